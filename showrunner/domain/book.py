@@ -1,0 +1,160 @@
+"""The book: the one value that holds everything, changed only by making a new one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cached_property
+from typing import Any, TypeVar
+
+from showrunner.domain.collection import Box, Collection
+from showrunner.domain.episode import Episode, EpisodeKind, Pin, Series
+from showrunner.domain.house import HouseRules
+from showrunner.domain.piece import Piece
+from showrunner.domain.publication import CalendarEntry, Publication, Supporter
+from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.errors import BadInput, UnknownThing
+
+R = TypeVar(
+    "R",
+    Collection,
+    Box,
+    Piece,
+    Series,
+    SlotRule,
+    DarkRange,
+    Episode,
+    Pin,
+    Publication,
+    Supporter,
+    CalendarEntry,
+)
+
+TABLES: Mapping[str, type[Any]] = {
+    "collections": Collection,
+    "boxes": Box,
+    "pieces": Piece,
+    "rules": SlotRule,
+    "series": Series,
+    "dark": DarkRange,
+    "episodes": Episode,
+    "pins": Pin,
+    "publications": Publication,
+    "supporters": Supporter,
+    "calendar": CalendarEntry,
+}
+"""Every table of the book and the type of its records; records stand in book order."""
+
+
+@dataclass(frozen=True)
+class Book:
+    """Everything the owner has told the program."""
+
+    key: str
+    """Random id of the book itself (UUID text), part of every calendar UID."""
+    house: HouseRules = HouseRules()
+    """House rules."""
+    clock: date | None = None
+    """Day the book's clock stands at (a demonstration); None for the real day."""
+    collections: tuple[Collection, ...] = ()
+    """Collections in book order."""
+    boxes: tuple[Box, ...] = ()
+    """Boxes and shelves in book order."""
+    pieces: tuple[Piece, ...] = ()
+    """Pieces in book order."""
+    rules: tuple[SlotRule, ...] = ()
+    """Slot rules in book order."""
+    series: tuple[Series, ...] = ()
+    """Series in book order."""
+    dark: tuple[DarkRange, ...] = ()
+    """Dark ranges in book order."""
+    episodes: tuple[Episode, ...] = ()
+    """Studies and named filler in book order."""
+    pins: tuple[Pin, ...] = ()
+    """Pins in book order."""
+    publications: tuple[Publication, ...] = ()
+    """The record of publications, oldest entry first; append-only."""
+    supporters: tuple[Supporter, ...] = ()
+    """Supporters in book order."""
+    calendar: tuple[CalendarEntry, ...] = ()
+    """What was last exported to calendars."""
+
+    @cached_property
+    def _index(self) -> dict[str, dict[str, Any]]:
+        return {table: {record.id: record for record in getattr(self, table)} for table in TABLES}
+
+    def find(self, table: str, id: str) -> Any | None:
+        """The record of `table` with this id, or None."""
+        return self._index[table].get(id)
+
+    def _get(self, table: str, kind: str, id: str) -> Any:
+        record = self.find(table, id)
+        if record is None:
+            raise UnknownThing(f"the book holds no {kind} '{id}'", way_out=f"look up the id of the {kind}")
+        return record
+
+    def piece(self, id: str) -> Piece:
+        """The piece with this id; raises UnknownThing if there is none."""
+        found: Piece = self._get("pieces", "piece", id)
+        return found
+
+    def episode(self, id: str) -> Episode:
+        """The episode with this id; raises UnknownThing if there is none."""
+        found: Episode = self._get("episodes", "episode", id)
+        return found
+
+    def series_of(self, id: str) -> Series:
+        """The series with this id; raises UnknownThing if there is none."""
+        found: Series = self._get("series", "series", id)
+        return found
+
+    def rule(self, id: str) -> SlotRule:
+        """The slot rule with this id; raises UnknownThing if there is none."""
+        found: SlotRule = self._get("rules", "slot rule", id)
+        return found
+
+    def collection(self, id: str) -> Collection:
+        """The collection with this id; raises UnknownThing if there is none."""
+        found: Collection = self._get("collections", "collection", id)
+        return found
+
+    @property
+    def studies(self) -> tuple[Episode, ...]:
+        """All studies, published or not, in book order."""
+        return tuple(e for e in self.episodes if e.kind is EpisodeKind.STUDY)
+
+    @property
+    def open_studies(self) -> tuple[Episode, ...]:
+        """Studies not yet published, in book order."""
+        return tuple(e for e in self.studies if not e.published)
+
+    def study_of_piece(self, piece: str) -> Episode | None:
+        """The unpublished study that shows the piece, or None."""
+        return next((e for e in self.open_studies if piece in e.pieces), None)
+
+    def put(self, table: str, *records: R) -> Book:
+        """A book in which each record stands in `table`: in place of the one with its id, or at the end."""
+        rows: tuple[R, ...] = getattr(self, table)
+        fresh = {record.id: record for record in records}
+        kept = tuple(fresh.pop(row.id, row) for row in rows)
+        return self.with_table(table, kept + tuple(fresh.values()))
+
+    def drop(self, table: str, *ids: str) -> Book:
+        """A book without the records of `table` that have these ids."""
+        rows: Iterable[Any] = getattr(self, table)
+        return self.with_table(table, tuple(row for row in rows if row.id not in ids))
+
+    def with_table(self, table: str, rows: tuple[Any, ...]) -> Book:
+        """A book with the whole table replaced.
+
+        Raises:
+            BadInput: two rows share one id.
+        """
+        seen: set[str] = set()
+        for row in rows:
+            if row.id in seen:
+                raise BadInput(f"two entries have the id '{row.id}'", table, "give one of them another id")
+            seen.add(row.id)
+        changes: dict[str, Any] = {table: rows}
+        return replace(self, **changes)

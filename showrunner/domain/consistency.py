@@ -1,0 +1,139 @@
+"""Whether a book is as it should be: what no edit would allow, but a file changed by hand might hold."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from showrunner.domain.book import TABLES, Book
+from showrunner.domain.episode import EpisodeKind
+from showrunner.domain.promises import clashes, not_a_slot, quoted, slot_words
+from showrunner.domain.slot import SlotRef
+from showrunner.domain.words import listing
+from showrunner.domain.zone import is_zone
+
+
+def problems(book: Book) -> list[str]:
+    """One plain sentence for each thing that is not as it should be; empty if all is well."""
+    parts = (_ids, _house, _pieces, _series, _episodes, _sharing, _pins, _record)
+    found = [sentence for part in parts for sentence in part(book)]
+    return found + [clash.sentence() for clash in clashes(book)]
+
+
+def _ids(book: Book) -> Iterator[str]:
+    for table in TABLES:
+        for id, times in Counter(record.id for record in getattr(book, table)).items():
+            if times > 1:
+                yield f"{table}: {times} entries have the id '{id}'."
+            if not id.strip():
+                yield f"{table}: an entry has an empty id."
+
+
+def _house(book: Book) -> Iterator[str]:
+    if not is_zone(book.house.zone):
+        yield f"House rules: '{book.house.zone}' is not a time zone."
+    for rule in book.rules:
+        if not is_zone(rule.zone):
+            yield f"Slot rule {rule.name}: '{rule.zone}' is not a time zone."
+
+
+def _pieces(book: Book) -> Iterator[str]:
+    for piece in book.pieces:
+        if book.find("collections", piece.collection) is None:
+            yield f"{piece.name}: the book holds no collection '{piece.collection}'."
+        if piece.box and book.find("boxes", piece.box) is None:
+            yield f"{piece.name}: the book holds no box '{piece.box}'."
+
+
+def _series(book: Book) -> Iterator[str]:
+    for series in book.series:
+        if book.find("collections", series.collection) is None:
+            yield f"Series {series.name}: the book holds no collection '{series.collection}'."
+        for rule in series.rules:
+            if book.find("rules", rule) is None:
+                yield f"Series {series.name}: the book holds no slot rule '{rule}'."
+
+
+def _slot(book: Book, title: str, slot: SlotRef) -> Iterator[str]:
+    rule = book.find("rules", slot.rule)
+    if rule is None:
+        yield f"{title}: the book holds no slot rule '{slot.rule}'."
+    elif why := not_a_slot(rule, slot.day):
+        yield f"{title}: {why}."
+
+
+def _episodes(book: Book) -> Iterator[str]:
+    recorded = {line.episode for line in book.publications if line.actual is not None}
+    for episode in book.episodes:
+        title = quoted(episode.title)
+        if episode.slot and not episode.published:
+            yield from _slot(book, title, episode.slot)
+        if episode.rule and book.find("rules", episode.rule) is None:
+            yield f"{title}: the book holds no slot rule '{episode.rule}'."
+        if episode.published and episode.id not in recorded:
+            yield f"{title}: it is marked published, but the record does not say when."
+        if not episode.published and episode.id in recorded:
+            yield f"{title}: the record says it was published, but it is not marked so."
+        if episode.kind is not EpisodeKind.STUDY:
+            continue
+        series = book.find("series", episode.series)
+        if series is None:
+            yield f"{title}: the book holds no series '{episode.series}'."
+        elif episode.slot and not episode.published and episode.slot.rule not in series.rules:
+            yield f"{title}: {series.name} may not use {slot_words(book, episode.slot)}."
+        if not episode.pieces:
+            yield f"{title}: the study shows no piece."
+        for id in episode.pieces:
+            piece = book.find("pieces", id)
+            if piece is None:
+                yield f"{title}: the book holds no piece '{id}'."
+            elif series and piece.collection != series.collection:
+                yield f"{title}: {piece.name} is not of the collection that {series.name} is about."
+
+
+def _sharing(book: Book) -> Iterator[str]:
+    """Pieces in two open studies, and slots of two open episodes."""
+    studies: dict[str, list[str]] = {}
+    slots: dict[SlotRef, list[str]] = {}
+    for episode in book.episodes:
+        if episode.published:
+            continue
+        for piece in episode.pieces:
+            studies.setdefault(piece, []).append(quoted(episode.title))
+        if episode.slot:
+            slots.setdefault(episode.slot, []).append(quoted(episode.title))
+    for id, titles in studies.items():
+        if len(titles) > 1:
+            found = book.find("pieces", id)
+            yield f"{found.name if found else id}: it is in more than one open study, {listing(titles)}."
+    for slot, titles in slots.items():
+        if len(titles) > 1:
+            yield f"{slot_words(book, slot)}: {listing(titles)} share this slot."
+
+
+def _pins(book: Book) -> Iterator[str]:
+    for pin in book.pins:
+        for id in pin.episodes:
+            if book.find("episodes", id) is None:
+                yield f"Pin {pin.id}: the book holds no episode '{id}'."
+        for id in pin.pieces:
+            if book.find("pieces", id) is None:
+                yield f"Pin {pin.id}: the book holds no piece '{id}'."
+        if pin.slot and book.find("rules", pin.slot.rule) is None:
+            yield f"Pin {pin.id}: the book holds no slot rule '{pin.slot.rule}'."
+
+
+def _record(book: Book) -> Iterator[str]:
+    seen: set[str] = set()
+    for line in book.publications:
+        title = f"Record, {quoted(line.title)}"
+        if line.episode and book.find("episodes", line.episode) is None:
+            yield f"{title}: the book holds no episode '{line.episode}'."
+        if line.series and book.find("series", line.series) is None:
+            yield f"{title}: the book holds no series '{line.series}'."
+        if book.find("rules", line.rule) is None:
+            yield f"{title}: the book holds no slot rule '{line.rule}'."
+        if line.episode and line.actual is not None:
+            if line.episode in seen:
+                yield f"{title}: the episode is recorded as published twice."
+            seen.add(line.episode)

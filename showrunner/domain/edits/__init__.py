@@ -1,0 +1,68 @@
+"""What can be done to a book: pure functions from a book to a changed book.
+
+Each one checks first and raises a ShowrunnerError with nothing changed; none of them breaks
+a promise that could be kept before. The record of publications only ever grows.
+"""
+
+from showrunner.domain.edits.pieces import mark_shown, put_piece, remove_piece
+from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
+from showrunner.domain.edits.record import miss, publish, record_publication
+from showrunner.domain.edits.slots import Placement, place_all, set_slot
+from showrunner.domain.edits.studies import (
+    add_filler,
+    make_study,
+    pair_studies,
+    put_episode,
+    remove_study,
+    split_study,
+)
+from showrunner.domain.edits.workroom import (
+    put_box,
+    put_collection,
+    put_dark,
+    put_house,
+    put_rule,
+    put_series,
+    put_supporter,
+    remove_box,
+    remove_collection,
+    remove_dark,
+    remove_rule,
+    remove_series,
+    remove_supporter,
+)
+
+__all__ = [
+    "Placement",
+    "add_filler",
+    "make_study",
+    "mark_shown",
+    "miss",
+    "pair_studies",
+    "pin_date",
+    "pin_order",
+    "pin_pair",
+    "place_all",
+    "publish",
+    "put_box",
+    "put_collection",
+    "put_dark",
+    "put_episode",
+    "put_house",
+    "put_piece",
+    "put_rule",
+    "put_series",
+    "put_supporter",
+    "record_publication",
+    "remove_box",
+    "remove_collection",
+    "remove_dark",
+    "remove_piece",
+    "remove_rule",
+    "remove_series",
+    "remove_study",
+    "remove_supporter",
+    "set_slot",
+    "split_study",
+    "unpin",
+]

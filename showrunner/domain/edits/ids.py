@@ -1,0 +1,38 @@
+"""New permanent ids."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+
+from showrunner.domain.book import Book
+
+
+def episode_id(book: Book, title: str) -> str:
+    """An id for a new episode, made of its title; never one that an episode has or the record names."""
+    taken = {episode.id for episode in book.episodes} | {line.episode for line in book.publications}
+    stem = _slug(title) or "episode"
+    return stem if stem not in taken else _numbered(f"{stem}-", taken, 2)
+
+
+def pin_id(book: Book) -> str:
+    """An id for a new pin."""
+    return _numbered("pin-", {pin.id for pin in book.pins}, 1)
+
+
+def publication_id(book: Book) -> str:
+    """An id for a new line of the record."""
+    return _numbered("publication-", {line.id for line in book.publications}, len(book.publications) + 1)
+
+
+def _numbered(stem: str, taken: Iterable[str], number: int) -> str:
+    taken = set(taken)
+    while f"{stem}{number}" in taken:
+        number += 1
+    return f"{stem}{number}"
+
+
+def _slug(title: str) -> str:
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].rstrip("-")

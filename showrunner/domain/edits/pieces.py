@@ -1,0 +1,82 @@
+"""Edits of pieces."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from showrunner.domain.book import Book
+from showrunner.domain.edits.checks import refuse_pinned
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.piece import Known, Piece
+from showrunner.domain.promises import quoted
+from showrunner.errors import BadInput, UnknownThing
+
+
+def put_piece(book: Book, piece: Piece) -> Book:
+    """Add a piece, or replace the one with its id.
+
+    Raises:
+        UnknownThing: the book does not hold its collection or its box.
+        BadInput: it would change its collection while a study shows it.
+    """
+    book.collection(piece.collection)
+    if piece.box and book.find("boxes", piece.box) is None:
+        raise UnknownThing(f"the book holds no box '{piece.box}'", piece.name, "add the box first, or leave it empty")
+    old = book.find("pieces", piece.id)
+    if old is not None and old.collection != piece.collection:
+        for study in book.studies:
+            if piece.id in study.pieces:
+                raise BadInput(
+                    f"it cannot change its collection while {quoted(study.title)} shows it",
+                    piece.name,
+                    "take it out of that study first",
+                )
+    return book.put("pieces", piece)
+
+
+def remove_piece(book: Book, id: str) -> Book:
+    """Take a piece out of the book.
+
+    Raises:
+        UnknownThing: there is none.
+        BadInput: a study shows it, published or not.
+        Contradiction: a pin names it.
+    """
+    piece = book.piece(id)
+    for study in book.studies:
+        if id in study.pieces:
+            way_out = "its record stays, so keep the piece" if study.published else "remove or change that study first"
+            raise BadInput(f"the study {quoted(study.title)} shows it", piece.name, way_out)
+    refuse_pinned(book, [pin for pin in book.pins if id in pin.pieces], piece.name)
+    return book.drop("pieces", id)
+
+
+def mark_shown(
+    book: Book,
+    piece: str,
+    known: Known,
+    odds: int | None = None,
+    evidence: str = "",
+    when: FuzzyDate | None = None,
+) -> Book:
+    """Mark a piece shown, not shown or unsure.
+
+    Args:
+        book: the book.
+        piece: its id.
+        known: yes, no or unsure.
+        odds: for an unsure piece, the percentage of chance that it is truly unshown; None for even odds.
+        evidence: what it rests on.
+        when: when it was shown, as far as known.
+
+    Raises:
+        UnknownThing: there is no such piece.
+        BadInput: odds or a date that do not go with `known`, or odds outside 1 to 99.
+    """
+    old = book.piece(piece)
+    if odds is not None and known is not Known.UNSURE:
+        raise BadInput("only an unsure piece has odds", old.name, "leave the odds out, or mark it unsure")
+    if when is not None and known is Known.NO:
+        raise BadInput("a piece that was not shown has no date of showing", old.name, "leave the date out")
+    shown = replace(old.shown, known=known, odds_unshown=50 if odds is None else odds, evidence=evidence, when=when)
+    return book.put("pieces", replace(old, shown=shown))

@@ -1,0 +1,82 @@
+"""The rules of the house: working hours, lead times, limits, and what the workroom owns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from showrunner.domain.piece import View
+from showrunner.errors import BadInput
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAY_MINUTES = 24 * 60
+
+
+def check_day_minutes(minutes: int, where: str) -> None:
+    """Refuse minutes that no day has.
+
+    Raises:
+        BadInput: `minutes` is below 0 or beyond the 24 hours of a day.
+    """
+    if not 0 <= minutes <= DAY_MINUTES:
+        hours = f"{minutes / 60:g}"
+        raise BadInput(f"{hours} hours is not between 0 and the 24 hours of a day", where, "give hours from 0 to 24")
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A dress form."""
+
+    name: str
+    """What it is called."""
+    chest_cm: Decimal
+    """Its chest, cm."""
+
+
+@dataclass(frozen=True, slots=True)
+class LightClass:
+    """A class of sensitivity to light and its yearly limit."""
+
+    name: str
+    """`high`, `medium` or `low`."""
+    limit_lux_hours: int
+    """Most lux hours in a calendar year."""
+
+
+@dataclass(frozen=True, slots=True)
+class HouseRules:
+    """What holds for the whole book."""
+
+    zone: str = "UTC"
+    """IANA zone of the house; its calendar days are the days of work."""
+    presenter: str = ""
+    """Who presents; only for credits."""
+    work_minutes: tuple[int, int, int, int, int, int, int] = (0, 0, 0, 0, 0, 0, 0)
+    """Working minutes of each weekday, Monday first."""
+    lead_days: int = 1
+    """Days before its slot on which an episode must be ready (0: on the day itself)."""
+    warning_lead_weeks: int = 26
+    """The run-out warning speaks when the 50% end is this near (equal counts)."""
+    forms: tuple[Form, ...] = ()
+    """Dress forms owned."""
+    tables: int = 1
+    """Tables to lay pieces on."""
+    light_classes: tuple[LightClass, ...] = ()
+    """Yearly light limits by class."""
+    standard_views: tuple[View, ...] = (
+        View.FLAT_FACE,
+        View.FLAT_REVERSE,
+        View.INSIDE,
+        View.FORM_FRONT,
+        View.FORM_SIDE,
+        View.FORM_BACK,
+    )
+    """Views every piece gets unless a handling limit forbids one."""
+
+    def __post_init__(self) -> None:
+        for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):
+            check_day_minutes(minutes, f"working hours of {weekday}")
+        if self.lead_days < 0:
+            raise BadInput(f"{self.lead_days} lead days would be after the slot", "house rules", "give 0 or more")
+        if self.warning_lead_weeks < 0:
+            raise BadInput(f"a warning lead of {self.warning_lead_weeks} weeks", "house rules", "give 0 or more")

@@ -1,0 +1,98 @@
+"""The weekly publishing slots and their dated occurrences."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from showrunner.domain.house import DAY_MINUTES
+from showrunner.errors import BadInput
+
+
+@dataclass(frozen=True, slots=True)
+class SlotRule:
+    """A fixed weekly publishing slot."""
+
+    id: str
+    """Permanent id."""
+    name: str
+    """What usually fills it (`making diary`)."""
+    weekday: int
+    """0 Monday to 6 Sunday, on the wall clock of `zone`."""
+    at: time
+    """Wall-clock time of publication; it survives clock changes."""
+    zone: str
+    """IANA zone of the wall clock."""
+    standing_minutes: int = 0
+    """Minutes of work its usual content costs each week."""
+    first: date | None = None
+    """First day the rule holds; None for always."""
+    last: date | None = None
+    """Last day the rule holds (inclusive); None for no end."""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.weekday <= 6:
+            raise BadInput(f"weekday {self.weekday} is not 0 (Monday) to 6 (Sunday)", self.name, "give a weekday")
+        if not 0 <= self.standing_minutes <= 7 * DAY_MINUTES:
+            raise BadInput("standing hours must be between 0 and the 168 of a week", self.name, "give fewer hours")
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class SlotRef:
+    """Names one slot: the rule and the local day."""
+
+    day: date
+    """Local day of the slot."""
+    rule: str
+    """Id of its rule."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One dated occurrence of a slot rule."""
+
+    rule: str
+    """Id of its rule."""
+    day: date
+    """Day on the rule's wall clock."""
+    start: datetime
+    """The instant of publication, in UTC."""
+
+    @property
+    def ref(self) -> SlotRef:
+        """The name of this slot."""
+        return SlotRef(self.day, self.rule)
+
+
+@dataclass(frozen=True, slots=True)
+class DarkRange:
+    """A date range without work, without publication, or without both."""
+
+    id: str
+    """Permanent id."""
+    first: date
+    """First dark day."""
+    last: date
+    """Last dark day (inclusive)."""
+    no_work: bool = True
+    """Whether no work is done."""
+    no_publication: bool = False
+    """Whether nothing is published."""
+    reason: str = ""
+    """Why, in words."""
+    busy_uid: str = ""
+    """UID of the busy calendar's event it came from; empty if entered by hand."""
+
+    def __post_init__(self) -> None:
+        if self.last < self.first:
+            raise BadInput(
+                f"the dark range ends ({self.last}) before it starts ({self.first})",
+                self.reason or "dark range",
+                "swap the dates",
+            )
+        if not (self.no_work or self.no_publication):
+            raise BadInput("a dark range must stop work, publication or both", self.reason or "dark range", "choose")
+
+    def covers(self, day: date) -> bool:
+        """Whether `day` lies in the range."""
+        return self.first <= day <= self.last

@@ -1,0 +1,62 @@
+"""Dates, hours and ranges in words, the same in every command and screen."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+
+
+def day(value: date) -> str:
+    """A day in words: `22 March 2026`."""
+    return f"{value.day} {value:%B %Y}"
+
+
+def short_day(value: date) -> str:
+    """A day for a table: `Sun 22 Mar 2026`."""
+    return f"{value:%a} {value.day} {value:%b %Y}"
+
+
+def hours(minutes: int) -> str:
+    """Minutes as hours: `31 h`, `2.5 h`; never rounded to a whole hour it is not."""
+    return f"{number(Fraction(minutes, 60))} h"
+
+
+def number(value: Fraction | int | float) -> str:
+    """A number with at most two decimals and no trailing zeros."""
+    text = f"{float(value):.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def weeks(days: int) -> str:
+    """Days as weeks: `6 weeks`, `1 week`, `6.43 weeks`."""
+    return count(Fraction(days, 7), "week")
+
+
+def count(amount: Fraction | int, noun: str) -> str:
+    """An amount with its noun: `1 piece`, `5 pieces`, `2 studies`."""
+    if amount == 1:
+        return f"1 {noun}"
+    takes_ies = noun.endswith("y") and noun[-2:-1] not in "aeiou"
+    many = noun if noun == "series" else f"{noun[:-1]}ies" if takes_ies else f"{noun}s"
+    return f"{number(amount)} {many}"
+
+
+def span(low: int, high: int) -> str:
+    """A range as a range: `5–7`, or `5` where there is no doubt."""
+    return f"{low}" if low == high else f"{low}–{high}"
+
+
+def listing(items: list[str] | tuple[str, ...]) -> str:
+    """Names in a row: `a`, `a and b`, `a, b and c`."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def percent(value: float) -> str:
+    """A probability as a whole percentage, never 0% or 100% unless it is."""
+    if 0 < value < 0.005:
+        return "<1%"
+    if 0.995 <= value < 1:
+        return ">99%"
+    return f"{value * 100:.0f}%"

@@ -1,0 +1,75 @@
+"""The errors a user can cause, each one plain sentence: what is wrong, where, and what to do.
+
+Every layer raises these and none other for what a person did; the command line and the
+screens print :meth:`ShowrunnerError.sentence` and never a traceback.
+"""
+
+from __future__ import annotations
+
+
+class ShowrunnerError(Exception):
+    """Something the user can put right.
+
+    Args:
+        what: what is wrong, in words, with the number by which it fails if there is one.
+        where: the thing, file, field or line it is about; empty where `what` names it.
+        way_out: what to do about it; empty only where nothing can be done.
+    """
+
+    exit_code = 2
+    """Exit code of a command that ends with this error: 2 is bad usage or input."""
+
+    def __init__(self, what: str, where: str = "", way_out: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.where = where
+        self.way_out = way_out
+
+    def sentence(self) -> str:
+        """Say the whole error as one sentence: where, what, way out."""
+        text = f"{self.where}: {self.what}" if self.where else self.what
+        if self.way_out:
+            text = f"{text}; {self.way_out}"
+        return text.rstrip(".") + "."
+
+    def __str__(self) -> str:
+        return self.sentence()
+
+
+class BadInput(ShowrunnerError):
+    """A value that cannot be: an impossible date, hours beyond a day, a window that ends before it starts."""
+
+
+class UnknownThing(ShowrunnerError):
+    """A piece, episode, series or slot that the book does not hold."""
+
+
+class Contradiction(ShowrunnerError):
+    """Promises that cannot all be kept; `parties` names every one of them.
+
+    Args:
+        what: the clash in words, naming every party.
+        where: where it shows (a slot, a series).
+        way_out: one way out.
+        parties: ids of the episodes, pins or windows that clash.
+    """
+
+    def __init__(self, what: str, where: str = "", way_out: str = "", parties: tuple[str, ...] = ()) -> None:
+        super().__init__(what, where, way_out)
+        self.parties = parties
+
+
+class CannotWrite(ShowrunnerError):
+    """A file or folder that cannot be written; what was there before is untouched."""
+
+
+class BookInUse(ShowrunnerError):
+    """Another window holds the book's lock."""
+
+    exit_code = 3
+
+
+class BookDamaged(ShowrunnerError):
+    """A book file that cannot be read, or that a newer version wrote; the file is left as it is."""
+
+    exit_code = 3

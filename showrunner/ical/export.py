@@ -1,0 +1,147 @@
+"""The plan as a calendar file that readers can subscribe to.
+
+The book's calendar log remembers what was last exported about each entry. An entry that changed
+in anything exported gets a higher SEQUENCE and a new stamp; one that was dropped is exported as
+CANCELLED from then on; one that did not change is exported byte for byte as before, whatever the
+time of day.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.domain.publication import CalendarEntry
+from showrunner.domain.slot import Slot
+from showrunner.errors import CannotWrite
+from showrunner.ical.entry import Entry, clean, make_uid
+from showrunner.ical.plan_entries import entries, kept_uids
+from showrunner.ical.writer import PRODUCT, Revision, calendar_bytes
+from showrunner.planning.results import WorkPlan
+from showrunner.planning.slots import expand
+from showrunner.storage.atomic import write_whole
+from showrunner.storage.file_errors import cannot_write
+
+__all__ = ["Export", "entries", "export_calendar", "render", "write"]
+
+
+@dataclass(frozen=True, slots=True)
+class Export:
+    """A calendar ready to be written, and what it tells that is new."""
+
+    data: bytes
+    """The calendar file."""
+    log: tuple[CalendarEntry, ...]
+    """The calendar log to keep in the book; equal to the book's if nothing changed."""
+    added: int
+    """Entries told for the first time, or again after they were cancelled."""
+    changed: int
+    """Entries told anew with a higher SEQUENCE."""
+    cancelled: int
+    """Entries told as CANCELLED for the first time."""
+    unchanged: int
+    """Entries told as before, those cancelled earlier among them."""
+
+
+def export_calendar(book: Book, work: WorkPlan, now: datetime) -> Export:
+    """The calendar of the book and its dated work.
+
+    Args:
+        book: the book; each episode stands in its own slot.
+        work: the dated work of its plan.
+        now: the present instant, UTC; only new revisions carry it.
+
+    Raises:
+        BadInput: a slot rule names an unknown zone.
+        BookDamaged: the book's id or its calendar log cannot be read.
+    """
+    data, log = render(book, entries(book, work, _slots(book)), book.calendar, now)
+    before = {line.id: line for line in book.calendar}
+    added = changed = cancelled = 0
+    for line in log:
+        old = before.get(line.id)
+        if old is None or (old.cancelled and not line.cancelled):
+            added += 1
+        elif line.cancelled and not old.cancelled:
+            cancelled += 1
+        elif line != old:
+            changed += 1
+    return Export(data, log, added, changed, cancelled, len(log) - added - changed - cancelled)
+
+
+def _slots(book: Book) -> tuple[Slot, ...]:
+    """The slots episodes stand in; a slot that no rule gives any longer is left out."""
+    found: list[Slot] = []
+    for episode in book.episodes:
+        if episode.slot and (rule := book.find("rules", episode.slot.rule)):
+            found += expand([rule], episode.slot.day, episode.slot.day)
+    return tuple(found)
+
+
+def render(
+    book: Book, fresh: tuple[Entry, ...], log: tuple[CalendarEntry, ...], now: datetime
+) -> tuple[bytes, tuple[CalendarEntry, ...]]:
+    """The calendar file and the new log.
+
+    Args:
+        book: gives the calendar its name and says what has happened and is therefore kept.
+        fresh: the entries the calendar should hold now.
+        log: what was exported last.
+        now: the present instant, UTC.
+
+    Returns:
+        The bytes of the calendar, and the log with old lines in their order and new ones after them.
+    """
+    stamp = now.astimezone(UTC).replace(microsecond=0)
+    told = _revise(log, {entry.uid: entry.to_text() for entry in fresh}, kept_uids(book), stamp)
+    revisions = [Revision(Entry.from_text(t.content), t.sequence, t.stamp, t.cancelled) for t in told]
+    revisions.sort(key=lambda revision: (revision.entry.start.isoformat(), revision.entry.uid))
+    name = clean(words.listing([series.name for series in book.series])) or "Showrunner"
+    return calendar_bytes(name, make_uid(book.key, "calendar"), revisions), told
+
+
+def _revise(
+    log: tuple[CalendarEntry, ...], fresh: dict[str, str], kept: frozenset[str], stamp: datetime
+) -> tuple[CalendarEntry, ...]:
+    """The log after telling `fresh` (canonical text by UID); a stamp never goes back when a clock did."""
+    told: list[CalendarEntry] = []
+    for old in log:
+        text = fresh.pop(old.id, None)
+        if text is None and not old.cancelled and old.id not in kept:
+            told.append(replace(old, sequence=old.sequence + 1, stamp=max(stamp, old.stamp), cancelled=True))
+        elif text is not None and (old.cancelled or text != old.content):
+            told.append(CalendarEntry(old.id, old.sequence + 1, max(stamp, old.stamp), text))
+        else:
+            told.append(old)
+    return (*told, *(CalendarEntry(uid, 0, stamp, text) for uid, text in fresh.items()))
+
+
+def write(path: Path, data: bytes) -> bool:
+    """Put the calendar file in place, whole or not at all.
+
+    Args:
+        path: the file; only a missing or empty file or an earlier calendar of ours is replaced.
+        data: its bytes.
+
+    Returns:
+        Whether anything was written: a file that already holds these bytes is not touched.
+
+    Raises:
+        CannotWrite: the file cannot be written or holds something else; it is as it was.
+    """
+    try:
+        target = path.resolve()
+        present = target.read_bytes() if target.exists() else b""
+    except OSError as error:
+        raise cannot_write(path, error) from error
+    except ValueError:
+        raise CannotWrite("this is no file name", repr(str(path)), "choose another name") from None
+    if present == data:
+        return False
+    if present and f"\r\nPRODID:{PRODUCT}\r\n".encode() not in present[:1000]:
+        raise CannotWrite("the file holds something else", str(path), "choose another name")
+    write_whole(target, data)
+    return True

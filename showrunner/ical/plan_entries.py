@@ -1,0 +1,197 @@
+"""What the calendar holds: publishing slots, the work on each study, and dark ranges.
+
+Standing content gets no entries: it comes every week and would bury the rest. Dark ranges that
+came from a busy calendar get none either: the owner's calendar already shows them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
+from showrunner.domain.publication import Publication
+from showrunner.domain.slot import DarkRange, Slot, SlotRef
+from showrunner.ical.entry import Entry, clean, make_uid
+from showrunner.planning.results import Task, WorkPlan
+
+PUBLISHING_MINUTES = 30
+"""Length a publishing entry is given: some calendars hide an entry without one."""
+PUBLISHING_ALARM_MINUTES = 60
+"""The reminder comes this long before publication."""
+SHOOT_ALARM_MINUTES = 6 * 60
+"""The reminder of a shoot comes this long before its midnight: at six the evening before."""
+
+
+def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...]) -> tuple[Entry, ...]:
+    """Every entry the calendar should hold now, by start.
+
+    Args:
+        book: the book.
+        work: the dated work; only tasks on a stage of an episode in the book are taken.
+        slots: the slots of the book's episodes; an episode whose slot is missing here gets no entry.
+    """
+    by_ref = {slot.ref: slot for slot in slots}
+    found = [_publishing(book, e, by_ref[e.slot]) for e in book.episodes if e.slot in by_ref]
+    found += _work(book, work.tasks)
+    found += [_dark(book, dark) for dark in book.dark if not dark.busy_uid]
+    return tuple(sorted(found, key=lambda entry: (entry.start.isoformat(), entry.uid)))
+
+
+def kept_uids(book: Book) -> frozenset[str]:
+    """UIDs of entries that stay as they were once they are no longer planned, because they happened.
+
+    Work that is done and episodes that are published were not dropped, so they are never cancelled.
+    """
+    kept: set[str] = set()
+    for episode in book.episodes:
+        over = episode.finished or episode.published
+        kept.update(_stage_uid(book, episode.id, stage) for stage in Stage if over or stage in episode.done)
+        if episode.published:
+            kept.add(_slot_uid(book, episode.id))
+    return frozenset(kept)
+
+
+def _slot_uid(book: Book, episode: str) -> str:
+    return make_uid(book.key, f"episode:{episode}:slot")
+
+
+def _stage_uid(book: Book, episode: str, stage: Stage) -> str:
+    return make_uid(book.key, f"episode:{episode}:{stage.value}")
+
+
+def _publishing(book: Book, episode: Episode, slot: Slot) -> Entry:
+    rule = book.rule(slot.rule)
+    record = next((p for p in reversed(book.publications) if p.episode == episode.id and p.actual), None)
+    lines = [f"{_long_day(slot.day)}, {rule.at:%H:%M} ({rule.zone})", *_about(book, episode), *_gap(book, episode)]
+    left = _minutes(book, episode)
+    if left.left(_over(episode)):
+        stages = [f"{s.value} {words.hours(left.of(s))}" for s in Stage if left.of(s) and s not in _over(episode)]
+        lines.append(f"Work left: {words.hours(left.left(_over(episode)))} ({', '.join(stages)})")
+    if record:
+        lines += _record(record)
+    link = record.link.strip() if record else ""
+    return Entry(
+        uid=_slot_uid(book, episode.id),
+        summary=clean(f"{'Published' if episode.published else 'Publish'}: {episode.title}"),
+        start=slot.start,
+        end=slot.start + timedelta(minutes=PUBLISHING_MINUTES),
+        status=_status(book, episode),
+        categories=("publication", episode.kind.value),
+        description=clean("\n".join(lines)),
+        link=link if re.fullmatch(r"https?://[!-~]+", link) else "",
+        alarm_minutes=None if episode.published else PUBLISHING_ALARM_MINUTES,
+        alarm_text="" if episode.published else clean(f"In an hour: {episode.title}"),
+    )
+
+
+def _work(book: Book, tasks: tuple[Task, ...]) -> Iterator[Entry]:
+    """One entry a stage of a study, from its first day of work through its last."""
+    stages: dict[tuple[str, Stage], list[Task]] = defaultdict(list)
+    for task in tasks:
+        if task.stage is not None and book.find("episodes", task.episode):
+            stages[task.episode, task.stage].append(task)
+    for (id, stage), stretch in stages.items():
+        episode = book.episode(id)
+        by_day: dict[date, int] = defaultdict(int)
+        for task in stretch:
+            by_day[task.day] += task.minutes
+        lines = [
+            f"For {_long_day(stretch[0].slot.day)}, ready by {words.day(stretch[0].ready_by)}",
+            *_about(book, episode),
+            *(f"{words.short_day(day)}: {words.hours(minutes)}" for day, minutes in sorted(by_day.items())),
+        ]
+        shoot = stage is Stage.SHOOT
+        yield Entry(
+            uid=_stage_uid(book, id, stage),
+            summary=clean(f"{stage.value.capitalize()}: {episode.title}"),
+            start=min(by_day),
+            end=_day_after(max(by_day)),
+            status=_status(book, episode),
+            categories=("work", stage.value),
+            description=clean("\n".join(lines)),
+            alarm_minutes=SHOOT_ALARM_MINUTES if shoot else None,
+            alarm_text=clean(f"Shoot tomorrow: {episode.title}") if shoot else "",
+        )
+
+
+def _dark(book: Book, dark: DarkRange) -> Entry:
+    both = dark.no_work and dark.no_publication
+    days = [_long_day(dark.first)] if dark.first == dark.last else [_long_day(dark.first), _long_day(dark.last)]
+    what = "No work, no publication" if both else "No work" if dark.no_work else "No publication"
+    return Entry(
+        uid=make_uid(book.key, f"dark:{dark.id}"),
+        summary=clean(f"{what}: {dark.reason}" if dark.reason else what),
+        start=dark.first,
+        end=_day_after(dark.last),
+        status="CONFIRMED",
+        categories=("dark",),
+        description=" through ".join(days),
+    )
+
+
+def _status(book: Book, episode: Episode) -> str:
+    """CONFIRMED if it is out or a date pin holds it in its slot, else TENTATIVE (RFC 5545 3.8.1.11)."""
+    pinned = any(
+        pin.kind is PinKind.DATE and pin.episodes == (episode.id,) and pin.slot == episode.slot for pin in book.pins
+    )
+    return "CONFIRMED" if episode.published or pinned else "TENTATIVE"
+
+
+def _about(book: Book, episode: Episode) -> list[str]:
+    """Series and pieces of a study in words."""
+    lines = []
+    if series := book.find("series", episode.series):
+        lines.append(f"Series: {series.name}")
+    pieces = [piece for piece in (book.find("pieces", id) for id in episode.pieces) if piece]
+    if pieces:
+        named = [f"{piece.name} ({piece.made.words})" if piece.made else piece.name for piece in pieces]
+        lines.append(f"{'Pieces' if len(pieces) > 1 else 'Piece'}: {words.listing(named)}")
+    return lines
+
+
+def _gap(book: Book, episode: Episode) -> list[str]:
+    """The gap since the study before it in its series."""
+    slot: SlotRef | None = episode.slot
+    if episode.kind is not EpisodeKind.STUDY or slot is None:
+        return []
+    before = [
+        (p.day, p.title) for p in book.publications if p.series == episode.series and p.episode != episode.id and p.day
+    ]
+    before += [
+        (other.slot.day, other.title)
+        for other in book.open_studies
+        if other.series == episode.series and other.id != episode.id and other.slot
+    ]
+    day, title = max((pair for pair in before if pair[0] < slot.day), default=(None, ""))
+    return [f"Gap: {words.weeks((slot.day - day).days)} after {title} of {words.day(day)}"] if day else []
+
+
+def _minutes(book: Book, episode: Episode) -> StageMinutes:
+    """Minutes of every stage: the study's own, or those of its series."""
+    series = book.find("series", episode.series)
+    return episode.stages or (series.stages if series else StageMinutes())
+
+
+def _over(episode: Episode) -> tuple[Stage, ...]:
+    """Stages with nothing left to do."""
+    return tuple(Stage) if episode.finished or episode.published else episode.done
+
+
+def _record(record: Publication) -> list[str]:
+    """When it came out and where it can be watched."""
+    lines = [f"Came out: {record.actual.words}"] if record.actual else []
+    return [*lines, f"Watch: {record.link.strip()}"] if record.link.strip() else lines
+
+
+def _long_day(day: date) -> str:
+    return f"{day:%A} {words.day(day)}"
+
+
+def _day_after(day: date) -> date:
+    """The exclusive end of an all-day entry (RFC 5545 3.6.1)."""
+    return day if day == date.max else day + timedelta(days=1)

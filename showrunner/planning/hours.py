@@ -1,0 +1,108 @@
+"""Working time and standing work, day by day: what there is, and what is spoken for before any study."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from showrunner.domain.book import Book
+from showrunner.domain.episode import EpisodeKind
+from showrunner.domain.slot import Slot, SlotRef
+
+
+@dataclass(frozen=True, slots=True)
+class StandingWork:
+    """The usual content of one slot, as it weighs on the working time."""
+
+    slot: Slot
+    """The slot."""
+    minutes: int
+    """Minutes of work it counts with."""
+    short: int
+    """Minutes that did not fit even without any study; they are left out of every test and warned about."""
+    ready: int
+    """Day offset by which it must be ready."""
+
+
+def work_minutes(book: Book, day: date) -> int:
+    """Working minutes of one day: those of its weekday, none on a day without work."""
+    if any(dark.no_work and dark.covers(day) for dark in book.dark):
+        return 0
+    return book.house.work_minutes[day.weekday()]
+
+
+def working_time(book: Book, today: date, days: int) -> tuple[int, ...]:
+    """For every day offset, the working minutes from today through that day."""
+    total, sums = 0, []
+    for offset in range(days):
+        total += work_minutes(book, today + timedelta(offset))
+        sums.append(total)
+    return tuple(sums)
+
+
+def is_dark(book: Book, day: date) -> bool:
+    """Whether nothing is published on `day`."""
+    return any(dark.no_publication and dark.covers(day) for dark in book.dark)
+
+
+def held_slots(book: Book) -> dict[SlotRef, str]:
+    """Slots that are taken whatever is planned, with what holds them: named filler, and what was published already."""
+    held: dict[SlotRef, str] = {}
+    for line in book.publications:
+        days = {line.planned, line.actual.latest if line.actual and line.actual.is_exact else None}
+        held.update({SlotRef(day, line.rule): line.title for day in days if day is not None})
+    for episode in book.episodes:
+        if episode.kind is EpisodeKind.FILLER and episode.slot and not episode.published:
+            held[episode.slot] = episode.title
+    return held
+
+
+def standing_work(
+    book: Book, today: date, slots: Iterable[Slot], without: Collection[SlotRef], time: tuple[int, ...]
+) -> tuple[StandingWork, ...]:
+    """What the slots' usual content costs, in order of the days it must be ready.
+
+    Nothing is counted for a slot on which nothing is published, whose content is in the bank or out
+    already, or that must have been ready before today. What cannot fit even if no study is ever placed
+    is no fault of a study: it is cut off, and said.
+
+    Args:
+        book: the book.
+        today: the first day of work.
+        slots: slots by instant.
+        without: slots that hold a study already and so cost no standing hours.
+        time: working minutes from today through every day offset.
+    """
+    rules = {rule.id: rule for rule in book.rules}
+    banked = {e.slot for e in book.episodes if e.kind is EpisodeKind.FILLER and e.finished and e.slot}
+    out = {SlotRef(line.planned, line.rule) for line in book.publications if line.planned}
+    settled = banked | out | set(without)
+    work: list[StandingWork] = []
+    used = 0
+    for slot in slots:
+        ready = ready_day(book, today, slot)
+        wanted = rules[slot.rule].standing_minutes
+        if ready < 0 or not wanted or slot.ref in settled or is_dark(book, slot.day):
+            continue
+        minutes = max(0, min(wanted, time[ready] - used))
+        used += minutes
+        work.append(StandingWork(slot, minutes, wanted - minutes, ready))
+    return tuple(work)
+
+
+def ready_day(book: Book, today: date, slot: Slot | SlotRef) -> int:
+    """Day offset by which the content of a slot must be ready; below 0 if that is past."""
+    return (slot.day - today).days - book.house.lead_days
+
+
+def spare_time(time: tuple[int, ...], standing: Iterable[StandingWork]) -> tuple[int, ...]:
+    """For every day offset, the working time until then less the standing work due by then; never below 0."""
+    due = [0] * len(time)
+    for work in standing:
+        due[work.ready] += work.minutes
+    used, spare = 0, []
+    for minutes, total in zip(due, time, strict=True):
+        used += minutes
+        spare.append(total - used)
+    return tuple(spare)

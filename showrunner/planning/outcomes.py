@@ -1,0 +1,184 @@
+"""What may turn out to be unshown: every outcome of the doubts about one series, with its plan and its ends.
+
+Each unsure piece is truly unshown with its odds, independently. An outcome says, study by study, how
+many pieces are truly left to show; a study with none left falls away. Pieces in no study count as
+studies of their own, which the rules cannot tell apart, so only their number matters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+from itertools import product
+
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Series
+from showrunner.domain.piece import Known
+from showrunner.domain.slot import Slot
+from showrunner.planning.frame import Candidate, Frame, candidates, frame, stretches
+from showrunner.planning.hours import is_dark
+from showrunner.planning.results import Unsure
+from showrunner.planning.search import Solution, solve
+from showrunner.planning.slips import air_days
+from showrunner.planning.slots import expand
+
+TAIL_WEEKS = 52
+"""Weeks beyond the horizon in which a study that slips may still air."""
+
+Left = tuple[tuple[str, int], ...]
+"""An outcome: studies that are left, with the number of their pieces truly left to show."""
+
+
+@dataclass(frozen=True, slots=True)
+class Airing:
+    """How one outcome's studies air."""
+
+    order: tuple[str, ...]
+    """Studies of the series by planned slot."""
+    airs: tuple[dict[date, float], ...]
+    """For each of them, probability by day of airing; what is missing to 1 lies beyond the days looked at."""
+    unplaced: tuple[str, ...]
+    """Studies that found no slot within the horizon."""
+    proven: bool
+    """Whether the plan is proven best."""
+
+
+class Doubts:
+    """The doubts about one series and what each outcome of them leads to.
+
+    Args:
+        book: the book.
+        today: the present day.
+        series: the series.
+        rate: chance that a try misses its slot.
+        horizon_weeks: weeks a plan looks ahead.
+        time_limit: seconds for each plan; None for no limit.
+        ticker: a clock in seconds for the limit.
+    """
+
+    def __init__(
+        self,
+        book: Book,
+        today: date,
+        series: Series,
+        rate: float,
+        horizon_weeks: int,
+        time_limit: float | None = None,
+        ticker: Callable[[], float] | None = None,
+    ) -> None:
+        self.book, self.today, self.series, self.rate = book, today, series, rate
+        self.horizon_weeks, self.time_limit, self.ticker = horizon_weeks, time_limit, ticker
+        every, _ = candidates(book, Unsure.UNSHOWN)
+        sure, _ = candidates(book, Unsure.LEFT_OUT)
+        sure_keys = {study.key for study in sure}
+        mine = [study for study in every if study.series.id == series.id]
+        self.others = tuple(study for study in sure if study.series.id != series.id)
+        self.lone = [study for study in mine if study.key not in sure_keys]
+        self.studies = [study for study in mine if study.key in sure_keys]
+        self.unsure = [
+            piece
+            for piece in book.pieces
+            if piece.shown.known is Known.UNSURE and any(piece.id in study.pieces for study in mine)
+        ]
+        self._airings: dict[frozenset[str], Airing] = {}
+        last = today + timedelta(weeks=horizon_weeks + TAIL_WEEKS)
+        self.slots = expand(book.rules, today, last)
+
+    def chances(self) -> dict[str, Fraction]:
+        """Chance of being truly unshown, by unsure piece."""
+        return {piece.id: piece.shown.chance_unshown for piece in self.unsure}
+
+    def outcomes(self, chances: Mapping[str, Fraction]) -> dict[Left, float]:
+        """Every outcome with its probability.
+
+        Args:
+            chances: chance of being truly unshown, by unsure piece; 0 or 1 settles a doubt.
+        """
+        parts: list[list[tuple[Left, Fraction]]] = []
+        for study in self.studies:
+            doubted = [chances[piece] for piece in study.pieces if piece in chances]
+            known = [self.book.find("pieces", piece) for piece in study.pieces if piece not in chances]
+            sure = sum(piece is not None and piece.shown.known is Known.NO for piece in known)
+            stays = sure > 0 or not doubted
+            parts.append(
+                [
+                    (((study.key, sure + more),) if more or stays else (), chance)
+                    for more, chance in enumerate(_count_chances(doubted))
+                    if chance
+                ]
+            )
+        alone = _count_chances([chances[study.pieces[0]] for study in self.lone])
+        keys = [(study.key, 1) for study in self.lone]
+        parts.append([(tuple(keys[:number]), chance) for number, chance in enumerate(alone) if chance])
+        found: dict[Left, float] = {}
+        for combination in product(*parts):
+            chance = Fraction(1)
+            for _, part in combination:
+                chance *= part
+            found[tuple(item for left, _ in combination for item in left)] = float(chance)
+        return found
+
+    def airing(self, left: Left) -> Airing:
+        """How the studies of an outcome air; computed once for each set of studies."""
+        keys = frozenset(key for key, _ in left)
+        found = self._airings.get(keys)
+        if found is None:
+            found = self._airings[keys] = self._air(keys)
+        return found
+
+    def _air(self, keys: frozenset[str]) -> Airing:
+        mine = tuple(study for study in (*self.studies, *self.lone) if study.key in keys)
+        order = {study.key: at for at, study in enumerate(candidates(self.book, Unsure.UNSHOWN)[0])}
+        studies = tuple(sorted((*mine, *self.others), key=lambda study: order[study.key]))
+        framed = frame(self.book, self.today, studies, horizon_weeks=self.horizon_weeks)
+        solution = solve(framed.problem, time_limit=self.time_limit, ticker=self.ticker)
+        return self._slip(framed, solution, mine)
+
+    def _slip(self, framed: Frame, solution: Solution, mine: Iterable[Candidate]) -> Airing:
+        slots = framed.problem.slots
+        index = {slot.ref: at for at, slot in enumerate(self.slots)}
+        places = {key: index[slots[at].ref] for key, at in solution.places.items()}
+        own = {study.key for study in mine}
+        taken = {at for key, at in places.items() if key not in own}
+        free = [at for at, slot in enumerate(self.slots) if at not in taken and self._may_use(slot, framed)]
+        order = sorted((key for key in places if key in own), key=lambda key: places[key])
+        days = [(slot.day - self.today).days for slot in self.slots]
+        airs = air_days([places[key] for key in order], free, days, 7 * self.series.min_weeks, self.rate)
+        return Airing(
+            order=tuple(order),
+            airs=tuple(_by_day(slot_chances, self.slots) for slot_chances in airs),
+            unplaced=tuple(sorted(own - set(order))),
+            proven=solution.proven,
+        )
+
+    def _may_use(self, slot: Slot, framed: Frame) -> bool:
+        return slot.rule in self.series.rules and slot.ref not in framed.held and not is_dark(self.book, slot.day)
+
+    def late_chance(self, study: Candidate, airing: Airing) -> float:
+        """The chance that a study with a hard window airs outside it."""
+        chances = airing.airs[airing.order.index(study.key)]
+        return sum(
+            chance
+            for day, chance in chances.items()
+            if not any(first <= day <= last for first, last in stretches(study.windows, True, day, day))
+        )
+
+
+def _by_day(chances: Mapping[int, float], slots: tuple[Slot, ...]) -> dict[date, float]:
+    found: dict[date, float] = {}
+    for at, chance in chances.items():
+        found[slots[at].day] = found.get(slots[at].day, 0.0) + chance
+    return found
+
+
+def _count_chances(chances: Iterable[Fraction]) -> list[Fraction]:
+    """Probability of each number of successes among independent trials."""
+    found = [Fraction(1)]
+    for chance in chances:
+        grown = [share * (1 - chance) for share in found] + [Fraction(0)]
+        for number, share in enumerate(found, 1):
+            grown[number] += share * chance
+        found = grown
+    return found

@@ -1,0 +1,155 @@
+"""The placing problem as the exact search sees it: numbered slots, studies, hours.
+
+Days are offsets from today (0 is today); gaps and window distances are whole days, so that
+points are exact: a cost of one day squared is 1/49 point.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from showrunner.domain.slot import Slot
+
+DAYS2_PER_POINT = 49
+"""Points are weeks squared; costs inside the search are days squared."""
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One study to be placed."""
+
+    key: str
+    """Id of the study."""
+    order: int
+    """Its place in book order; decides between plans that are equal in every other aim."""
+    series: int
+    """Index into `Problem.spacings`."""
+    minutes: int
+    """Minutes of work not yet done."""
+    cost: tuple[int | None, ...]
+    """For every slot, days squared outside the soft windows; None where a hard rule forbids the slot."""
+    after: tuple[str, ...] = ()
+    """Keys of studies that must be placed, and earlier (order pins)."""
+    planned_slot: int | None = None
+    """Re-plan: index of the slot it is planned for; None if not planned or that slot is no longer there."""
+    planned_day: int | None = None
+    """Re-plan: day offset it is planned for (may be past); None if it is not planned."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spacing:
+    """Spacing of one series."""
+
+    min_days: int
+    """Least gap, days (hard)."""
+    target_days: int
+    """Wished gap, days."""
+    last_day: int | None
+    """Day offset of its last published study (0 or below); None if none was published."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Everything the exact search needs, and nothing else."""
+
+    slots: tuple[Slot, ...]
+    """Slots in order of their instants."""
+    days: tuple[int, ...]
+    """Day offset of every slot."""
+    ready: tuple[int, ...]
+    """Day offset by which a study in the slot must be ready; may be below 0, and never falls from slot to slot."""
+    standing: tuple[int, ...]
+    """Minutes of standing content that a study in the slot replaces (0 where it is banked or dark)."""
+    spare: tuple[int, ...]
+    """For every day offset, working minutes from today through that day less all standing content ready by then;
+    never below 0."""
+    needs: tuple[Need, ...]
+    """Studies to place."""
+    spacings: tuple[Spacing, ...]
+    """Series by index."""
+    keep: bool = False
+    """Whether this is a re-plan: after placing the most, move the fewest, then the fewest days."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Score:
+    """The aims in order, least first; compares lexicographically."""
+
+    unplaced: int
+    """Studies without a slot."""
+    moved: int
+    """Re-plan: placed studies that were planned for another slot; 0 otherwise."""
+    moved_days: int
+    """Re-plan: total days they moved; 0 otherwise."""
+    points: int
+    """Spacing and soft windows, days squared."""
+    days: int
+    """Sum of the day offsets of all placed studies."""
+
+
+def spare_at(problem: Problem, slot: int) -> int:
+    """Minutes free for studies by the day a study in `slot` must be ready; below 0 if that day is past."""
+    day = problem.ready[slot]
+    return problem.spare[day] if day >= 0 else -1
+
+
+def score(problem: Problem, places: dict[str, int]) -> Score | None:
+    """The aims reached by a placement, straight from their definition; None if it breaks a hard rule.
+
+    This is the measure every search and judge is held against, so it is written for plainness.
+
+    Args:
+        problem: the problem.
+        places: slot index by study key; studies that are missing are unplaced.
+    """
+    if len(set(places.values())) != len(places):
+        return None
+    by_key = {need.key: need for need in problem.needs}
+    moved = moved_days = points = 0
+    for key, slot in places.items():
+        need = by_key[key]
+        window = need.cost[slot]
+        if window is None or any(before not in places or places[before] >= slot for before in need.after):
+            return None
+        points += window
+        if problem.keep and need.planned_day is not None and slot != need.planned_slot:
+            moved += 1
+            moved_days += abs(problem.days[slot] - need.planned_day)
+    for index, spacing in enumerate(problem.spacings):
+        last = spacing.last_day
+        for slot in sorted(slot for key, slot in places.items() if by_key[key].series == index):
+            if last is not None:
+                gap = problem.days[slot] - last
+                if gap < spacing.min_days:
+                    return None
+                points += (gap - spacing.target_days) ** 2
+            last = problem.days[slot]
+    if not hours_fit(problem, places):
+        return None
+    total = sum(problem.days[slot] for slot in places.values())
+    return Score(len(problem.needs) - len(places), moved, moved_days, points, total)
+
+
+def hours_fit(problem: Problem, places: dict[str, int]) -> bool:
+    """The prefix test: for every day, what must be ready by then fits the working time until then.
+
+    Exact for one worker who may interrupt work: with every job at hand from the start, earliest
+    due date first meets all dates if and only if no prefix is over-full (Jackson 1955).
+    """
+    minutes = {need.key: need.minutes for need in problem.needs}
+    extra = [0] * len(problem.spare)
+    overdue = 0
+    for key, slot in places.items():
+        day = problem.ready[slot]
+        if day < 0:
+            overdue += minutes[key]
+        else:
+            extra[day] += minutes[key] - problem.standing[slot]
+    if overdue:
+        return False
+    used = 0
+    for day, spare in enumerate(problem.spare):
+        used += extra[day]
+        if used > spare:
+            return False
+    return True

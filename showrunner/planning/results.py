@@ -1,0 +1,337 @@
+"""What the planning functions answer with; plain frozen values that commands and screens print."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from fractions import Fraction
+
+from showrunner.domain.episode import Stage
+from showrunner.domain.slot import Slot, SlotRef
+
+
+class Unsure(StrEnum):
+    """How unsure pieces are taken."""
+
+    LEFT_OUT = "left out"
+    """Those not yet in a study are left out of the plan and counted."""
+    SHOWN = "shown"
+    """All unsure pieces are taken as shown."""
+    UNSHOWN = "unshown"
+    """All unsure pieces are taken as unshown."""
+
+
+class Status(StrEnum):
+    """How far a result is proven."""
+
+    OPTIMAL = "optimal"
+    """Proven: no plan is better in the order of aims."""
+    TIME_LIMIT = "time limit"
+    """The best plan found in time; `proven_gap` says how much better one could be."""
+    INFEASIBLE = "infeasible"
+    """Promises contradict each other; `contradictions` names the parties."""
+
+
+@dataclass(frozen=True, slots=True)
+class Warning:
+    """Something to know, with its number in the words."""
+
+    code: str
+    """Short stable name: `gap-over-maximum`, `soft-window-missed`, `unplaced`, `standing-short`, `run-out`, ..."""
+    text: str
+    """One plain sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What it would cost to have a study in another slot, everything else re-optimised."""
+
+    slot: SlotRef
+    """The other slot."""
+    possible: bool
+    """Whether as many studies could still be placed."""
+    points: Fraction
+    """Points more (below 0: fewer) than the plan; 0 if not possible."""
+    text: str
+    """The price in words (`2 points more`, `the work would be 2 h short`)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """One study with its slot and the proof of the date."""
+
+    id: str
+    """Id of the study; `piece:ID` for a study that does not exist yet and would be made for that piece."""
+    title: str
+    """Its title."""
+    series: str
+    """Id of its series."""
+    pieces: tuple[str, ...]
+    """Ids of its pieces."""
+    slot: Slot
+    """Where it is placed."""
+    gap_days: int | None
+    """Days since the study before it in the series; None if there is none."""
+    minutes_needed: int
+    """Minutes of everything that must be ready by the day this study must be ready."""
+    minutes_available: int
+    """Working minutes from today through that day."""
+    reason: str
+    """Why this date: the rule that binds, with its number."""
+    moved_from: SlotRef | None
+    """Slot it was planned for if that was another one; None otherwise."""
+    pinned: bool
+    """Whether a date pin holds it there."""
+    implied: bool
+    """Whether the study does not exist in the book yet."""
+    earlier: Price | None
+    """Price of the series' next earlier slot; None if there is none or it was not priced."""
+    later: Price | None
+    """Price of the series' next later slot; None if there is none or it was not priced."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unplaced:
+    """A study without a slot, and the rule to relax."""
+
+    id: str
+    """As in `Placed`."""
+    title: str
+    """Its title."""
+    series: str
+    """Id of its series."""
+    pieces: tuple[str, ...]
+    """Ids of its pieces."""
+    reason: str
+    """The rule that stands in the way, with its number."""
+    short_by: str
+    """By how much it fails, with its unit (`2 h`, `3 weeks`)."""
+    way_out: str
+    """One way out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """One contradiction among promises."""
+
+    text: str
+    """The clash in one sentence, naming every party and a way out."""
+    parties: tuple[str, ...]
+    """Ids of studies, pins or pieces that clash."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The answer of the placing search."""
+
+    status: Status
+    """Proven optimal, stopped at the time limit, or infeasible."""
+    points: Fraction
+    """Spacing and soft windows, weeks squared."""
+    proven_gap: Fraction
+    """Most points a better plan could save; 0 if optimal."""
+    missing_gap: int
+    """Most further studies a better plan could place; 0 if optimal."""
+    studies: tuple[Placed, ...]
+    """Placed studies by slot."""
+    unplaced: tuple[Unplaced, ...]
+    """Studies without a slot, in book order."""
+    warnings: tuple[Warning, ...]
+    """Gaps over the maximum, soft windows missed, studies unplaced, ..."""
+    clashes: tuple[Clash, ...]
+    """Contradictions; the plan is empty if there are any."""
+    left_out: tuple[str, ...]
+    """Ids of unsure pieces that are in no study and were left out."""
+    today: date
+    """The day it was computed for."""
+    horizon_weeks: int
+    """Weeks it looks ahead."""
+    unsure: Unsure
+    """How unsure pieces were taken."""
+    keep: bool
+    """Whether it was a re-plan with fewest moves."""
+    solver_seconds: float
+    """Seconds the search took by the ticker that was passed in; 0 without one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A stretch of work on one day."""
+
+    day: date
+    """The day of work."""
+    minutes: int
+    """Minutes of that day."""
+    episode: str
+    """Id of the study; empty for the standing content of a slot."""
+    title: str
+    """What it is for."""
+    stage: Stage | None
+    """Stage of a study; None for standing content or filler."""
+    slot: SlotRef
+    """The slot it serves."""
+    ready_by: date
+    """Day by which the whole must be ready."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """Work that does not fit."""
+
+    title: str
+    """The study or standing content that comes up short."""
+    episode: str
+    """Id of the study; empty for standing content."""
+    slot: SlotRef
+    """The slot it was to be ready for."""
+    minutes: int
+    """Minutes missing."""
+    first_fit: SlotRef | None
+    """First slot that works for it; None if none within the horizon."""
+    text: str
+    """The shortfall in one sentence, with the slot that works."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorkPlan:
+    """Dated work, laid onto working days by earliest ready-by first."""
+
+    tasks: tuple[Task, ...]
+    """Tasks by day, then by ready-by."""
+    slack_minutes: int | None
+    """Least spare minutes on any ready-by day; None if nothing is planned."""
+    slack_day: date | None
+    """The day of that least spare."""
+    shortfalls: tuple[Shortfall, ...]
+    """What does not fit."""
+    warnings: tuple[Warning, ...]
+    """The shortfalls and anything else worth knowing, as sentences."""
+
+
+@dataclass(frozen=True, slots=True)
+class SlipRate:
+    """How often a planned slot is missed."""
+
+    mean: float
+    """Posterior mean under the Jeffreys prior, (late + 1/2) / (recorded + 1), or the rate asked for."""
+    low: float
+    """Lower end of its 80% interval."""
+    high: float
+    """Upper end of its 80% interval."""
+    late: int
+    """Publications late or missed."""
+    recorded: int
+    """Publications whose punctuality is known."""
+    given: bool
+    """Whether the rate was asked for and not taken from the record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """An unsure piece and what settling it would do."""
+
+    piece: str
+    """Id of the piece."""
+    name: str
+    """Its name."""
+    chance_unshown: Fraction
+    """Its odds."""
+    narrows_days: float
+    """Days by which the 10-90% range of the end is expected to narrow once it is settled."""
+    narrows_pieces: int
+    """Pieces by which the range of pieces left narrows (always 1)."""
+    text: str
+    """The doubt in one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class BankCover:
+    """How far the bank reaches for one slot rule."""
+
+    rule: str
+    """Id of the rule."""
+    name: str
+    """Its name."""
+    weeks: int
+    """Coming slots in a row that finished episodes cover."""
+    next_gap: date | None
+    """First slot that nothing covers; None within the horizon."""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceStep:
+    """Pieces left after a day, for the chart."""
+
+    day: date
+    """The day."""
+    low: int
+    """Pieces left if every unsure piece was shown."""
+    high: int
+    """Pieces left if none was."""
+
+
+@dataclass(frozen=True, slots=True)
+class FanStep:
+    """Forecast of pieces left after a day."""
+
+    day: date
+    """A slot day."""
+    p10: int
+    """10% quantile of pieces left."""
+    p50: int
+    """Median of pieces left."""
+    p90: int
+    """90% quantile of pieces left."""
+
+
+@dataclass(frozen=True, slots=True)
+class LateRisk:
+    """The chance that a study with a hard window airs after it."""
+
+    id: str
+    """Id of the study."""
+    title: str
+    """Its title."""
+    chance: float
+    """Probability."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunOut:
+    """When the unshown pieces are used up."""
+
+    series: str
+    """Id of the series."""
+    pieces_left: tuple[int, int]
+    """Least and most pieces left to show."""
+    studies_left: tuple[int, int]
+    """Least and most studies left."""
+    end: tuple[tuple[date, float], ...]
+    """Exact distribution of the day of the last study, by day."""
+    beyond: float
+    """Probability that the end lies beyond `horizon_end` or that the work never fits."""
+    horizon_end: date
+    """Last day looked at."""
+    quantiles: tuple[date | None, date | None, date | None]
+    """10%, 50% and 90% end; None if beyond `horizon_end`."""
+    slip_rate: SlipRate
+    """The rate used."""
+    slip_rates_by_series: tuple[tuple[str, SlipRate], ...]
+    """The record of each series alone, for comparison."""
+    late_risks: tuple[LateRisk, ...]
+    """Chances of airing after a hard window, above 0 only."""
+    warns: bool
+    """Whether the 50% end lies within the warning lead (equal counts)."""
+    warnings: tuple[Warning, ...]
+    """The run-out warning and others."""
+    doubts: tuple[Doubt, ...]
+    """Unsure pieces, most worth settling first."""
+    bank: tuple[BankCover, ...]
+    """Weeks covered by the bank, rule by rule."""
+    past: tuple[PieceStep, ...]
+    """Pieces left over the past, for the chart."""
+    fan: tuple[FanStep, ...]
+    """Forecast of pieces left, for the chart."""
+    statement: str
+    """What may be said to viewers: a range, by months, never firmer than the data."""

@@ -1,0 +1,361 @@
+"""The exact placing search: best first, slot by slot, over all series together.
+
+At every slot a study of some class is placed, or none is. The cost so far plus the tables' cost to
+go never exceeds the cost of the best plan below a state, so the first complete plan taken from the
+queue is proven best. Hours are tested exactly, day by day, as studies are placed; where they cannot
+hold everything, how many more they can hold (smallest first) bounds how many must be left out.
+
+Plans equal in every aim are told apart by book order: listed slot by slot in time, the plan whose
+study comes earlier in the book at the first difference wins. So the answer is unique and does not
+depend on the order of the input.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from heapq import heappop, heappush
+from itertools import accumulate
+from operator import add
+from typing import NamedTuple
+
+from showrunner.planning.prices import Prices, find_prices
+from showrunner.planning.problem import Problem, Score
+from showrunner.planning.tables import IMPOSSIBLE, SeriesTable, classes, slot_grid, weights
+
+Path = tuple[tuple[int, int], ...]
+"""Placed studies as (slot, book order), by slot."""
+
+State = tuple[tuple[tuple[int, ...], int, int], ...]
+"""For each series: counts left by class, the same as a state of its table, and the `last` of its table."""
+
+EASY = 1500
+"""States the best-first search looks into before it gives way to sweeps; most books need fewer than a hundred."""
+
+WIDTHS = (30, 400, None)
+"""States kept at each slot in successive sweeps; the last keeps all that are within the cost of the best plan."""
+
+NO_LIMIT = 1 << 40
+"""Room in minutes where two studies must be ready on the same day and only the second is tested."""
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The best placement found and how far that is proven."""
+
+    places: dict[str, int]
+    """Slot index by study key; missing studies could not be placed."""
+    score: Score
+    """The aims it reaches."""
+    proven: bool
+    """Whether no placement is better."""
+    bound: Score
+    """No placement is better than this; equals `score` if proven."""
+    expanded: int
+    """States the search looked into."""
+
+
+class Node(NamedTuple):
+    """One state of the search; nodes compare by bound, then by path, and no two in a queue share a path."""
+
+    value: int
+    """Cost so far plus the bound on what is open."""
+    path: Path
+    """What has been placed."""
+    slot: int
+    """The slot to be decided next."""
+    used: int
+    """Minutes used by studies, less the standing content they replaced."""
+    cost: int
+    """Cost so far."""
+    state: State
+    """What is left, series by series."""
+    rows: tuple[list[int], ...]
+    """The tables' rows for the state if nothing is left out."""
+    open: int
+    """Studies left."""
+    minutes: int
+    """Minutes of the studies left."""
+
+
+def solve(problem: Problem, *, time_limit: float | None = None, ticker: Callable[[], float] | None = None) -> Solution:
+    """Place the studies of `problem` with the aims in strict order.
+
+    Args:
+        problem: the problem.
+        time_limit: seconds after which the best plan found so far is returned unproven; None for no limit.
+        ticker: a clock in seconds; needed with a time limit.
+
+    Returns:
+        The unique best placement, or, at the time limit, a good one with a proven bound.
+    """
+    until = ticker() + time_limit if time_limit is not None and ticker else None
+    search = Search(problem)
+    return search.best_first() or search.sweeps(until, ticker)
+
+
+class Search:
+    """One problem with its tables, ready to be solved."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.weight = weights(problem)
+        series = range(len(problem.spacings))
+        self.groups = [classes(problem, s, self.weight) for s in series]
+        self.grids = [slot_grid(problem, s, self.groups[s], self.weight) for s in series]
+        self.tables = [SeriesTable(grid, groups) for grid, groups in zip(self.grids, self.groups, strict=True)]
+        self.slots = len(problem.slots)
+        self.room = _room(problem)
+        self.freed = _freed(problem)
+        self.prices = Prices.of([0] * self.slots, [0] * self.slots, self.room)
+        self.keys = {need.order: need.key for need in problem.needs}
+        self.orders = {need.key: need.order for need in problem.needs}
+        self.charged = False
+        self.expanded = 0
+
+    def best_first(self) -> Solution | None:
+        """Take the most promising state first; None if `EASY` states were not enough."""
+        queue = [self.root()]
+        seen: dict[tuple[int, State], list[Node]] = {}
+        while self.expanded < EASY:
+            node = heappop(queue)
+            if node.slot == self.slots:
+                return self._solution(node, node.cost)
+            if not _undominated(seen.setdefault((node.slot, node.state), []), node):
+                continue
+            for child in self.children(node, IMPOSSIBLE):
+                heappush(queue, child)
+        return None
+
+    def sweeps(self, until: float | None, ticker: Callable[[], float] | None) -> Solution:
+        """Go through the slots with ever more states, each time below the cost of the best plan known.
+
+        Args:
+            until: reading of `ticker` from which on only the best states are followed; None for no limit.
+            ticker: a clock in seconds.
+        """
+        best, proven = self.sweep(WIDTHS[0], IMPOSSIBLE, until, ticker)
+        assert best is not None
+        if self._hours_bind():
+            self.charge_prices(best)
+        for width in WIDTHS[1:]:
+            if proven >= best.cost:
+                break
+            better, lost = self.sweep(width, best.cost, until, ticker)
+            best = min(best, better or best, key=_rank)
+            proven = max(proven, min(lost, best.cost))
+        return self._solution(best, proven)
+
+    def sweep(
+        self, width: int | None, ceiling: int, until: float | None, ticker: Callable[[], float] | None
+    ) -> tuple[Node | None, int]:
+        """Decide slot after slot, keeping the best `width` states (None: all) whose bound is within `ceiling`.
+
+        Returns:
+            The best complete plan met (None if all were dropped), and a cost that no plan dropped for width goes below.
+        """
+        layer = [self.root()]
+        lost = IMPOSSIBLE
+        for _ in range(self.slots):
+            if until is not None and ticker and ticker() > until:
+                width = WIDTHS[0]
+            if width is not None and len(layer) > width:
+                layer.sort()
+                lost = min(lost, layer[width].value)
+                del layer[width:]
+            states: dict[State, list[Node]] = {}
+            for node in layer:
+                for child in self.children(node, ceiling):
+                    rivals = states.get(child.state)
+                    if rivals is None:
+                        states[child.state] = [child]
+                    else:
+                        _undominated(rivals, child)
+            layer = [node for rivals in states.values() for node in rivals]
+        return min(layer, key=_rank, default=None), lost
+
+    def _hours_bind(self) -> bool:
+        """Whether the hours cannot hold the cheapest plan of the series by themselves."""
+        return self._left_out(0, 0, self.root().state, len(self.problem.needs), self._all_minutes()) > 0
+
+    def _all_minutes(self) -> int:
+        return sum(need.minutes for need in self.problem.needs)
+
+    def charge_prices(self, plan: Node) -> None:
+        """Find prices for hours and slots, and put them into the tables."""
+        self.charged = True
+        out = self.weight.unpack(plan.cost).unplaced
+        target = plan.cost - out * self.weight.unplaced
+        self.prices = find_prices(
+            self.problem, self.grids, self.groups, self.weight, self.room, len(self.problem.needs) - out, target
+        )
+        self.tables = [
+            SeriesTable(grid, groups, self.prices.tolls(self.problem, groups))
+            for grid, groups in zip(self.grids, self.groups, strict=True)
+        ]
+
+    def root(self) -> Node:
+        """The state in which nothing is placed yet."""
+        state = tuple(
+            (tuple(len(g.members) for g in groups), table.full, table.grid.start)
+            for groups, table in zip(self.groups, self.tables, strict=True)
+        )
+        rows = tuple(table.row(rest, 0, last) for table, (_, rest, last) in zip(self.tables, state, strict=True))
+        count, minutes = len(self.problem.needs), self._all_minutes()
+        value = self.bound(0, 0, state, sum(row[0] for row in rows), count, minutes)
+        return Node(value, (), 0, 0, 0, state, rows, count, minutes)
+
+    def bound(self, slot: int, used: int, state: State, ahead: int, count: int, minutes: int) -> int:
+        """Least cost of all that is still open, if no study airs before `slot`.
+
+        Args:
+            slot: slot number; past the last slot everything open is left out.
+            used: minutes used so far.
+            state: what is left.
+            ahead: sum of the tables' costs to go from `slot` if nothing is left out.
+            count: studies left.
+            minutes: minutes of the studies left.
+        """
+        unplaced = self.weight.unplaced
+        owed = used * self.prices.minute[slot] - self.prices.worth[slot]
+        least = 0
+        if minutes - count * self.freed[slot] + used > self.room[-1]:
+            least = self._left_out(slot, used, state, count, minutes)
+        while least < count:
+            cost = ahead if least == 0 else self._leaving_out(slot, state, least)
+            if cost < IMPOSSIBLE:
+                return least * unplaced + min(max(cost + owed, 0), unplaced)
+            least += 1
+        return count * unplaced if count else max(owed, 0)
+
+    def _leaving_out(self, slot: int, state: State, least: int) -> int:
+        """The tables' cost to go with exactly `least` studies left out, the split over the series chosen jointly."""
+        best: Sequence[int] = [0]
+        for table, (_, rest, last) in zip(self.tables, state, strict=True):
+            own = table.by_drop(rest, last)[slot]
+            size = len(best) + len(own) - 1
+            if size == len(own):
+                best = own
+                continue
+            backward = own[::-1]
+            best = [
+                min(map(add, best[max(0, d + 1 - len(own)) :], backward[max(0, len(own) - 1 - d) :]))
+                for d in range(min(size, least + 1))
+            ]
+        return best[least] if least < len(best) else IMPOSSIBLE
+
+    def _left_out(self, slot: int, used: int, state: State, count: int, minutes: int) -> int:
+        """How many of the open studies the hours cannot hold, however they are chosen: smallest first."""
+        budget = self.room[-1] - used if self.room else 0
+        freed = self.freed[slot]
+        if minutes - count * freed <= budget:
+            return 0
+        nets = [
+            (group.minutes - freed, number)
+            for groups, (counts, _, _) in zip(self.groups, state, strict=True)
+            for group, number in zip(groups, counts, strict=True)
+            if number
+        ]
+        fit = 0
+        for net, number in sorted(nets):
+            more = number if net <= 0 else min(number, max(budget, 0) // net)
+            budget -= net * more
+            fit += more
+        return count - fit
+
+    def children(self, node: Node, ceiling: int) -> list[Node]:
+        """What can happen at the node's slot within `ceiling`: nothing, or one study of some class."""
+        self.expanded += 1
+        _, path, slot, used, cost, state, rows, count, minutes = node
+        after, room = slot + 1, self.room[slot]
+        found = []
+        total = sum(row[after] for row in rows)
+        if used <= room:
+            value = cost + self.bound(after, used, state, total, count, minutes)
+            if value <= ceiling:
+                end = value if after == self.slots else cost
+                found.append(Node(value, path, after, used, end, state, rows, count, minutes))
+        ready, standing = self.problem.ready[slot], self.problem.standing[slot]
+        unplaced, freed = self.weight.unplaced, self.freed[after]
+        roomy = minutes - count * freed
+        for series, table in enumerate(self.tables):
+            counts, rest, last = state[series]
+            if not rest:
+                continue
+            at = table.grid.position.get(slot, -1)
+            begin, gaps = table.grid.gaps[last]
+            if at < begin:
+                continue
+            others = total - rows[series][after]
+            for c, group in enumerate(self.groups[series]):
+                number, price = counts[c], group.cost[slot]
+                if not number or price >= IMPOSSIBLE:
+                    continue
+                now = used if ready < 0 else used + group.minutes - standing
+                if now > room or (group.after and not self._kept(group.after, path)):
+                    continue
+                left = rest - table.strides[table.part[c]]
+                row = table.row(left, 0, at)
+                spent = cost + price + gaps[at - begin]
+                if spent > ceiling:
+                    continue
+                mine = ((*counts[:c], number - 1, *counts[c + 1 :]), left, at)
+                fresh = (*state[:series], mine, *state[series + 1 :])
+                ahead = others + row[after]
+                if roomy - group.minutes + freed + now > self.room[-1] or self.charged or ahead >= unplaced:
+                    ahead = self.bound(after, now, fresh, ahead, count - 1, minutes - group.minutes)
+                value = spent + ahead
+                if value > ceiling:
+                    continue
+                found.append(
+                    Node(
+                        value,
+                        (*path, (slot, group.members[len(group.members) - number].order)),
+                        after,
+                        now,
+                        value if after == self.slots else spent,
+                        fresh,
+                        (*rows[:series], row, *rows[series + 1 :]),
+                        count - 1,
+                        minutes - group.minutes,
+                    )
+                )
+        return found
+
+    def _kept(self, after: tuple[str, ...], path: Path) -> bool:
+        placed = {order for _, order in path}
+        return all(self.orders[key] in placed for key in after)
+
+    def _solution(self, node: Node, bound: int) -> Solution:
+        places = {self.keys[order]: slot for slot, order in node.path}
+        proven = bound >= node.cost
+        score = self.weight.unpack(node.cost)
+        return Solution(places, score, proven, score if proven else self.weight.unpack(bound), self.expanded)
+
+
+def _rank(node: Node) -> tuple[int, Path]:
+    return node.cost, node.path
+
+
+def _undominated(rivals: list[Node], node: Node) -> bool:
+    """Add `node` to the rivals of its state unless one is at least as good in cost, path and hours used."""
+    for rival in rivals:
+        if rival.used <= node.used and _rank(rival) <= _rank(node):
+            return False
+    rivals[:] = [r for r in rivals if r.used < node.used or _rank(r) < _rank(node)]
+    rivals.append(node)
+    return True
+
+
+def _room(problem: Problem) -> list[int]:
+    """For every slot, the most minutes that may be used once its study must be ready, until the next slot's must."""
+    room = []
+    for slot, ready in enumerate(problem.ready):
+        until = problem.ready[slot + 1] if slot + 1 < len(problem.ready) else len(problem.spare)
+        room.append(min(problem.spare[max(ready, 0) : max(until, 0)], default=NO_LIMIT))
+    return room
+
+
+def _freed(problem: Problem) -> list[int]:
+    """For every slot number, the most standing minutes that one study from there on can replace."""
+    return list(reversed(list(accumulate(reversed(problem.standing), max, initial=0))))

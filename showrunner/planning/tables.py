@@ -1,0 +1,272 @@
+"""The cost to go of one series alone: a backward dynamic program over what is left to place.
+
+Studies that differ in nothing the rules see form one class with a count. For a series by itself,
+ignoring hours and the other series, the table answers exactly: what does it cost at least to place
+the rest (leaving `drop` of them out), if the last study aired in this slot and the next may not air
+before that one? The sum over all series never exceeds the true cost, which makes it the bound of
+the best-first search; and a table kept by what is *left* serves every subset of the studies too.
+
+Costs are whole numbers in which the aims are stacked (see `Weights`), so that a plain comparison
+compares the aims in their order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate, combinations
+from math import prod
+from operator import add, mul, ne
+
+from showrunner.planning.problem import Need, Problem, Score
+
+IMPOSSIBLE = 1 << 120
+"""Stands for a cost that no plan has; sums of it stay above it."""
+
+TABLE_LIMIT = 3000
+"""Most combinations of counts a table keeps; beyond it, classes are merged in the table (never in the search)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """How the aims are stacked into one whole number: each weighs more than all below it can add up to."""
+
+    unplaced: int
+    """Weight of a study left out."""
+    moved: int
+    """Weight of a moved study."""
+    moved_day: int
+    """Weight of a day moved."""
+    point: int
+    """Weight of a day squared of spacing or window."""
+
+    def pack(self, score: Score) -> int:
+        """The aims as one stacked cost."""
+        return (
+            score.unplaced * self.unplaced
+            + score.moved * self.moved
+            + score.moved_days * self.moved_day
+            + score.points * self.point
+            + score.days
+        )
+
+    def unpack(self, value: int) -> Score:
+        """The aims in a stacked cost."""
+        unplaced, value = divmod(value, self.unplaced)
+        moved, value = divmod(value, self.moved)
+        moved_days, value = divmod(value, self.moved_day)
+        points, days = divmod(value, self.point)
+        return Score(unplaced, moved, moved_days, points, days)
+
+
+def weights(problem: Problem) -> Weights:
+    """Weights large enough for `problem`."""
+    count = len(problem.needs)
+    last = max(problem.days, default=0)
+    longest = last - min((s.last_day for s in problem.spacings if s.last_day is not None), default=0)
+    target = max((s.target_days for s in problem.spacings), default=0)
+    window = max((c for need in problem.needs for c in need.cost if c is not None), default=0)
+    earliest = min((n.planned_day for n in problem.needs if n.planned_day is not None), default=0)
+    latest = max((n.planned_day for n in problem.needs if n.planned_day is not None), default=0)
+    point = count * last + 1
+    moved_day = point * (count * (max(longest, target) ** 2 + window) + 1)
+    moved = moved_day * (count * max(last - earliest, latest, 0) + 1) if problem.keep else moved_day
+    unplaced = moved * (count + 1)
+    return Weights(unplaced, moved, moved_day, point)
+
+
+@dataclass(frozen=True, slots=True)
+class StudyClass:
+    """Studies of one series that the rules cannot tell apart."""
+
+    members: tuple[Need, ...]
+    """The studies in book order; they are named in that order."""
+    cost: tuple[int, ...]
+    """Stacked cost of placing one of them in each slot; `IMPOSSIBLE` where forbidden."""
+    minutes: int
+    """Minutes of work left on each."""
+    after: tuple[str, ...]
+    """Keys that must be placed earlier."""
+
+
+def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass, ...]:
+    """The classes of one series, in book order of their first members."""
+    named = {key for need in problem.needs for key in need.after}
+    groups: dict[object, list[Need]] = {}
+    for need in sorted((n for n in problem.needs if n.series == series), key=lambda n: n.order):
+        plan = (need.planned_slot, need.planned_day) if problem.keep else None
+        own = need.key if need.key in named else None
+        groups.setdefault((need.minutes, need.cost, need.after, plan, own), []).append(need)
+    return tuple(
+        StudyClass(tuple(group), _slot_costs(problem, group[0], weight), group[0].minutes, group[0].after)
+        for group in groups.values()
+    )
+
+
+def _slot_costs(problem: Problem, need: Need, weight: Weights) -> tuple[int, ...]:
+    costs = []
+    for slot, (window, day) in enumerate(zip(need.cost, problem.days, strict=True)):
+        if window is None or (problem.ready[slot] < 0 and need.minutes > 0):
+            costs.append(IMPOSSIBLE)
+            continue
+        cost = window * weight.point + day
+        if problem.keep and need.planned_day is not None and slot != need.planned_slot:
+            cost += weight.moved + abs(day - need.planned_day) * weight.moved_day
+        costs.append(cost)
+    return tuple(costs)
+
+
+@dataclass(frozen=True, slots=True)
+class SlotGrid:
+    """The slots one series can use, and what the gaps between them cost."""
+
+    slots: int
+    """Number of slots in the whole problem."""
+    usable: tuple[int, ...]
+    """Slots that some study of the series may take."""
+    position: dict[int, int]
+    """Position among `usable` by slot."""
+    gaps: tuple[tuple[int, list[int]], ...]
+    """For every `last` (a position, or `start`): the first position that keeps the least gap, and the stacked
+    cost of the gap to every position from there on."""
+
+    @property
+    def start(self) -> int:
+        """The `last` that stands for the last published study."""
+        return len(self.usable)
+
+
+def slot_grid(problem: Problem, series: int, groups: Sequence[StudyClass], weight: Weights) -> SlotGrid:
+    """The grid of one series."""
+    spacing = problem.spacings[series]
+    usable = tuple(s for s in range(len(problem.days)) if any(g.cost[s] < IMPOSSIBLE for g in groups))
+    days = [problem.days[s] for s in usable]
+
+    def gaps(last: int, after: int) -> tuple[int, list[int]]:
+        begin = next((at for at in range(after, len(days)) if days[at] - last >= spacing.min_days), len(days))
+        return begin, [(day - last - spacing.target_days) ** 2 * weight.point for day in days[begin:]]
+
+    rows = [gaps(day, at + 1) for at, day in enumerate(days)]
+    rows.append((0, [0] * len(days)) if spacing.last_day is None else gaps(spacing.last_day, 0))
+    return SlotGrid(len(problem.days), usable, {slot: at for at, slot in enumerate(usable)}, tuple(rows))
+
+
+class SeriesTable:
+    """The cost to go of one series, computed where it is asked for and kept.
+
+    A state `rest` counts what is left to place, in mixed radix over the table's classes; `last` is a
+    position of the grid.
+
+    Args:
+        grid: the slots of the series.
+        groups: its classes.
+        toll: for every class, what each slot costs on top of its own cost (see `prices`); None for nothing.
+        limit: most combinations of counts before classes are merged.
+    """
+
+    def __init__(
+        self,
+        grid: SlotGrid,
+        groups: Sequence[StudyClass],
+        toll: Sequence[Sequence[int]] | None = None,
+        limit: int = TABLE_LIMIT,
+    ) -> None:
+        self.grid = grid
+        costs = [[g.cost[s] + (toll[c][s] if toll else 0) for s in grid.usable] for c, g in enumerate(groups)]
+        self.costs, self.counts, self.part = _merge(costs, [len(group.members) for group in groups], limit)
+        self.strides = list(accumulate((n + 1 for n in self.counts[:-1]), mul, initial=1))
+        self.full = sum(n * s for n, s in zip(self.counts, self.strides, strict=True)) if self.counts else 0
+        self._heads: dict[tuple[int, int], list[int]] = {}
+        self._values: dict[tuple[int, int], list[int]] = {}
+        self._rows: dict[tuple[int, int, int], list[int]] = {}
+        self._by_drop: dict[tuple[int, int], list[tuple[int, ...]]] = {}
+
+    def left(self, rest: int) -> int:
+        """How many studies the state `rest` still has."""
+        return sum(rest // stride % (n + 1) for n, stride in zip(self.counts, self.strides, strict=False))
+
+    def parts(self, rest: int) -> list[int]:
+        """The classes of the table of which `rest` still has a study."""
+        return [c for c, n in enumerate(self.counts) if rest // self.strides[c] % (n + 1)]
+
+    def head(self, rest: int, drop: int) -> list[int]:
+        """For every position, the least cost of placing the next study there and all but `drop` of `rest` in all."""
+        key = (rest, drop)
+        head = self._heads.get(key)
+        if head is None:
+            head = [IMPOSSIBLE] * len(self.grid.usable)
+            for c in self.parts(rest):
+                fewer = rest - self.strides[c]
+                head = list(map(min, head, map(add, self.costs[c], self._value(fewer, drop))))
+                if drop:
+                    head = list(map(min, head, self.head(fewer, drop - 1)))
+            self._heads[key] = head
+        return head
+
+    def _value(self, rest: int, drop: int) -> list[int]:
+        """For every `last`, the least cost of placing all of `rest` but `drop` after it."""
+        key = (rest, drop)
+        value = self._values.get(key)
+        if value is None:
+            if self.left(rest) <= drop:
+                value = [0] * len(self.grid.gaps)
+            else:
+                head = self.head(rest, drop)
+                value = [min(map(add, head[begin:], gaps), default=IMPOSSIBLE) for begin, gaps in self.grid.gaps]
+            self._values[key] = value
+        return value
+
+    def row(self, rest: int, drop: int, last: int) -> list[int]:
+        """For every slot number (one past the last slot too), the least cost if nothing airs before that slot.
+
+        Args:
+            rest: what is left to place.
+            drop: how many of those are left out.
+            last: position of the last study, or the grid's `start`.
+        """
+        key = (rest, drop, last)
+        row = self._rows.get(key)
+        if row is None:
+            grid = self.grid
+            if self.left(rest) <= drop:
+                row = [0] * (grid.slots + 1)
+            else:
+                begin, gaps = grid.gaps[last]
+                row = [IMPOSSIBLE] * (grid.slots + 1)
+                for slot, cost in zip(grid.usable[begin:], map(add, self.head(rest, drop)[begin:], gaps), strict=True):
+                    row[slot] = cost
+                row.reverse()
+                row = list(accumulate(row, min))
+                row.reverse()
+            self._rows[key] = row
+        return row
+
+    def by_drop(self, rest: int, last: int) -> list[tuple[int, ...]]:
+        """For every slot number, the costs of `row` by how many of the rest are left out."""
+        key = (rest, last)
+        found = self._by_drop.get(key)
+        if found is None:
+            found = list(zip(*(self.row(rest, drop, last) for drop in range(self.left(rest) + 1)), strict=True))
+            self._by_drop[key] = found
+        return found
+
+
+def _merge(costs: list[list[int]], sizes: list[int], limit: int) -> tuple[list[list[int]], list[int], list[int]]:
+    """Merge classes until the table is small enough; a merged class costs the least of its parts (still a bound).
+
+    Returns:
+        Costs and counts of the table's classes, and for every given class the one it went into.
+    """
+    part = list(range(len(costs)))
+    cost = dict(enumerate(costs))
+    size = dict(enumerate(sizes))
+    while len(size) > 1 and prod(n + 1 for n in size.values()) > limit:
+        one, other = min(
+            combinations(cost, 2),
+            key=lambda pair: (sum(map(ne, cost[pair[0]], cost[pair[1]])), size[pair[0]] + size[pair[1]]),
+        )
+        cost[one] = list(map(min, cost[one], cost.pop(other)))
+        size[one] += size.pop(other)
+        part = [one if p == other else p for p in part]
+    place = {c: at for at, c in enumerate(cost)}
+    return list(cost.values()), list(size.values()), [place[p] for p in part]

@@ -1,0 +1,380 @@
+"""An open book: what is done to it, undone, saved and computed from it; knows no screen."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self, TypeVar
+from uuid import uuid4
+
+from showrunner import clock
+from showrunner.domain import consistency, edits
+from showrunner.domain.book import Book
+from showrunner.domain.publication import CalendarEntry
+from showrunner.domain.zone import check_zone
+from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction
+from showrunner.planning.results import Unsure
+from showrunner.storage import restoring
+from showrunner.storage.backups import Backup
+from showrunner.storage.book_file import BookFile
+
+if TYPE_CHECKING:
+    from showrunner.planning.results import Plan, RunOut, WorkPlan
+
+T = TypeVar("T")
+
+KEPT_RESULTS = 16
+"""Computed results that are kept at hand."""
+
+
+class Session:
+    """One open book. Every action is one edit, one save and one undo step.
+
+    Use it as a context manager, or call :meth:`close` at the end to give the lock back.
+    Everything the user can cause is raised as a ShowrunnerError, and then neither the book
+    in memory nor the one on disk has changed.
+    """
+
+    def __init__(self, file: BookFile, *, today: date | None = None) -> None:
+        self._file = file
+        self._today = today
+        self._results: dict[tuple[Any, ...], tuple[Book, Any]] = {}
+
+    # Opening and closing
+
+    @classmethod
+    def open(
+        cls,
+        path: Path | str,
+        *,
+        write: bool = True,
+        create: bool = False,
+        today: date | None = None,
+        now: Callable[[], datetime] = clock.now,
+    ) -> Self:
+        """Open the book at `path`.
+
+        If another window is writing it, or its folder cannot be written, it opens read-only and
+        `read_only_reason` says why.
+
+        Args:
+            path: the book file; a symbolic link is followed to its target.
+            write: whether to take the writer's lock; False never writes anything, no lock either.
+            create: whether to make an empty book (and its folders) where there is none.
+            today: the day to compute for; None for the book's clock or the real day.
+            now: tells the instant, UTC, for undo steps and backups.
+
+        Raises:
+            BadInput: there is no book at `path` and `create` is False, or it is a folder.
+            BookDamaged: the file cannot be read, or a newer version wrote it; it is left as it is.
+            CannotWrite: a new book cannot be written there.
+        """
+        if create and not Path(path).exists():
+            return cls.create(path, Book(key=str(uuid4())), today=today, now=now)
+        return cls(BookFile.open(Path(path), write=write, now=now), today=today)
+
+    @classmethod
+    def create(
+        cls,
+        path: Path | str,
+        book: Book,
+        *,
+        today: date | None = None,
+        now: Callable[[], datetime] = clock.now,
+    ) -> Self:
+        """Write `book` to a new file at `path`, making its folders, and open it for writing.
+
+        Raises:
+            BadInput: there is a file at `path` already.
+            BookInUse: another window holds the lock of that path.
+            CannotWrite: the file cannot be written.
+        """
+        return cls(BookFile.create(Path(path), book, now=now), today=today)
+
+    @staticmethod
+    def restore_file(path: Path | str, number: int, *, now: Callable[[], datetime] = clock.now) -> list[str]:
+        """Restore backup `number` over the book at `path` without opening it: the way back from a damaged book.
+
+        A readable book is kept as a backup first. A damaged one, or one of a newer version, is put
+        aside untouched beside the book (`book.json.damaged-1`).
+
+        Returns:
+            What was done, as sentences.
+
+        Raises:
+            UnknownThing: there is no backup of that number.
+            BookDamaged: the backup itself cannot be read.
+            BookInUse: another window is writing the book.
+            CannotWrite: the file cannot be written; it is as it was before.
+        """
+        return restoring.restore(Path(path), number, now=now)
+
+    @staticmethod
+    def backups_of(path: Path | str) -> tuple[Backup, ...]:
+        """Backups of the book at `path`, oldest first, without opening it (it may be damaged or missing)."""
+        return restoring.backups_of(Path(path))
+
+    def close(self) -> None:
+        """Give the lock back; every action is saved already. Does nothing the second time."""
+        self._file.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # What is open
+
+    @property
+    def book(self) -> Book:
+        """The book as it is now."""
+        return self._file.book
+
+    @property
+    def path(self) -> Path:
+        """The path the book was opened by."""
+        return self._file.path
+
+    @property
+    def today(self) -> date:
+        """The day to compute for: the one asked for, else the book's clock, else the real day in the house's zone."""
+        if self._today is not None:
+            return self._today
+        if self.book.clock is not None:
+            return self.book.clock
+        check_zone(self.book.house.zone, "house rules")
+        return clock.today(self.book.house.zone)
+
+    @property
+    def read_only(self) -> bool:
+        """Whether nothing can be changed here."""
+        return bool(self._file.read_only_reason)
+
+    @property
+    def read_only_reason(self) -> str:
+        """Why nothing can be changed, in plain words; empty if it can."""
+        return self._file.read_only_reason
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Sentences worth showing that stopped nothing (a backup that failed, a book brought to a new layout)."""
+        return tuple(self._file.warnings)
+
+    # Changing the book
+
+    def do(self, label: str, edit: Callable[[Book], Book]) -> Book:
+        """Change the book: one edit, one save, one undo step.
+
+        Args:
+            label: the action in words, for undo (`mark the apron shown`).
+            edit: takes the book and returns the changed one, or raises a ShowrunnerError.
+
+        Returns:
+            The book as it is now. If `edit` returns an equal book nothing is saved and there is no step.
+
+        Raises:
+            BookInUse: the book is open read-only because another window is writing it.
+            CannotWrite: it cannot be saved; memory and disk hold what they held before.
+            ShowrunnerError: whatever `edit` refuses.
+        """
+        self._must_write()
+        self._file.save(label, edit(self.book))
+        return self.book
+
+    def make(self, label: str, edit: Callable[[Book], tuple[Book, T]]) -> T:
+        """Like :meth:`do`, for an edit that also returns the thing it made; returns that thing."""
+        self._must_write()
+        book, made = edit(self.book)
+        self._file.save(label, book)
+        return made
+
+    def save_calendar(self, entries: tuple[CalendarEntry, ...]) -> None:
+        """Keep what calendars were told. It makes no undo step, and undo never touches it.
+
+        Raises:
+            BookInUse, CannotWrite: as :meth:`do`.
+        """
+        self._must_write()
+        self._file.save_calendar(entries)
+
+    @property
+    def undo_label(self) -> str | None:
+        """The action that undo would take back; None if there is none."""
+        return self._file.undo_label
+
+    @property
+    def redo_label(self) -> str | None:
+        """The action that redo would do again; None if there is none."""
+        return self._file.redo_label
+
+    def undo(self) -> str:
+        """Take the last action back, also one of an earlier run, and return its label.
+
+        Raises:
+            ShowrunnerError: there is nothing to undo, or as :meth:`do`.
+        """
+        self._must_write()
+        return self._file.undo()
+
+    def redo(self) -> str:
+        """Do the action last undone again and return its label.
+
+        Raises:
+            ShowrunnerError: there is nothing to redo, or as :meth:`do`.
+        """
+        self._must_write()
+        return self._file.redo()
+
+    def apply_plan(self, plan: Plan) -> Book:
+        """Write a plan's dates into the book, making the studies it implies; one undo step.
+
+        Raises:
+            Contradiction: the plan has clashes, or two episodes would share a slot.
+            BadInput: it was computed for another day than today.
+            ShowrunnerError: the book has changed so that the plan no longer fits, or as :meth:`do`.
+        """
+        if plan.clashes:
+            clash = plan.clashes[0]
+            raise Contradiction(clash.text, "plan", "settle it and plan again", clash.parties)
+        if plan.today != self.today:
+            raise BadInput(f"it was made for {plan.today}, and today is {self.today}", "plan", "plan again")
+        placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
+        left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
+        return self.do("apply the plan", lambda book: edits.place_all(book, [*placed, *left]))
+
+    # Looking after the file
+
+    def follow(self) -> bool:
+        """Read the file again if it changed on disk; cheap enough to call every second.
+
+        A reader follows what the writer saves. A writer takes over what something else wrote;
+        what it held itself is kept as a backup.
+
+        Returns:
+            Whether the book changed.
+
+        Raises:
+            BookDamaged: the changed file cannot be read (said once); the book in memory stays.
+        """
+        return self._file.follow()
+
+    def copy_to(self, path: Path | str) -> None:
+        """Write a copy of the book, undo steps included, to a new file.
+
+        Raises:
+            BadInput: there is a file already.
+            CannotWrite: it cannot be written.
+        """
+        self._file.copy_to(Path(path))
+
+    def backup(self, reason: str) -> Backup:
+        """Keep a numbered copy of the book as it is now.
+
+        Args:
+            reason: why, in a few words (`before import`); part of its file name.
+
+        Raises:
+            BookInUse: the book is open read-only.
+            CannotWrite: the copy cannot be written.
+        """
+        self._must_write()
+        return self._file.make_backup(reason)
+
+    def backups(self) -> tuple[Backup, ...]:
+        """The backups there are, oldest first."""
+        return self._file.list_backups()
+
+    def restore(self, number: int) -> None:
+        """Go back to backup `number`; the book as it is now is kept as a backup first.
+
+        The undo steps of the backup come back with it.
+
+        Raises:
+            UnknownThing: there is no backup of that number.
+            BookDamaged: the backup cannot be read.
+            BookInUse, CannotWrite: as :meth:`do`.
+        """
+        self._must_write()
+        self._file.restore(number)
+
+    def check(self) -> list[str]:
+        """Verify the book: one plain sentence for each thing that is not as it should be; empty if all is well."""
+        return consistency.problems(self.book)
+
+    # Computing from it; results are kept until the book or the day changes
+
+    def plan(
+        self,
+        *,
+        horizon_weeks: int = 78,
+        unsure: Unsure = Unsure.LEFT_OUT,
+        keep: bool = False,
+        time_limit: float | None = None,
+        book: Book | None = None,
+    ) -> Plan:
+        """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
+        from showrunner.planning.plan import make_plan
+
+        return self._result(
+            ("plan", horizon_weeks, unsure, keep, time_limit),
+            book,
+            lambda book, today: make_plan(
+                book,
+                today,
+                horizon_weeks=horizon_weeks,
+                unsure=unsure,
+                keep=keep,
+                time_limit=time_limit,
+                ticker=time.perf_counter,
+            ),
+        )
+
+    def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:
+        """Work back from the planned slots to dated tasks; `book` is a changed copy for a what-if."""
+        from showrunner.planning.workback import work_back
+
+        return self._result(
+            ("work", horizon_weeks), book, lambda book, today: work_back(book, today, horizon_weeks=horizon_weeks)
+        )
+
+    def runout(
+        self,
+        *,
+        series: str | None = None,
+        slip_rate: float | None = None,
+        horizon_weeks: int = 78,
+        book: Book | None = None,
+    ) -> RunOut:
+        """When the unshown pieces are used up; `book` is a changed copy for a what-if."""
+        from showrunner.planning.runout import run_out
+
+        return self._result(
+            ("runout", series, slip_rate, horizon_weeks),
+            book,
+            lambda book, today: run_out(book, today, series=series, slip_rate=slip_rate, horizon_weeks=horizon_weeks),
+        )
+
+    def _result(self, arguments: tuple[Any, ...], book: Book | None, compute: Callable[[Book, date], T]) -> T:
+        book = self.book if book is None else book
+        today = self.today
+        key = (id(book), today, *arguments)
+        if key in self._results:
+            found: T = self._results[key][1]
+            return found
+        result = compute(book, today)
+        while len(self._results) >= KEPT_RESULTS:
+            self._results.pop(next(iter(self._results)))
+        self._results[key] = (book, result)  # holding the book keeps its id() from being used again
+        return result
+
+    def _must_write(self) -> None:
+        if not self._file.read_only_reason:
+            return
+        error = CannotWrite if self._file.folder_closed else BookInUse
+        raise error(self._file.read_only_reason, str(self.path), self._file.read_only_way_out)

@@ -1,0 +1,376 @@
+"""The book on disk: opened, saved once for each action, undone, followed, backed up and restored."""
+
+from __future__ import annotations
+
+import os
+import shlex
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from tinydb.table import Document
+
+from showrunner.domain.book import TABLES, Book
+from showrunner.domain.publication import CalendarEntry
+from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, ShowrunnerError
+from showrunner.storage import backups, journal
+from showrunner.storage.atomic import make_folders, sweep, write_whole
+from showrunner.storage.backups import Backup, Now
+from showrunner.storage.book_reading import load_backup, load_book, read_again, read_book, real_path
+from showrunner.storage.book_storage import BookTables, FileChanged
+from showrunner.storage.book_text import JOURNAL, META
+from showrunner.storage.lock import WriterLock
+from showrunner.storage.migrations import SCHEMA
+from showrunner.storage.records import BadRecord, Change, meta_document, meta_fields, read_rows, table_changes
+
+CALENDAR = "calendar"
+"""Table of what calendars were told; no undo step ever holds it."""
+
+
+class BookFile:
+    """One open book file. Made by :meth:`open` and :meth:`create`.
+
+    Memory always holds what the disk holds: an action is either saved whole or has not happened.
+    """
+
+    def __init__(self, path: Path, tables: BookTables, book: Book, lock: WriterLock | None, now: Now) -> None:
+        self.path = path
+        """The path it was opened by."""
+        self.warnings: list[str] = []
+        """Sentences worth showing that stopped nothing."""
+        self.read_only_reason = ""
+        """Why nothing can be saved; empty if it can."""
+        self.read_only_way_out = ""
+        """What to do about that."""
+        self.folder_closed = False
+        """Whether the reason is that the file or its folder may not be written."""
+        self._real = real_path(path)
+        self._tables = tables
+        self._book = book
+        self._lock = lock
+        self._now = now
+        self._kept_day: date | None = None
+        self._refused: object = None
+
+    @property
+    def book(self) -> Book:
+        """The book as it is on disk."""
+        return self._book
+
+    # Opening and closing
+
+    @classmethod
+    def open(cls, path: Path, *, write: bool, now: Now) -> BookFile:
+        """Open an existing book; see `Session.open`."""
+        real = real_path(path)
+        if real.is_dir():
+            raise BadInput("this is a folder, not a book", str(path), "name the book file in it")
+        if not real.exists():
+            raise BadInput(f"there is no book at {path}", way_out=_without_book(path, real))
+        lock, refusal = _lock_if(real, write)
+        try:
+            if lock:
+                sweep(real.parent, real.name)
+                sweep(backups.folder_of(real))
+            tables, book = load_book(path, real)
+            file = cls(path, tables, book, lock, now)
+            file._settle(refusal)
+        except BaseException:
+            if lock:
+                lock.release()
+            raise
+        return file
+
+    @classmethod
+    def create(cls, path: Path, book: Book, *, now: Now) -> BookFile:
+        """Write a new book; see `Session.create`."""
+        real = real_path(path)
+        _refuse_existing(path, real)
+        make_folders(real.parent)
+        lock = WriterLock(real)
+        try:
+            _refuse_existing(path, real)
+            file = cls(path, BookTables(real), Book(book.key), lock, now)
+            file.save("", book)
+        except BaseException:
+            lock.release()
+            raise
+        return file
+
+    def close(self) -> None:
+        """Give the lock back; does nothing the second time."""
+        if self._lock:
+            self._lock.release()
+            self._lock = None
+        self.folder_closed = False
+        self.read_only_reason, self.read_only_way_out = "the book is closed", "open it again"
+
+    def _settle(self, refusal: ShowrunnerError | None) -> None:
+        """Note why it is read-only, or bring an older layout to the present one on disk."""
+        if refusal:
+            self.read_only_reason, self.read_only_way_out = refusal.what, refusal.way_out
+            self.folder_closed = isinstance(refusal, CannotWrite)
+        elif not self._lock:
+            self.read_only_reason, self.read_only_way_out = "it was opened for reading only", "open it for writing"
+        elif self._tables.storage.migrated:
+            self._keep(self._tables.storage.saved, "before migration")
+            try:
+                with self._saving():
+                    pass
+            except CannotWrite as error:
+                self._warn(f"The book could not be brought to layout {SCHEMA} on disk yet: {error.sentence()}")
+
+    # Saving
+
+    def save(self, label: str, new: Book) -> None:
+        """Save a changed book as one action with one undo step; nothing happens if it is equal.
+
+        The calendar table is saved without a step. An empty `label` makes no step at all.
+
+        Raises:
+            BadInput: a record could not be read back as it is.
+            CannotWrite: it was not saved.
+        """
+        old = self._book
+        changes: list[Change] = []
+        for table in TABLES:
+            before, after = getattr(old, table), getattr(new, table)
+            if before is not after:
+                _check_ids(table, after)
+                changes += table_changes(table, self._tables.records(table).in_order(), before, after)
+        changes += self._meta_change(new)
+        if not changes:
+            return
+        _check_readable(changes)
+        undoable = [change for change in changes if change.table != CALENDAR]
+        with self._saving():
+            self._put({(change.table, change.number): change.after for change in changes})
+            if undoable and label:
+                steps = self._tables.records(JOURNAL)
+                step = journal.new_step(label, self._now(), undoable)
+                steps.change(journal.after_action(steps.in_order(), self._tables.storage.sizes(JOURNAL), step))
+        self._book = new
+
+    def save_calendar(self, entries: Sequence[CalendarEntry]) -> None:
+        """Save what calendars were told, without an undo step."""
+        self.save("", self._book.with_table(CALENDAR, tuple(entries)))
+
+    @property
+    def undo_label(self) -> str | None:
+        """Label of the step that undo takes back."""
+        step = self._last_done()
+        return step.label if step else None
+
+    @property
+    def redo_label(self) -> str | None:
+        """Label of the step that redo does again."""
+        step = self._first_undone()
+        return step.label if step else None
+
+    def undo(self) -> str:
+        """Take the last step back and return its label."""
+        step = self._last_done()
+        if step is None:
+            raise ShowrunnerError("there is nothing to undo", str(self.path))
+        self._travel(step, back=True)
+        return step.label
+
+    def redo(self) -> str:
+        """Do the first undone step again and return its label."""
+        step = self._first_undone()
+        if step is None:
+            raise ShowrunnerError("there is nothing to redo", str(self.path))
+        self._travel(step, back=False)
+        return step.label
+
+    def _last_done(self) -> journal.Step | None:
+        done = (document for document in reversed(self._steps()) if not document.get("undone"))
+        return next(map(journal.read_step, done), None)
+
+    def _first_undone(self) -> journal.Step | None:
+        undone = (document for document in self._steps() if document.get("undone"))
+        return next(map(journal.read_step, undone), None)
+
+    def _steps(self) -> list[Document]:
+        return self._tables.records(JOURNAL).in_order()
+
+    def _travel(self, step: journal.Step, *, back: bool) -> None:
+        """Put the documents of a step back to before it, or on to after it."""
+        steps = self._tables.records(JOURNAL)
+        (document,) = (d for d in steps.in_order() if d.doc_id == step.number)
+        touched = {change.table for change in step.changes}
+        known = self._known(touched, {(change.table, change.number) for change in step.changes})
+        with self._saving():
+            self._put({(c.table, c.number): c.before if back else c.after for c in step.changes})
+            steps.change({step.number: {**document, "undone": back}})
+            try:
+                book = read_again(self._tables, self._book, touched, known)
+            except BadRecord as error:
+                what = f"the undo step '{step.label}' is damaged ({error}), and nothing was changed"
+                raise BookDamaged(what, str(self.path), "change the book by hand") from error
+        self._book = book
+
+    def _known(self, tables: set[str], changing: set[tuple[str, int]]) -> dict[str, dict[int, Any]]:
+        """For each table the records that stay as they are, by their numbers."""
+        known = {}
+        for table in tables - {META}:
+            documents = self._tables.records(table).in_order()
+            rows = zip(documents, getattr(self._book, table), strict=True)
+            known[table] = {d.doc_id: row for d, row in rows if (table, d.doc_id) not in changing}
+        return known
+
+    def _meta_change(self, new: Book) -> list[Change]:
+        rows = self._tables.records(META).in_order()
+        before, after = (dict(rows[0]) if rows else None), meta_document(new)
+        return [] if before == after else [Change(META, 1, before, after)]
+
+    def _put(self, documents: dict[tuple[str, int], dict[str, Any] | None]) -> None:
+        for table in dict.fromkeys(table for table, _ in documents):
+            mine = {number: document for (name, number), document in documents.items() if name == table}
+            self._tables.records(table).change(mine)
+
+    @contextmanager
+    def _saving(self) -> Iterator[None]:
+        """One write of the file; on failure the book in memory is again what the disk holds."""
+        storage = self._tables.storage
+        before = storage.saved
+        try:
+            with storage.transaction():
+                yield
+        except FileChanged:
+            raise self._changed_elsewhere() from None
+        except BaseException:
+            if storage.saved != before:
+                self._book = read_book(self._tables)
+            raise
+        self._keep_first_of_day(before or storage.saved)
+
+    def _changed_elsewhere(self) -> CannotWrite:
+        what = "something else changed the file since it was last saved here, so this was not saved"
+        way_out = "open the book again to go on from the changed file"
+        if kept := self._keep(self._tables.storage.saved, "before reading the changed file"):
+            way_out += f" (the book as it was here is kept as backup {kept.number})"
+        return CannotWrite(what, str(self.path), way_out)
+
+    # Following
+
+    def follow(self) -> bool:
+        """Read the file again if it changed on disk; see `Session.follow`."""
+        storage = self._tables.storage
+        mark = storage.mark_on_disk()
+        if not storage.changed_on_disk() or mark == self._refused:
+            return False
+        try:
+            tables, book = load_book(self.path, self._real)
+        except BookDamaged:
+            self._refused = mark
+            raise
+        if self._lock:
+            self._keep(storage.saved, "before reading the changed file")
+        self._tables, self._book = tables, book
+        return True
+
+    # Copies
+
+    def copy_to(self, path: Path) -> None:
+        """Write a copy to a new file; see `Session.copy_to`."""
+        real = real_path(path)
+        _refuse_existing(path, real)
+        make_folders(real.parent)
+        write_whole(real, self._tables.storage.text())
+
+    def list_backups(self) -> tuple[Backup, ...]:
+        """The backups, oldest first."""
+        return backups.backups_of(self._real)
+
+    def make_backup(self, reason: str) -> Backup:
+        """Keep the book as it is now.
+
+        Raises:
+            CannotWrite: the copy cannot be written.
+        """
+        return backups.add(self._real, self._tables.storage.saved, self._day(), reason)
+
+    def restore(self, number: int) -> None:
+        """Go back to a backup; the present book is kept first. See `Session.restore`."""
+        backup = backups.find(self._real, number)
+        tables, book = load_backup(self.path, backup)
+        self.make_backup("before restore")
+        with self._saving():
+            self._tables.storage.write(tables.storage.read())
+        self._book = book
+
+    def _keep_first_of_day(self, data: bytes) -> None:
+        """Keep the book as it was before the day's first save (a new book: as it was made)."""
+        day = self._day()
+        if self._kept_day == day:
+            return
+        made = any(backup.day == day and backup.reason == "first save" for backup in self.list_backups())
+        if made or self._keep(data, "first save"):
+            self._kept_day = day
+
+    def _keep(self, data: bytes, reason: str) -> Backup | None:
+        """A backup that may fail: then it is a warning."""
+        try:
+            return backups.add(self._real, data, self._day(), reason)
+        except CannotWrite as error:
+            self._warn(f"The backup ({reason}) could not be made: {error.sentence()}")
+            return None
+
+    def _day(self) -> date:
+        return backups.day_of(self._now, self._book)
+
+    def _warn(self, sentence: str) -> None:
+        if sentence not in self.warnings:
+            self.warnings.append(sentence)
+
+
+def _lock_if(real: Path, write: bool) -> tuple[WriterLock | None, ShowrunnerError | None]:
+    """The writer's lock if it is wanted, or the reason why it cannot be had."""
+    if not write:
+        return None, None
+    if not os.access(real, os.W_OK):
+        return None, CannotWrite("the file may only be read", str(real), "allow writing to it, or copy it")
+    try:
+        return WriterLock(real), None
+    except (BookInUse, CannotWrite) as refusal:
+        return None, refusal
+
+
+def _without_book(path: Path, real: Path) -> str:
+    there = backups.backups_of(real)
+    if there:
+        return f"restore its last backup with `showrunner --book {shlex.quote(str(path))} restore {there[-1].number}`"
+    return "check the path, or start a new book there"
+
+
+def _refuse_existing(path: Path, real: Path) -> None:
+    if real.exists():
+        raise BadInput(f"there is a file at {path} already", way_out="choose another name")
+
+
+# Refusing what could not be read back
+
+
+def _check_ids(table: str, rows: Sequence[Any]) -> None:
+    seen: set[str] = set()
+    for row in rows:
+        if row.id in seen:
+            raise BadInput(f"two entries have the id '{row.id}'", table, "give one of them another id")
+        seen.add(row.id)
+
+
+def _check_readable(changes: Sequence[Change]) -> None:
+    """Refuse a value that would make the file unreadable."""
+    for change in changes:
+        if change.after is None:
+            continue
+        try:
+            if change.table == META:
+                meta_fields(change.after)
+            else:
+                read_rows(change.table, [Document(change.after, change.number)])
+        except BadRecord as error:
+            raise BadInput(f"it cannot be kept ({error})", way_out="enter it again") from error

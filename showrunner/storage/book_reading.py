@@ -1,0 +1,99 @@
+"""Reading a book file, with the way out where it cannot be read."""
+
+from __future__ import annotations
+
+import os
+import shlex
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from showrunner.domain.book import TABLES, Book
+from showrunner.domain.words import day as day_words
+from showrunner.errors import BookDamaged
+from showrunner.storage import backups, journal
+from showrunner.storage.backups import Backup
+from showrunner.storage.book_storage import BookTables
+from showrunner.storage.book_text import JOURNAL, META, Unreadable
+from showrunner.storage.file_errors import words
+from showrunner.storage.migrations import NewerLayout
+from showrunner.storage.records import BadRecord, meta_fields, read_rows
+
+
+def real_path(path: Path) -> Path:
+    """The file a path leads to through symbolic links."""
+    return Path(os.path.realpath(path))
+
+
+def load_book(path: Path, real: Path) -> tuple[BookTables, Book]:
+    """Read the book at `real`; `path` is its name in errors.
+
+    Raises:
+        BookDamaged: it cannot be read.
+    """
+    try:
+        return _read_file(real)
+    except NewerLayout as error:
+        what, way_out = f"{error}, and nothing was changed", "use that newer version"
+    except OSError as error:
+        what, way_out = f"it cannot be read, {words(error)}", "allow reading it, or restore a backup"
+    except (Unreadable, BadRecord) as error:
+        what, way_out = f"{error}; it is left as it is", _repair(path, real)
+    raise BookDamaged(what, str(path), way_out)
+
+
+def load_backup(path: Path, backup: Backup) -> tuple[BookTables, Book]:
+    """Read a backup of the book at `path`.
+
+    Raises:
+        BookDamaged: it cannot be read.
+    """
+    try:
+        return _read_file(backup.path)
+    except (OSError, Unreadable, BadRecord) as error:
+        what = words(error) if isinstance(error, OSError) else str(error)
+        raise BookDamaged(
+            f"backup {backup.number} cannot be restored ({what})", str(path), "choose another backup"
+        ) from error
+
+
+def _read_file(real: Path) -> tuple[BookTables, Book]:
+    tables = BookTables(real)
+    tables.storage.load()
+    for document in tables.records(JOURNAL).in_order():
+        journal.read_step(document)
+    return tables, read_book(tables)
+
+
+def read_book(tables: BookTables) -> Book:
+    """The book that the tables hold.
+
+    Raises:
+        BadRecord: a document is no record of its table.
+    """
+    return read_again(tables, Book(""), {META, *TABLES}, {})
+
+
+def read_again(tables: BookTables, book: Book, names: set[str], known: Mapping[str, Mapping[int, Any]]) -> Book:
+    """The book with the named tables read again, except for the records in `known`.
+
+    Raises:
+        BadRecord: a document is no record of its table.
+    """
+    fields: dict[str, Any] = {}
+    for name in names:
+        rows = tables.records(name).in_order()
+        fields |= meta_fields(rows[0]) if name == META else {name: read_rows(name, rows, known.get(name, {}))}
+    return replace(book, **fields)
+
+
+def _repair(path: Path, real: Path) -> str:
+    """The way out of a damaged book: its newest backup that can be read."""
+    for backup in reversed(backups.backups_of(real)):
+        with suppress(OSError, Unreadable, BadRecord):
+            _read_file(backup.path)
+            command = f"showrunner --book {shlex.quote(str(path))} restore {backup.number}"
+            return f"go back to the backup of {day_words(backup.day)} with `{command}`"
+    return "there is no backup to go back to, so mend it by hand or start another book"

@@ -1,0 +1,186 @@
+"""TinyDB's storage of a book: the tree in memory, and the file written whole once for each action."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from tinydb import TinyDB
+from tinydb.storages import Storage
+from tinydb.table import Document, Table
+
+from showrunner.storage.atomic import write_whole
+from showrunner.storage.book_text import Lines, Tree, dump, load
+from showrunner.storage.migrations import migrate
+
+Mark = tuple[int, int, int]
+
+
+class BookStorage(Storage):
+    """The tree of one book and its file.
+
+    Inside :meth:`transaction` table operations touch only the memory; the file is written once
+    at its end. A write outside of one is a transaction by itself.
+
+    Args:
+        path: the book file, not a symbolic link; not read yet.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._tree: Tree = {}
+        self._lines = Lines()
+        self._saved = b""
+        self._mark: Mark | None = None
+        self._open = False
+        self._migrated = False
+
+    @property
+    def saved(self) -> bytes:
+        """The file's content as last read or written; empty if there was none."""
+        return self._saved
+
+    @property
+    def migrated(self) -> bool:
+        """Whether the file is still in an older layout than the tree."""
+        return self._migrated
+
+    def read(self) -> Tree:
+        """The tree; TinyDB calls it for every table operation."""
+        return self._tree
+
+    def write(self, data: Tree) -> None:
+        """Take the changed tree; TinyDB calls it at the end of every table operation that changes something."""
+        self._tree = data
+        if not self._open:
+            with self.transaction():
+                pass
+
+    def text(self) -> bytes:
+        """The tree as the content of a file, in the present layout."""
+        return dump(self._tree, self._lines)
+
+    def sizes(self, table: str) -> dict[int, int]:
+        """The length of the text of every document of a table, by its number."""
+        documents = self._tree.get(table, {})
+        return {int(number): len(self._lines.text(table, number, documents[number])) for number in documents}
+
+    def load(self) -> None:
+        """Read the file; on failure memory stays as it is.
+
+        Raises:
+            OSError: the file cannot be read.
+            Unreadable: it is not a book.
+        """
+        with self._path.open("rb") as file:
+            mark = _mark_of(os.fstat(file.fileno()))
+            data = file.read()
+        self._take(data)
+        self._mark = mark
+
+    def mark_on_disk(self) -> Mark | None:
+        """What tells the present file from any other; the mark of the file last read or written if it is gone."""
+        try:
+            return _mark_of(self._path.stat())
+        except OSError:
+            return self._mark
+
+    def changed_on_disk(self) -> bool:
+        """Whether the file is another one than last read or written; False if it is gone."""
+        return self.mark_on_disk() != self._mark
+
+    @contextmanager
+    def transaction(self) -> Iterator[None]:
+        """Write the file once at the end; on any failure memory goes back to what the disk holds.
+
+        A file that was removed is simply written again.
+
+        Raises:
+            FileChanged: something else changed the file since it was last read or written here.
+            CannotWrite: the system refused.
+        """
+        self._open = True
+        data = b""
+        try:
+            yield
+            data = self.text()
+            if self.changed_on_disk():
+                raise FileChanged
+            self._mark = _mark_of(write_whole(self._path, data))
+            self._saved, self._migrated = data, False
+        except BaseException:
+            self._back_to_disk(data)
+            raise
+        finally:
+            self._open = False
+
+    def _back_to_disk(self, attempted: bytes) -> None:
+        """Hold what was saved last, or what was attempted if it had already taken the file's name."""
+        with suppress(OSError):
+            if attempted and self._path.read_bytes() == attempted:
+                self._mark = _mark_of(self._path.stat())
+                self._saved = attempted
+        if self._saved:
+            self._take(self._saved)
+        else:
+            self._tree = {}
+
+    def _take(self, data: bytes) -> None:
+        tree = load(data)
+        self._tree = migrate(tree)
+        self._saved, self._migrated = data, self._tree is not tree
+
+
+class FileChanged(Exception):
+    """Something else changed the file."""
+
+
+class RecordTable(Table):
+    """A table in which many documents change at once."""
+
+    def change(self, changes: Mapping[int, Mapping[str, Any] | None]) -> None:
+        """Put each document under its number in place of what is there; None removes it."""
+
+        def apply(table: dict[int, Mapping[str, Any]]) -> None:
+            for number, document in changes.items():
+                if document is None:
+                    table.pop(number, None)
+                else:
+                    table[number] = document
+
+        self._update_table(apply)
+
+    def in_order(self) -> list[Document]:
+        """All documents by their numbers, which is book order."""
+        return sorted(self, key=lambda document: document.doc_id)
+
+
+class BookTables(TinyDB):
+    """The tables of one book.
+
+    Args:
+        path: the book file, not a symbolic link; read with `storage.load()`.
+    """
+
+    table_class = RecordTable
+    default_storage_class = BookStorage  # type: ignore[assignment]  # TinyDB takes any Storage, but is typed narrower
+
+    @property
+    def storage(self) -> BookStorage:
+        """The storage below the tables."""
+        storage = self._storage
+        assert isinstance(storage, BookStorage)
+        return storage
+
+    def records(self, name: str) -> RecordTable:
+        """The table of this name."""
+        table = self.table(name)
+        assert isinstance(table, RecordTable)
+        return table
+
+
+def _mark_of(stat: os.stat_result) -> Mark:
+    return stat.st_mtime_ns, stat.st_size, stat.st_ino

@@ -1,0 +1,116 @@
+"""The text of a book file: JSON with one document a line, so that two versions compare line by line.
+
+The tree is what TinyDB keeps: for each table, documents by their number as text.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from showrunner.domain.book import TABLES
+from showrunner.errors import BadInput
+
+Document = dict[str, Any]
+Tree = dict[str, dict[str, Document]]
+
+META = "meta"
+"""Table whose document 1 holds the schema version, the book's key and clock, and the house rules."""
+JOURNAL = "journal"
+"""Table of the undo steps."""
+TABLE_ORDER = (META, *TABLES, JOURNAL)
+"""Every table, in the order of the file."""
+
+
+class Unreadable(ValueError):
+    """Bytes that are not a book; the message says why, in words."""
+
+
+class Lines:
+    """The text of every document, made again only for documents that are other objects than before.
+
+    Documents are therefore replaced and never changed in place.
+    """
+
+    def __init__(self) -> None:
+        self._encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
+        self._known: dict[tuple[str, str], tuple[Document, str]] = {}
+
+    def text(self, table: str, number: str, document: Document) -> str:
+        """One document as the text of its line."""
+        known = self._known.get((table, number))
+        if known and known[0] is document:
+            return known[1]
+        text = self._encode(document)
+        self._known[table, number] = document, text
+        return text
+
+
+def dump(tree: Tree, lines: Lines) -> bytes:
+    """The whole file.
+
+    Raises:
+        BadInput: some text cannot be written as UTF-8 (it came from a wrongly encoded file or terminal).
+    """
+    tables = []
+    for name in TABLE_ORDER:
+        documents = tree.get(name, {})
+        body = ",\n".join(
+            f'"{number}":{lines.text(name, number, documents[number])}' for number in sorted(documents, key=int)
+        )
+        tables.append(f'"{name}":{{\n{body}\n}}' if body else f'"{name}":{{}}')
+    text = "{\n" + ",\n".join(tables) + "\n}\n"
+    try:
+        return text.encode()
+    except UnicodeEncodeError as error:
+        near = text[max(0, error.start - 20) : error.start + 20].encode("utf-8", "replace").decode()
+        raise BadInput(
+            "it holds signs that are no letters of any script", f"text near '{near}'", "retype it"
+        ) from error
+
+
+def load(data: bytes) -> Tree:
+    """The tree of a file, with its shape checked but not yet its records.
+
+    Raises:
+        Unreadable: it is empty, cut short, not UTF-8, not JSON or not a book.
+    """
+    if not data.strip():
+        raise Unreadable("the file is empty")
+    try:
+        tree = json.loads(data.decode(), parse_constant=_no_constant)
+    except UnicodeDecodeError as error:
+        raise Unreadable(f"the file is not UTF-8 text (byte {error.start + 1})") from error
+    except json.JSONDecodeError as error:
+        raise Unreadable(f"the file is not whole JSON (line {error.lineno}, column {error.colno})") from error
+    except (ValueError, RecursionError) as error:
+        raise Unreadable("the file is not JSON that a book could hold") from error
+    if not _has_shape(tree):
+        raise Unreadable("the file is JSON but not a book")
+    return tree  # type: ignore[no-any-return]  # its shape was just checked
+
+
+def schema_of(tree: Tree) -> int:
+    """Version of the layout the tree is in."""
+    version: int = tree[META]["1"]["schema"]
+    return version
+
+
+def _no_constant(name: str) -> None:
+    raise ValueError(name)
+
+
+def _has_shape(tree: Any) -> bool:
+    return (
+        isinstance(tree, dict)
+        and all(
+            isinstance(table, dict)
+            and all(_is_number(number) and isinstance(document, dict) for number, document in table.items())
+            for table in tree.values()
+        )
+        and type(tree.get(META, {}).get("1", {}).get("schema")) is int
+    )
+
+
+def _is_number(text: str) -> bool:
+    return text.isascii() and text.isdigit() and not text.startswith("0")

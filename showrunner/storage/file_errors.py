@@ -1,0 +1,34 @@
+"""What the system says when a file cannot be written or read, in plain words."""
+
+from __future__ import annotations
+
+import errno
+from pathlib import Path
+
+from showrunner.errors import CannotWrite
+
+_WORDS: dict[int, tuple[str, str]] = {
+    errno.ENOSPC: ("the disk is full", "free some space and do it again"),
+    errno.EDQUOT: ("the disk space allowed to you is used up", "free some space and do it again"),
+    errno.EFBIG: ("it would be larger than a file may be here", "choose another disk"),
+    errno.EACCES: ("permission is refused", "allow writing there, or choose another place"),
+    errno.EPERM: ("permission is refused", "allow writing there, or choose another place"),
+    errno.EROFS: ("the disk is read-only", "choose another place"),
+    errno.ENOENT: ("its folder is missing", "make the folder, or choose another place"),
+    errno.ENOTDIR: ("its folder is missing", "make the folder, or choose another place"),
+    errno.EISDIR: ("it is a folder", "choose another name"),
+    errno.ENAMETOOLONG: ("its name is too long", "choose a shorter name"),
+    errno.EIO: ("the disk reports an error", "choose another disk, and look after this one"),
+    errno.EEXIST: ("it exists already", "choose another name"),
+}
+
+
+def words(error: OSError) -> str:
+    """What went wrong, in words."""
+    return _WORDS.get(error.errno or 0, (error.strerror or str(error), ""))[0]
+
+
+def cannot_write(path: Path, error: OSError) -> CannotWrite:
+    """The error to raise when `path` could not be written."""
+    what, way_out = _WORDS.get(error.errno or 0, (error.strerror or str(error), "try again, or choose another place"))
+    return CannotWrite(f"it was not saved, {what}", str(path), way_out)

@@ -1,0 +1,94 @@
+"""From every older layout of the book to the present one: numbered, pure functions from tree to tree.
+
+Version 1 kept work as decimal hours; version 2 keeps whole minutes. The undo steps hold
+documents too and are brought along.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from showrunner.storage.book_text import JOURNAL, META, TABLE_ORDER, Document, Tree, Unreadable, schema_of
+
+SCHEMA = 2
+"""Version of the present layout."""
+
+
+class NewerLayout(Unreadable):
+    """A tree in a layout that came after this version of the program."""
+
+
+Migration = Callable[[Tree], Tree]
+
+
+def migrate(tree: Tree) -> Tree:
+    """The tree in the present layout; the argument is not changed.
+
+    Raises:
+        NewerLayout: a newer version of the program wrote it.
+        Unreadable: the version is below 1, there is an unknown table, or a value cannot be carried over.
+    """
+    if (version := schema_of(tree)) > SCHEMA:
+        raise NewerLayout(
+            f"a newer version of showrunner wrote this book (layout {version}; this version knows {SCHEMA})"
+        )
+    if unknown := [name for name in tree if name not in TABLE_ORDER]:
+        raise Unreadable(f"the file has a table '{unknown[0]}', which no book has")
+    while (version := schema_of(tree)) != SCHEMA:
+        if version not in MIGRATIONS:
+            raise Unreadable(f"the file says it has layout {version}, which never was")
+        try:
+            tree = MIGRATIONS[version](tree)
+        except (KeyError, TypeError, ValueError, ArithmeticError, AttributeError) as error:
+            raise Unreadable(f"the file cannot be brought from layout {version} to {version + 1}") from error
+    return tree
+
+
+def hours_to_minutes(tree: Tree) -> Tree:
+    """1 to 2: `work_hours`, `standing_hours` and the hours of each stage become whole minutes."""
+    return _each_document(tree, 2, _document_in_minutes)
+
+
+MIGRATIONS: Mapping[int, Migration] = {1: hours_to_minutes}
+"""The function that leads away from each older version."""
+
+
+def _each_document(tree: Tree, schema: int, convert: Callable[[str, Document], Document]) -> Tree:
+    """The tree with every document converted, those in undo steps too, and its version set."""
+
+    def step(document: Document) -> Document:
+        changes = [
+            [table, number, before and convert(table, before), after and convert(table, after)]
+            for table, number, before, after in document["changes"]
+        ]
+        return {**document, "changes": changes}
+
+    new = {
+        name: {
+            number: step(document) if name == JOURNAL else convert(name, document) for number, document in table.items()
+        }
+        for name, table in tree.items()
+    }
+    new[META]["1"] = {**new[META]["1"], "schema": schema}
+    return new
+
+
+def _document_in_minutes(table: str, document: Document) -> Document:
+    new = dict(document)
+    if table == META:
+        house = dict(new.get("house", {}))
+        if "work_hours" in house:
+            house["work_minutes"] = [_minutes(hours) for hours in house.pop("work_hours")]
+        new["house"] = house
+    elif table == "rules" and "standing_hours" in new:
+        new["standing_minutes"] = _minutes(new.pop("standing_hours"))
+    elif table in ("series", "episodes") and new.get("stages"):
+        new["stages"] = {stage: _minutes(hours) for stage, hours in new["stages"].items()}
+    return new
+
+
+def _minutes(hours: Any) -> int:
+    """Decimal hours as whole minutes, the nearest."""
+    return round(Decimal(str(hours)) * 60)

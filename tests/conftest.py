@@ -1,0 +1,1 @@
+"""Makes the helper modules beside it importable from every folder of tests."""

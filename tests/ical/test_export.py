@@ -1,0 +1,325 @@
+"""The calendar file: what it holds, how it changes, and how it is written."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import calendar_books as books
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from icalendar import Calendar, Event
+
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Stage
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.publication import Publication
+from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.errors import BadInput, CannotWrite
+from showrunner.ical.entry import clean, make_uid
+from showrunner.ical.export import Export, export_calendar, write
+
+
+def events(data: bytes) -> dict[str, Event]:
+    found = {str(event["UID"]): event for event in Calendar.from_ical(data).walk("VEVENT")}
+    assert data.count(b"\r\nBEGIN:VEVENT\r\n") == len(found), "a UID is used twice"
+    return found
+
+
+def uid(thing: str) -> str:
+    return make_uid(books.book().key, thing)
+
+
+def counts(done: Export) -> tuple[int, int, int, int]:
+    return done.added, done.changed, done.cancelled, done.unchanged
+
+
+def moved(book: Book, day: date) -> Book:
+    return book.put("episodes", replace(book.episode("apron"), slot=SlotRef(day, "sun")))
+
+
+def test_publishing_slots_are_utc_instants_across_a_clock_change() -> None:
+    # IANA tz database, Australia/Hobart: +11 until 5 April 2026, +10 after.
+    found = events(books.exported(books.book())[0])
+    assert found[uid("episode:apron:slot")].start == datetime(2026, 3, 21, 22, tzinfo=UTC)
+    assert found[uid("episode:waistcoats:slot")].start == datetime(2026, 5, 2, 23, tzinfo=UTC)
+    assert found[uid("episode:apron:slot")].end - found[uid("episode:apron:slot")].start == timedelta(minutes=30)
+    assert b"TZID" not in books.exported(books.book())[0]
+
+
+def test_only_what_has_a_date_of_its_own_has_an_entry() -> None:
+    found = events(books.exported(books.book())[0])
+    assert {str(event["SUMMARY"]) for event in found.values()} == {
+        "Published: Verdigris",
+        "Publish: Apple-packer's apron",
+        "Publish: Two waistcoats; one ticket, one pocket",
+        "Publish: A talk on camphor",
+        "Shoot: Apple-packer's apron",
+        "Edit: Apple-packer's apron",
+        "No work: no work in July",
+    }
+
+
+def test_work_and_dark_ranges_are_whole_days_with_an_exclusive_end() -> None:
+    # RFC 5545 3.6.1 (p.54): the DTEND of a DATE event is the day after its last.
+    data = books.exported(books.book())[0]
+    found = events(data)
+    shoot, edit = found[uid("episode:apron:shoot")], found[uid("episode:apron:edit")]
+    dark = found[uid("dark:july")]
+    assert (shoot.start, shoot.end) == (date(2026, 3, 7), date(2026, 3, 8))
+    assert (edit.start, edit.end) == (date(2026, 3, 10), date(2026, 3, 15))
+    assert "Tue 10 Mar 2026: 2 h\nWed 11 Mar 2026: 2 h\nSat 14 Mar 2026: 4 h" in str(edit["DESCRIPTION"])
+    assert (dark.start, dark.end) == (date(2026, 7, 13), date(2026, 7, 27))
+    assert b"DTEND;VALUE=DATE:20260727\r\n" in data
+
+
+def test_a_stage_worked_twice_in_a_day_counts_once() -> None:
+    day = date(2026, 3, 10)
+    plan = books.work(books.task(day, 60, Stage.EDIT), books.task(day, 90, Stage.EDIT))
+    edit = events(books.exported(books.book(), plan)[0])[uid("episode:apron:edit")]
+    assert "Tue 10 Mar 2026: 2.5 h" in str(edit["DESCRIPTION"])
+
+
+def test_status_says_what_is_promised_and_what_is_out() -> None:
+    # RFC 5545 3.8.1.11 (p.92): TENTATIVE, CONFIRMED and CANCELLED are the values of an event.
+    found = events(books.exported(books.book())[0])
+    assert str(found[uid("episode:apron:slot")]["STATUS"]) == "TENTATIVE"
+    assert str(found[uid("episode:waistcoats:slot")]["STATUS"]) == "CONFIRMED"
+    assert str(found[uid("episode:bodice:slot")]["STATUS"]) == "CONFIRMED"
+
+
+def test_descriptions_say_pieces_date_gap_hours_and_link() -> None:
+    found = events(books.exported(books.book())[0])
+    assert str(found[uid("episode:apron:slot")]["DESCRIPTION"]) == (
+        "Sunday 22 March 2026, 09:00 (Australia/Hobart)\n"
+        "Series: The Camphorwood Hour\n"
+        "Piece: Apple-packer's apron (about 1938)\n"
+        "Gap: 8 weeks after Verdigris of 25 January 2026\n"
+        "Work left: 17 h (research 3 h, shoot 4 h, edit 8 h, captions 1 h, package 1 h)"
+    )
+    assert "Gap: 6 weeks after Apple-packer's apron" in str(found[uid("episode:waistcoats:slot")]["DESCRIPTION"])
+    out = found[uid("episode:bodice:slot")]
+    assert str(out["URL"]) == "https://video.example/verdigris"
+    assert str(out["DESCRIPTION"]).endswith("Came out: 25 January 2026\nWatch: https://video.example/verdigris")
+
+
+def test_alarms_remind_of_shoots_and_of_publishing_only() -> None:
+    # RFC 5545 3.6.6 (p.73): a DISPLAY alarm must have a DESCRIPTION and a TRIGGER.
+    found = events(books.exported(books.book())[0])
+    alarms = {
+        str(event["SUMMARY"]): [
+            (str(a["ACTION"]), a["TRIGGER"].dt, str(a["DESCRIPTION"])) for a in event.walk("VALARM")
+        ]
+        for event in found.values()
+    }
+    hour, evening = timedelta(hours=-1), timedelta(hours=-6)
+    assert alarms["Publish: Apple-packer's apron"] == [("DISPLAY", hour, "In an hour: Apple-packer's apron")]
+    assert alarms["Shoot: Apple-packer's apron"] == [("DISPLAY", evening, "Shoot tomorrow: Apple-packer's apron")]
+    assert [name for name, each in alarms.items() if not each] == [
+        "Published: Verdigris",
+        "Edit: Apple-packer's apron",
+        "No work: no work in July",
+    ]
+
+
+def test_the_calendar_says_what_it_is() -> None:
+    # RFC 5545 3.7; RFC 7986 5.1 NAME, 5.3 UID, 5.7 REFRESH-INTERVAL.
+    lines = books.exported(books.book())[0].decode().split("\r\n")
+    assert lines[0] == "BEGIN:VCALENDAR"
+    head = lines[: lines.index("BEGIN:VEVENT")]
+    assert "VERSION:2.0" in head
+    assert "PRODID:-//showrunner//showrunner//EN" in head
+    assert "CALSCALE:GREGORIAN" in head
+    assert "NAME:The Camphorwood Hour" in head
+    assert "X-WR-CALNAME:The Camphorwood Hour" in head
+    assert "REFRESH-INTERVAL;VALUE=DURATION:P1D" in head
+    assert not any(line.startswith("METHOD") for line in head)
+    assert all("CATEGORIES" in event for event in events(books.exported(books.book())[0]).values())
+
+
+def test_an_empty_book_is_an_empty_calendar() -> None:
+    data, after = books.exported(Book(books.book().key), books.work(books.task(date(2026, 3, 7), 1, Stage.EDIT)))
+    assert events(data) == {}
+    assert b"NAME:Showrunner\r\n" in data
+    assert after.calendar == ()
+
+
+def test_an_unchanged_book_exports_the_same_bytes_whatever_the_time() -> None:
+    data, told = books.exported(books.book())
+    again = export_calendar(told, books.work(), books.LATER)
+    assert again.data == data
+    assert again.log == told.calendar
+    assert counts(again) == (0, 0, 0, 7)
+
+
+def test_a_moved_study_keeps_its_uid_and_rises_in_sequence() -> None:
+    # RFC 5545 3.8.7.4 (p.138): SEQUENCE rises with each significant revision; two revisions make 2.
+    data, told = books.exported(books.book())
+    first = moved(told, date(2026, 4, 5))
+    done = export_calendar(first, books.work(), books.LATER)
+    event = events(done.data)[uid("episode:apron:slot")]
+    assert event["SEQUENCE"] == 1
+    assert event.start == datetime(2026, 4, 4, 23, tzinfo=UTC)
+    assert event["DTSTAMP"].dt == event["LAST-MODIFIED"].dt == books.LATER
+    assert set(events(done.data)) == set(events(data))
+    # The waistcoats say how long after the apron they come, so they change with it; nothing else does.
+    assert counts(done) == (0, 2, 0, 5)
+    second = moved(first.with_table("calendar", done.log), date(2026, 4, 12))
+    again = export_calendar(second, books.work(), books.LATER)
+    assert events(again.data)[uid("episode:apron:slot")]["SEQUENCE"] == 2
+    for other in ("dark:july", "episode:apron:shoot", "episode:talk:slot"):
+        assert events(again.data)[uid(other)]["SEQUENCE"] == 0
+        assert events(again.data)[uid(other)]["DTSTAMP"].dt == books.NOW
+
+
+def test_a_dropped_study_is_cancelled_once_and_then_left_alone() -> None:
+    told = books.exported(books.book())[1]
+    dropped = told.put("episodes", replace(told.episode("apron"), slot=None))
+    done = export_calendar(dropped, books.work(books.task(date(2026, 3, 7), 1, None)), books.LATER)
+    event = events(done.data)[uid("episode:apron:slot")]
+    assert str(event["STATUS"]) == "CANCELLED"
+    assert event["SEQUENCE"] == 1
+    assert event.start == datetime(2026, 3, 21, 22, tzinfo=UTC)
+    assert event.walk("VALARM") == []
+    assert done.cancelled == 3  # its slot, its shoot, its edit
+    after = dropped.with_table("calendar", done.log)
+    again = export_calendar(after, books.work(books.task(date(2026, 3, 7), 1, None)), books.LATER + timedelta(9))
+    assert again.data == done.data
+    assert counts(again) == (0, 0, 0, 7)
+
+
+def test_what_comes_back_is_no_longer_cancelled() -> None:
+    told = books.exported(books.book())[1]
+    gone = told.drop("episodes", "talk")
+    after = gone.with_table("calendar", export_calendar(gone, books.work(), books.LATER).log)
+    back = after.with_table("episodes", told.episodes)
+    done = export_calendar(back, books.work(), books.LATER)
+    event = events(done.data)[uid("episode:talk:slot")]
+    assert (str(event["STATUS"]), event["SEQUENCE"]) == ("TENTATIVE", 2)
+    assert counts(done) == (1, 0, 0, 6)
+
+
+def test_a_removed_dark_range_is_cancelled() -> None:
+    told = books.exported(books.book())[1].drop("dark", "july")
+    done = export_calendar(told, books.work(), books.LATER)
+    assert str(events(done.data)[uid("dark:july")]["STATUS"]) == "CANCELLED"
+
+
+def test_work_that_is_done_stays_as_it_was() -> None:
+    data, told = books.exported(books.book())
+    done_shoot = told.put("episodes", replace(told.episode("apron"), done=(Stage.RESEARCH, Stage.SHOOT)))
+    rest = books.work(books.task(date(2026, 3, 10), 480, Stage.EDIT))
+    done = export_calendar(done_shoot, rest, books.LATER)
+    assert done.cancelled == 0
+    assert events(done.data)[uid("episode:apron:shoot")].to_ical() == events(data)[uid("episode:apron:shoot")].to_ical()
+
+
+def test_a_published_study_is_confirmed_and_its_work_is_kept() -> None:
+    told = books.exported(books.book())[1]
+    line = Publication(
+        "r2", "The apron", "sun", books.APRON_SLOT.day, FuzzyDate.exact(books.APRON_SLOT.day), "apron", "hour", "soon"
+    )
+    out = told.put("episodes", replace(told.episode("apron"), finished=True, published=True))
+    out = out.put("publications", line)
+    done = export_calendar(out, books.work(books.task(date(2026, 3, 7), 1, None)), books.LATER)
+    event = events(done.data)[uid("episode:apron:slot")]
+    assert (str(event["SUMMARY"]), str(event["STATUS"])) == ("Published: Apple-packer's apron", "CONFIRMED")
+    assert "URL" not in event  # 'soon' is no address
+    assert done.cancelled == 0
+    # The rule that gave its slot ends; what is published was published all the same.
+    ended = out.with_table("calendar", done.log)
+    ended = ended.put("rules", replace(ended.rule("sun"), last=date(2026, 3, 1)))
+    later = export_calendar(ended, books.work(books.task(date(2026, 3, 7), 1, None)), books.LATER)
+    assert str(events(later.data)[uid("episode:apron:slot")]["STATUS"]) == "CONFIRMED"
+    assert str(events(later.data)[uid("episode:talk:slot")]["STATUS"]) == "CANCELLED"
+
+
+def test_a_clock_that_went_back_does_not_take_the_stamp_along() -> None:
+    told = books.exported(books.book(), now=books.LATER)[1]
+    done = export_calendar(moved(told, date(2026, 4, 5)), books.work(), books.NOW)
+    event = events(done.data)[uid("episode:apron:slot")]
+    assert event["DTSTAMP"].dt == books.LATER
+    assert event["SEQUENCE"] == 1
+
+
+def test_text_that_looks_like_a_calendar_stays_text() -> None:
+    nasty = "x\nBEGIN:VEVENT\nUID:evil\\n;,:\r\nEND:VEVENT \x07 \ud800 é"
+    book = books.book()
+    book = book.put("episodes", replace(book.episode("apron"), title=nasty))
+    book = book.put("pieces", replace(book.piece("29"), name=nasty))
+    book = book.put("dark", replace(book.dark[0], reason=nasty))
+    book = book.put("series", replace(book.series_of("hour"), name=nasty))
+    found = events(books.exported(book)[0])
+    assert len(found) == 7
+    assert str(found[uid("episode:apron:slot")]["SUMMARY"]) == f"Publish: {clean(nasty)}"
+    assert str(found[uid("dark:july")]["SUMMARY"]) == f"No work: {clean(nasty)}"
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.text(st.characters(), min_size=1).filter(str.strip))
+def test_any_title_comes_back_and_adds_nothing(title: str) -> None:
+    book = books.book()
+    book = book.put("episodes", replace(book.episode("apron"), title=title))
+    data = books.exported(book)[0]
+    calendar = Calendar.from_ical(data)
+    assert [part.name for part in calendar.subcomponents] == ["VEVENT"] * 7
+    assert not calendar.errors
+    assert str(events(data)[uid("episode:apron:slot")]["SUMMARY"]) == clean(f"Publish: {title}")
+    assert all(len(line) <= 75 for line in data.split(b"\r\n"))
+
+
+def test_an_unknown_zone_is_told_in_a_sentence() -> None:
+    book = books.book()
+    book = book.put("rules", replace(book.rule("sun"), zone="Hobart"))
+    with pytest.raises(BadInput, match="no time zone is called 'Hobart'"):
+        books.exported(book)
+
+
+def test_a_dark_range_without_end_or_reason_is_exported() -> None:
+    book = books.book().put("dark", DarkRange("end", date(2030, 1, 1), date.max, no_publication=True))
+    dark = events(books.exported(book)[0])[uid("dark:end")]
+    assert (dark.start, dark.end) == (date(2030, 1, 1), date.max)
+    assert str(dark["SUMMARY"]) == "No work, no publication"
+
+
+def test_writing_is_whole_and_leaves_equal_bytes_alone(tmp_path: Path) -> None:
+    file = tmp_path / "plan.ics"
+    data, told = books.exported(books.book())
+    assert write(file, data)
+    assert file.read_bytes() == data
+    os.utime(file, (1, 1))
+    assert not write(file, data)
+    assert file.stat().st_mtime == 1
+    changed = export_calendar(moved(told, date(2026, 4, 5)), books.work(), books.LATER).data
+    assert write(file, changed)
+    assert file.read_bytes() == changed
+    assert [path.name for path in tmp_path.iterdir()] == ["plan.ics"]
+
+
+def test_writing_follows_a_link(tmp_path: Path) -> None:
+    (tmp_path / "real.ics").touch()
+    (tmp_path / "link.ics").symlink_to("real.ics")
+    data = books.exported(books.book())[0]
+    assert write(tmp_path / "link.ics", data)
+    assert (tmp_path / "link.ics").is_symlink()
+    assert (tmp_path / "real.ics").read_bytes() == data
+
+
+def test_a_file_that_is_not_our_calendar_is_never_replaced(tmp_path: Path) -> None:
+    file = tmp_path / "book.json"
+    file.write_text('{"everything": true}')
+    with pytest.raises(CannotWrite, match="the file holds something else; choose another name"):
+        write(file, books.exported(books.book())[0])
+    assert file.read_text() == '{"everything": true}'
+
+
+@pytest.mark.parametrize("name", ["no/such/folder/plan.ics", ".", "a\0b", "x" * 300])
+def test_a_file_that_cannot_be_written_is_told_in_a_sentence(tmp_path: Path, name: str) -> None:
+    with pytest.raises(CannotWrite) as caught:
+        write(tmp_path / name, b"x")
+    assert str(caught.value).endswith(".")
+    assert "\n" not in str(caught.value)
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,144 @@
+"""The measure of a placement, on figures worked by hand."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from showrunner.domain.slot import Slot
+from showrunner.planning.problem import DAYS2_PER_POINT, Need, Problem, Score, Spacing, hours_fit, score, spare_at
+
+SUNDAYS = tuple(date(2026, 3, 8) + timedelta(weeks=week) for week in range(6))
+FREE: tuple[int | None, ...] = (0,) * 6
+
+
+def problem(*needs: Need, keep: bool = False, spacing: Spacing | None = None) -> Problem:
+    """Six Sundays from 8 March 2026, today the Monday before; ready on Saturdays; 10 h a week, 4 h of them standing."""
+    ready = tuple(5 + 7 * week for week in range(6))
+    # Ten hours on Wednesdays, and four gone by each Saturday for the talk of the slot.
+    spare = tuple(
+        600 * sum(wednesday <= day for wednesday in range(2, 42, 7)) - 240 * sum(due <= day for due in ready)
+        for day in range(42)
+    )
+    return Problem(
+        slots=tuple(Slot("sunday", day, datetime(day.year, day.month, day.day, 9, tzinfo=UTC)) for day in SUNDAYS),
+        days=tuple(6 + 7 * week for week in range(6)),
+        ready=ready,
+        standing=(240,) * 6,
+        spare=spare,
+        needs=needs,
+        spacings=(spacing or Spacing(min_days=7, target_days=14, last_day=-8), Spacing(14, 21, None)),
+        keep=keep,
+    )
+
+
+def need(key: str, order: int = 0, series: int = 0, minutes: int = 60) -> Need:
+    return Need(key, order, series, minutes, FREE)
+
+
+def test_nothing_placed_costs_only_the_missing_studies() -> None:
+    assert score(problem(need("a"), need("b")), {}) == Score(2, 0, 0, 0, 0)
+    assert score(problem(), {}) == Score(0, 0, 0, 0, 0)
+
+
+def test_gaps_cost_days_squared_from_the_target_and_the_first_counts_from_the_last_published() -> None:
+    # Days 6, 13 and 34 after day -8: gaps of 14, 7 and 21 days to a target of 14 cost 0, 49 and 49.
+    places = {"a": 0, "b": 1, "c": 4}
+    assert score(problem(need("a"), need("b"), need("c")), places) == Score(0, 0, 0, 49 + 49, 6 + 13 + 34)
+    assert DAYS2_PER_POINT == 7**2
+
+
+def test_a_series_with_nothing_published_has_no_first_gap() -> None:
+    assert score(problem(need("a", series=1)), {"a": 5}) == Score(0, 0, 0, 0, 41)
+
+
+def test_each_series_is_spaced_by_itself() -> None:
+    both = problem(need("a"), need("b", series=1), need("c", series=1))
+    # Series 0: 14 days after the last published, as wished. Series 1: days 13 and 27, 14 days to a target of 21.
+    assert score(both, {"a": 0, "b": 1, "c": 3}) == Score(0, 0, 0, 49, 6 + 13 + 27)
+
+
+def test_a_gap_below_the_least_breaks_a_rule() -> None:
+    assert score(problem(need("b", series=1), need("c", series=1)), {"b": 1, "c": 2}) is None
+    near = Spacing(min_days=21, target_days=21, last_day=-8)
+    assert score(problem(need("a"), spacing=near), {"a": 0}) is None
+    assert score(problem(need("a"), spacing=near), {"a": 1}) == Score(0, 0, 0, 0, 13)
+
+
+def test_two_studies_cannot_share_a_slot() -> None:
+    assert score(problem(need("a"), need("b", series=1)), {"a": 2, "b": 2}) is None
+
+
+def test_windows_add_their_cost_and_forbidden_slots_break_a_rule() -> None:
+    window = replace(need("a"), cost=(49, 0, None, 0, 0, 0))
+    assert score(problem(window), {"a": 0}) == Score(0, 0, 0, 49, 6)
+    assert score(problem(window), {"a": 2}) is None
+
+
+def test_an_order_pin_needs_the_other_study_placed_and_earlier() -> None:
+    second = replace(need("b", series=1), after=("a",))
+    pinned = problem(need("a"), second)
+    assert score(pinned, {"a": 0, "b": 1}) == Score(0, 0, 0, 0, 19)
+    assert score(pinned, {"a": 1, "b": 0}) is None
+    assert score(pinned, {"b": 1}) is None
+    assert score(pinned, {"a": 0}) == Score(1, 0, 0, 0, 6)
+
+
+def test_a_replan_counts_moves_and_days_moved() -> None:
+    stays = replace(need("a"), planned_slot=1, planned_day=13)
+    moves = replace(need("b", series=1), planned_slot=2, planned_day=20)
+    gone = replace(need("c", series=1), planned_day=-1)  # its slot is past
+    new = need("d")
+    places = {"a": 1, "b": 3, "c": 5, "d": 4}
+    assert score(problem(stays, moves, gone, new, keep=True), places) == Score(
+        unplaced=0,
+        moved=2,  # b and c; d was never planned
+        moved_days=(27 - 20) + (41 + 1),
+        points=(21 - 14) ** 2 + (21 - 14) ** 2 + (14 - 21) ** 2,
+        days=13 + 27 + 41 + 34,
+    )
+    afresh = score(problem(stays, moves, gone, new), places)
+    assert afresh is not None
+    assert (afresh.moved, afresh.moved_days) == (0, 0)
+
+
+def test_hours_are_summed_to_the_day_a_study_must_be_ready() -> None:
+    # By the Saturdays: 600 - 240 = 360 spare in the first week, 720 in the second; a study gives 240 back.
+    assert hours_fit(problem(need("a", minutes=600)), {"a": 0})
+    assert not hours_fit(problem(need("a", minutes=601)), {"a": 0})
+    assert hours_fit(problem(need("a", minutes=960)), {"a": 1})
+    assert not hours_fit(problem(need("a", minutes=961)), {"a": 1})
+    assert score(problem(need("a", minutes=961)), {"a": 1}) is None
+
+
+def test_an_earlier_study_leaves_less_for_a_later_one() -> None:
+    assert hours_fit(problem(need("a", minutes=500), need("b", minutes=700)), {"a": 0, "b": 1})
+    assert not hours_fit(problem(need("a", minutes=500), need("b", minutes=701)), {"a": 0, "b": 1})
+    assert not hours_fit(problem(need("a", minutes=700), need("b", minutes=500)), {"a": 0, "b": 1})
+
+
+def test_hours_that_shrink_later_bind_too() -> None:
+    """A later day with less to spare than the day the study must be ready holds it back."""
+    tight = problem(need("a", minutes=600))
+    assert hours_fit(tight, {"a": 0})
+    assert not hours_fit(replace(tight, spare=(*tight.spare[:41], 300)), {"a": 0})
+
+
+def test_work_that_should_have_been_done_before_today_fits_only_if_none_is_left() -> None:
+    soon = replace(problem(need("a"), need("b", minutes=0)), ready=(-1, 5, 12, 19, 26, 33))
+    assert not hours_fit(soon, {"a": 0})
+    assert hours_fit(soon, {"b": 0})
+    assert spare_at(soon, 0) == -1
+
+
+@pytest.mark.parametrize(("slot", "spare"), [(0, 360), (1, 720), (5, 2160)])
+def test_spare_minutes_at_a_slot_are_those_of_its_ready_day(slot: int, spare: int) -> None:
+    assert spare_at(problem(), slot) == spare
+
+
+def test_scores_compare_aim_by_aim() -> None:
+    assert Score(0, 9, 9, 9, 9) < Score(1, 0, 0, 0, 0)
+    assert Score(0, 1, 9, 9, 9) < Score(0, 2, 0, 0, 0)
+    assert Score(0, 1, 1, 9, 9) < Score(0, 1, 2, 0, 0)
+    assert Score(0, 1, 1, 1, 9) < Score(0, 1, 1, 2, 0)
+    assert Score(0, 1, 1, 1, 1) < Score(0, 1, 1, 1, 2)

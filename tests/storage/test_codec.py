@@ -1,0 +1,93 @@
+import json
+from datetime import date
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from workroom_books import RECORDS, small_book, values
+
+from showrunner.domain.house import HouseRules
+from showrunner.domain.piece import Known, Measurement, Piece, Shown, Want
+from showrunner.domain.publication import CalendarEntry
+from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.storage.codec import Misfit, decode, encode
+
+SLOW = settings(
+    max_examples=150, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow], deadline=None
+)
+
+
+@SLOW
+@given(RECORDS)
+def test_every_record_comes_back_from_json_as_it_was(pair):
+    _, record = pair
+    assert decode(type(record), json.loads(json.dumps(encode(record)))) == record
+
+
+@SLOW
+@given(values(HouseRules))
+def test_house_rules_come_back_from_json_as_they_were(house):
+    assert decode(HouseRules, json.loads(json.dumps(encode(house)))) == house
+
+
+def test_fields_at_their_defaults_are_left_out():
+    assert encode(small_book().pieces[0]) == {"id": "1", "name": "Apron", "collection": "dress", "box": "A"}
+    assert encode(Shown(Known.UNSURE)) == {"known": "unsure"}
+
+
+def test_values_are_written_in_their_plain_forms():
+    assert encode(small_book().rules[0]) == {
+        "id": "wed",
+        "name": "diary",
+        "weekday": 2,
+        "at": "18:30",
+        "zone": "Australia/Hobart",
+        "standing_minutes": 180,
+    }
+    entry = decode(CalendarEntry, {"id": "a", "sequence": 0, "stamp": "2026-03-02T01:00:00Z", "content": ""})
+    assert encode(entry)["stamp"] == "2026-03-02T01:00:00Z"
+    measure = decode(Measurement, {"what": "chest", "value": "86.50", "unit": "cm"})
+    assert encode(measure)["value"] == "86.50"
+
+
+@pytest.mark.parametrize(
+    ("kind", "document", "field", "what"),
+    [
+        (Piece, {"id": "1", "name": "a", "collection": "c", "colour": "red"}, "colour", "there is no such field"),
+        (Piece, {"id": "1", "name": "a"}, "collection", "it is missing"),
+        (Piece, {"id": 1, "name": "a", "collection": "c"}, "id", "1 is not text"),
+        (Piece, {"id": "1", "name": "a", "collection": "c", "layer": True}, "layer", "True is not a whole number"),
+        (Piece, {"id": "1", "name": "a", "collection": "c", "points": "x"}, "points", "'x' is not a list"),
+        (Piece, {"id": "1", "name": "a", "collection": "c", "points": ["x", 3]}, "points.2", "3 is not text"),
+        (Piece, {"id": "1", "name": "a", "collection": "c", "shown": 5}, "shown", "5 is not a group of fields"),
+        (
+            Piece,
+            {"id": "1", "name": "a", "collection": "c", "shown": {"known": "maybe"}},
+            "shown.known",
+            "'maybe' is none of yes, no, unsure",
+        ),
+        (
+            Piece,
+            {"id": "1", "name": "a", "collection": "c", "shown": {"odds_unshown": 100}},
+            "shown",
+            "odds of 100% leave no doubt",
+        ),
+        (Piece, [], "", "[] is not a group of fields"),
+        (DarkRange, {"id": "d", "first": "2026-02-30", "last": "2026-03-01"}, "first", "'2026-02-30' is not a date"),
+        (DarkRange, {"id": "d", "first": "20260301", "last": "2026-03-01"}, "first", "'20260301' is not a date"),
+        (SlotRule, {"id": "s", "name": "n", "weekday": 0, "at": "25:00", "zone": "UTC"}, "at", "'25:00' is not a time"),
+        (Want, {"ceiling": "NaN"}, "ceiling", "'NaN' is not a number"),
+        (Want, {"ceiling": 3.5}, "ceiling", "3.5 is not a number"),
+        (HouseRules, {"work_minutes": [1, 2]}, "work_minutes", "it lists 2 values and not 7"),
+        (DarkRange, {"id": "d", "first": "x" * 90, "last": ""}, "first", f"'{'x' * 36}... is not a date"),
+    ],
+)
+def test_a_value_that_does_not_fit_names_its_field(kind, document, field, what):
+    with pytest.raises(Misfit) as caught:
+        decode(kind, document)
+    assert (caught.value.field, caught.value.what) == (field, what)
+
+
+def test_dates_before_the_year_1000_keep_four_digits():
+    dark = DarkRange("d", date(987, 1, 2), date(987, 1, 3))
+    assert encode(dark)["first"] == "0987-01-02"
+    assert decode(DarkRange, encode(dark)) == dark

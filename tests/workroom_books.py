@@ -1,0 +1,118 @@
+"""A small invented book for tests of edits, storage and sessions, and random books for properties."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time
+from decimal import Decimal
+from functools import cache
+from types import UnionType
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+from hypothesis import strategies as st
+
+from showrunner.domain.book import TABLES, Book
+from showrunner.domain.collection import Box, Collection
+from showrunner.domain.episode import Episode, Series, StageMinutes
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.house import HouseRules
+from showrunner.domain.piece import Known, Piece, Shown
+from showrunner.domain.publication import Publication
+from showrunner.domain.slot import SlotRef, SlotRule
+from showrunner.errors import ShowrunnerError
+
+NOON = datetime(2026, 3, 2, 1, 0, tzinfo=UTC)
+"""Noon of Monday 2 March 2026 in Hobart."""
+
+
+def noon() -> datetime:
+    return NOON
+
+
+def small_book() -> Book:
+    """Eight pieces, three open studies, one published; Sundays for features, Wednesdays for the diary."""
+    names = ["Apron", "Septimus", "Barnaby", "Skating jacket", "Comet", "Bathing costume", "Collar", "Bodice"]
+    pieces = [Piece(f"{number}", name, "dress", box="A") for number, name in enumerate(names, 1)]
+    pieces[6] = Piece("7", "Collar", "dress", shown=Shown(Known.UNSURE))
+    pieces[7] = Piece("8", "Bodice", "dress", shown=Shown(Known.YES, evidence="Bodice, 25 January 2026"))
+    return Book(
+        key="0d9f",
+        house=HouseRules("Australia/Hobart", work_minutes=(0, 120, 120, 120, 0, 240, 120)),
+        clock=date(2026, 3, 2),
+        collections=(Collection("dress", "Camphor chest"), Collection("blocks", "Crown blocks")),
+        boxes=(Box("A", "tail chest"),),
+        pieces=(*pieces, Piece("B1", "Pudding", "blocks"), Piece("B2", "Drum", "blocks")),
+        rules=(
+            SlotRule("wed", "diary", 2, time(18, 30), "Australia/Hobart", 180),
+            SlotRule("sun", "feature", 6, time(9), "Australia/Hobart", 240),
+        ),
+        series=(
+            Series("hour", "The Hour", "dress", ("sun",), 4, 6, 9, StageMinutes(180, 0, 240, 480, 60, 60)),
+            Series("brim", "The Brim", "blocks", ("sun", "wed")),
+        ),
+        episodes=(
+            Episode(
+                "bodice",
+                "Bodice",
+                series="hour",
+                pieces=("8",),
+                slot=SlotRef(date(2026, 1, 25), "sun"),
+                published=True,
+                finished=True,
+            ),
+            Episode("apron", "Apron", series="hour", pieces=("1",)),
+            Episode("waistcoats", "Waistcoats", series="hour", pieces=("2", "3")),
+            Episode("jacket", "Skating jacket", series="hour", pieces=("4",)),
+        ),
+        publications=(
+            Publication(
+                "publication-1",
+                "Bodice",
+                "sun",
+                date(2026, 1, 25),
+                FuzzyDate.exact(date(2026, 1, 25)),
+                "bodice",
+                "hour",
+            ),
+        ),
+    )
+
+
+TEXT = st.text(max_size=12)
+_BASES: dict[Any, st.SearchStrategy[Any]] = {
+    str: TEXT,
+    int: st.integers(0, 3),
+    bool: st.booleans(),
+    date: st.dates(),
+    time: st.times(),
+    datetime: st.datetimes(timezones=st.just(UTC)),
+    Decimal: st.decimals(allow_nan=False, allow_infinity=False),
+}
+
+
+@cache
+def values(hint: Any) -> st.SearchStrategy[Any]:
+    """Any value of a domain type, made field by field from its type hints; what the type itself refuses is left out."""
+    if get_origin(hint) in (Union, UnionType):
+        return st.one_of(*(st.none() if part is type(None) else values(part) for part in get_args(hint)))
+    if get_origin(hint) is tuple:
+        parts = get_args(hint)
+        if parts[-1] is Ellipsis:
+            return st.lists(values(parts[0]), max_size=2).map(tuple)
+        return st.tuples(*map(values, parts))
+    if hint in _BASES:
+        return _BASES[hint]
+    if hasattr(hint, "__members__"):
+        return st.sampled_from(list(hint))
+    fields = st.fixed_dictionaries({}, optional={name: values(part) for name, part in get_type_hints(hint).items()})
+    return fields.map(lambda chosen: _make(hint, chosen)).filter(lambda value: value is not None)
+
+
+def _make(kind: Any, chosen: dict[str, Any]) -> Any:
+    try:
+        return kind(**chosen)
+    except (ShowrunnerError, TypeError):  # a value the type refuses, or a field that has no default
+        return None
+
+
+RECORDS = st.sampled_from(sorted(TABLES)).flatmap(lambda table: st.tuples(st.just(table), values(TABLES[table])))
+"""A table and any record of it."""
