@@ -163,9 +163,7 @@ def _gap(book: Book, episode: Episode) -> list[str]:
         (p.day, p.title) for p in book.publications if p.series == episode.series and p.episode != episode.id and p.day
     ]
     before += [
-        (other.slot.day, other.title)
-        for other in book.open_studies
-        if other.series == episode.series and other.id != episode.id and other.slot
+        (other.slot.day, other.title) for other in book.open_studies if other.series == episode.series and other.slot
     ]
     day, title = max((pair for pair in before if pair[0] < slot.day), default=(None, ""))
     return [f"Gap: {words.weeks((slot.day - day).days)} after {title} of {words.day(day)}"] if day else []

@@ -106,6 +106,7 @@ class Search:
         self.tables = [SeriesTable(grid, groups) for grid, groups in zip(self.grids, self.groups, strict=True)]
         self.slots = len(problem.slots)
         self.room = _room(problem)
+        self.most = self.room[-1] if self.room else 0
         self.freed = _freed(problem)
         self.prices = Prices.of([0] * self.slots, [0] * self.slots, self.room)
         self.keys = {need.order: need.key for need in problem.needs}
@@ -203,7 +204,7 @@ class Search:
         rows = tuple(table.row(rest, 0, last) for table, (_, rest, last) in zip(self.tables, state, strict=True))
         count, minutes = len(self.problem.needs), self._all_minutes()
         value = self.bound(0, 0, state, sum(row[0] for row in rows), count, minutes)
-        return Node(value, (), 0, 0, 0, state, rows, count, minutes)
+        return Node(value, (), 0, 0, 0 if self.slots else value, state, rows, count, minutes)
 
     def bound(self, slot: int, used: int, state: State, ahead: int, count: int, minutes: int) -> int:
         """Least cost of all that is still open, if no study airs before `slot`.
@@ -219,7 +220,7 @@ class Search:
         unplaced = self.weight.unplaced
         owed = used * self.prices.minute[slot] - self.prices.worth[slot]
         least = 0
-        if minutes - count * self.freed[slot] + used > self.room[-1]:
+        if minutes - count * self.freed[slot] + used > self.most:
             least = self._left_out(slot, used, state, count, minutes)
         while least < count:
             cost = ahead if least == 0 else self._leaving_out(slot, state, least)
@@ -246,7 +247,7 @@ class Search:
 
     def _left_out(self, slot: int, used: int, state: State, count: int, minutes: int) -> int:
         """How many of the open studies the hours cannot hold, however they are chosen: smallest first."""
-        budget = self.room[-1] - used if self.room else 0
+        budget = self.most - used
         freed = self.freed[slot]
         if minutes - count * freed <= budget:
             return 0
@@ -302,7 +303,7 @@ class Search:
                 mine = ((*counts[:c], number - 1, *counts[c + 1 :]), left, at)
                 fresh = (*state[:series], mine, *state[series + 1 :])
                 ahead = others + row[after]
-                if roomy - group.minutes + freed + now > self.room[-1] or self.charged or ahead >= unplaced:
+                if roomy - group.minutes + freed + now > self.most or self.charged or ahead >= unplaced:
                     ahead = self.bound(after, now, fresh, ahead, count - 1, minutes - group.minutes)
                 value = spent + ahead
                 if value > ceiling:

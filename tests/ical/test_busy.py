@@ -228,6 +228,17 @@ def test_ranges_that_only_touch_the_days_are_whole_and_others_are_left_out(read)
     assert spans(read(text)) == [(d(2, 25), d(3, 3)), (d(8, 29, 2027), d(9, 4, 2027))]
 
 
+def test_a_repeated_event_is_read_through_the_last_day(read) -> None:
+    # 18:00 on 5 March in New York is 10:00 on 6 March in Hobart.
+    text = calendar(
+        event("DTSTART:20260301T090000", "DURATION:PT8H", "RRULE:FREQ=DAILY"),
+        event("DTSTART;TZID=America/New_York:20260301T180000", "DURATION:PT8H", "RRULE:FREQ=DAILY", uid="b"),
+    )
+    for name in ("a", "b"):
+        result = read(text, d(3, 5), d(3, 6))
+        assert [dark.first for dark in result.ranges if dark.busy_uid == name] == [d(3, 5), d(3, 6)]
+
+
 def test_a_rule_without_end_and_one_that_never_matches_come_to_an_end(read) -> None:
     text = calendar(
         event("DTSTART;VALUE=DATE:19700102", "RRULE:FREQ=WEEKLY"),

@@ -106,6 +106,14 @@ def test_descriptions_say_pieces_date_gap_hours_and_link() -> None:
     assert str(out["DESCRIPTION"]).endswith("Came out: 25 January 2026\nWatch: https://video.example/verdigris")
 
 
+def test_the_gap_of_a_study_that_came_early_is_not_measured_from_itself() -> None:
+    early = Publication("r2", "The apron", "sun", None, FuzzyDate.exact(date(2026, 3, 20)), "apron", "hour")
+    book = books.book().put("publications", early)
+    book = book.put("episodes", replace(book.episode("apron"), finished=True, published=True))
+    found = events(books.exported(book)[0])
+    assert "Gap: 8 weeks after Verdigris" in str(found[uid("episode:apron:slot")]["DESCRIPTION"])
+
+
 def test_alarms_remind_of_shoots_and_of_publishing_only() -> None:
     # RFC 5545 3.6.6 (p.73): a DISPLAY alarm must have a DESCRIPTION and a TRIGGER.
     found = events(books.exported(books.book())[0])
