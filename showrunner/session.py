@@ -22,9 +22,13 @@ from showrunner.storage.backups import Backup
 from showrunner.storage.book_file import BookFile
 
 if TYPE_CHECKING:
-    from showrunner.planning.results import Plan, RunOut, WorkPlan
+    from showrunner.ical.export import Export
+    from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
 
 T = TypeVar("T")
+
+FORECAST_SECONDS = 10.0
+"""Time for each outcome's plan in a forecast; beyond it the best found is used, and said to be so."""
 
 KEPT_RESULTS = 16
 """Computed results that are kept at hand."""
@@ -38,9 +42,10 @@ class Session:
     in memory nor the one on disk has changed.
     """
 
-    def __init__(self, file: BookFile, *, today: date | None = None) -> None:
+    def __init__(self, file: BookFile, *, today: date | None = None, now: Callable[[], datetime] = clock.now) -> None:
         self._file = file
         self._today = today
+        self._now = now
         self._results: dict[tuple[Any, ...], tuple[Book, Any]] = {}
 
     # Opening and closing
@@ -74,7 +79,7 @@ class Session:
         """
         if create and not Path(path).exists():
             return cls.create(path, Book(key=str(uuid4())), today=today, now=now)
-        return cls(BookFile.open(Path(path), write=write, now=now), today=today)
+        return cls(BookFile.open(Path(path), write=write, now=now), today=today, now=now)
 
     @classmethod
     def create(
@@ -92,7 +97,7 @@ class Session:
             BookInUse: another window holds the lock of that path.
             CannotWrite: the file cannot be written.
         """
-        return cls(BookFile.create(Path(path), book, now=now), today=today)
+        return cls(BookFile.create(Path(path), book, now=now), today=today, now=now)
 
     @staticmethod
     def restore_file(path: Path | str, number: int, *, now: Callable[[], datetime] = clock.now) -> list[str]:
@@ -248,6 +253,24 @@ class Session:
         left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
         return self.do("apply the plan", lambda book: edits.place_all(book, [*placed, *left]))
 
+    def write_calendar(self, path: Path | str) -> Export:
+        """Write the calendar of the book to a file and keep what calendars were told.
+
+        An unchanged book writes the same bytes; the log is saved first, so that a file that could not be
+        written is written the same the next time.
+
+        Raises:
+            BookInUse, CannotWrite: the log or the file cannot be written.
+            BadInput: a slot rule names an unknown zone.
+        """
+        from showrunner.ical.export import export_calendar, write
+
+        self._must_write()
+        export = export_calendar(self.book, self.work(), self._now())
+        self.save_calendar(export.log)
+        write(Path(path), export.data)
+        return export
+
     # Looking after the file
 
     def follow(self) -> bool:
@@ -335,6 +358,14 @@ class Session:
             ),
         )
 
+    def present(self) -> tuple[Placed, ...]:
+        """The dates the book has now, each with its proof."""
+        from showrunner.planning.present import present_dates
+
+        return self._result(
+            ("present",), None, lambda book, today: present_dates(book, today, ticker=time.perf_counter)
+        )
+
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:
         """Work back from the planned slots to dated tasks; `book` is a changed copy for a what-if."""
         from showrunner.planning.workback import work_back
@@ -357,7 +388,15 @@ class Session:
         return self._result(
             ("runout", series, slip_rate, horizon_weeks),
             book,
-            lambda book, today: run_out(book, today, series=series, slip_rate=slip_rate, horizon_weeks=horizon_weeks),
+            lambda book, today: run_out(
+                book,
+                today,
+                series=series,
+                slip_rate=slip_rate,
+                horizon_weeks=horizon_weeks,
+                time_limit=FORECAST_SECONDS,
+                ticker=time.perf_counter,
+            ),
         )
 
     def _result(self, arguments: tuple[Any, ...], book: Book | None, compute: Callable[[Book, date], T]) -> T:

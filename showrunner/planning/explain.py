@@ -44,8 +44,8 @@ class Explainer:
         self.ticker = ticker
         self.until = ticker() + PRICING_SECONDS if ticker else None
 
-    def placed(self) -> tuple[Placed, ...]:
-        """Every placed study, by slot."""
+    def placed(self, *, priced: bool = True) -> tuple[Placed, ...]:
+        """Every placed study, by slot; unpriced ones come without the reason that a price gives."""
         before: dict[str, Slot] = {}
         found = []
         for key, at in sorted(self.places.items(), key=lambda item: item[1]):
@@ -53,7 +53,7 @@ class Explainer:
             last = before.get(study.series.id)
             last_day = last.day if last else last_published(self.framed.book, study.series.id)
             before[study.series.id] = slot
-            earlier, why = self._earlier(study, at)
+            earlier, why = self._earlier(study, at) if priced else (None, "")
             needed, available = self.hours(self.places, at)
             pinned = study.pinned == slot.ref
             found.append(
@@ -71,7 +71,7 @@ class Explainer:
                     pinned=pinned,
                     implied=study.implied,
                     earlier=earlier,
-                    later=self._later(study, at),
+                    later=self._later(study, at) if priced else None,
                 )
             )
         return tuple(found)

@@ -194,6 +194,18 @@ class Shortfall:
 
 
 @dataclass(frozen=True, slots=True)
+class Balance:
+    """The prefix test on one day on which something must be ready."""
+
+    day: date
+    """The day."""
+    needed: int
+    """Minutes of everything that must be ready by then."""
+    available: int
+    """Working minutes from today through that day."""
+
+
+@dataclass(frozen=True, slots=True)
 class WorkPlan:
     """Dated work, laid onto working days by earliest ready-by first."""
 
@@ -207,6 +219,8 @@ class WorkPlan:
     """What does not fit."""
     warnings: tuple[Warning, ...]
     """The shortfalls and anything else worth knowing, as sentences."""
+    balances: tuple[Balance, ...]
+    """Needed and available minutes on every day on which something must be ready, by day."""
 
 
 @dataclass(frozen=True, slots=True)

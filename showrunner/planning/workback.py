@@ -23,7 +23,7 @@ from showrunner.planning.hours import (
     working_time,
 )
 from showrunner.planning.plan import HORIZON_WEEKS
-from showrunner.planning.results import Shortfall, Task, Warning, WorkPlan
+from showrunner.planning.results import Balance, Shortfall, Task, Warning, WorkPlan
 from showrunner.planning.slots import expand
 
 AHEAD_DAYS = 56
@@ -100,6 +100,10 @@ def work_back(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) ->
         slack_day=today + timedelta(least[1]) if least else None,
         shortfalls=tuple(shortfalls),
         warnings=tuple(Warning("work-short", item.text) for item in shortfalls),
+        balances=tuple(
+            Balance(today + timedelta(day), time[day] - spare[day] + _net(studies, day), time[day])
+            for day in sorted({load.ready for load in loads if load.ready >= 0})
+        ),
     )
 
 

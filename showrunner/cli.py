@@ -1,0 +1,416 @@
+"""The commands: what they read, print and write, and how they exit.
+
+Exit codes: 0 done; 1 done, but there are warnings and `--strict` was given; 2 bad usage or input; 3 the
+book is in use or damaged; 70 a fault of the program itself. Errors are one sentence on stderr.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any, NoReturn, TypeVar
+
+import click
+
+from showrunner import __version__, contract, report
+from showrunner.errors import BadInput, Contradiction, ShowrunnerError
+from showrunner.session import Session
+from showrunner.storage.place import default_path
+
+STRICT_WARNINGS = 1
+FAULT = 70
+PLAN_SECONDS = 60.0
+"""Time for a plan on the command line; beyond it the best found is printed, with the proven gap."""
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What stands before the command."""
+
+    book: Path | None
+    """The book asked for; None for the default one."""
+    today: date | None
+    """The day asked for; None for the book's clock or the real day."""
+
+    @property
+    def path(self) -> Path:
+        """The book file."""
+        return self.book or default_path()
+
+    def read(self) -> Session:
+        """The book, open for reading only: works beside an open window."""
+        return Session.open(self.path, write=False, today=self.today)
+
+    def write(self) -> Session:
+        """The book, open for writing; the command fails when it first writes if another window has it."""
+        return Session.open(self.path, today=self.today)
+
+
+class Day(click.ParamType[date]):
+    """A day in ISO form."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:  # noqa: ARG002
+        """The day, or a plain sentence why it is none."""
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(str(value))
+        except ValueError:
+            where = param.opts[0] if param else "date"
+            raise BadInput(f"'{value}' is no day of the calendar", where, "write it like 2026-03-22") from None
+
+
+DAY = Day()
+PATH = click.Path(path_type=Path)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
+
+
+def _example(text: str) -> str:
+    return f"Example: {text}"
+
+
+@click.group(
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 90},
+    epilog=_example("showrunner --today 2026-03-02 report"),
+)
+@click.option("--book", type=PATH, envvar="SHOWRUNNER_BOOK", help="The book file (or SHOWRUNNER_BOOK).")
+@click.option("--today", type=DAY, metavar="DATE", help="Compute for this day instead of today.")
+@click.version_option(__version__, prog_name="showrunner")
+@click.pass_context
+def cli(ctx: click.Context, book: Path | None, today: date | None) -> None:
+    """Plan a series about a collection: pieces, slots, hours, and when it ends.
+
+    Without a command it opens the book in the terminal.
+    """
+    ctx.obj = Choice(book, today)
+    if ctx.invoked_subcommand is None:
+        if not _is_terminal():
+            raise BadInput("there is no terminal to open the book in", "showrunner", "use a command, such as report")
+        with Session.open(ctx.obj.path, create=True, today=today) as session:
+            ctx.exit(_run_app(session))
+
+
+def _is_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _run_app(session: Session, *, demo: bool = False) -> int:
+    from showrunner.tui.app import run_app
+
+    return run_app(session, demo=demo)
+
+
+def _print(text: str) -> None:
+    click.echo(text)
+
+
+def _print_json(value: Any) -> None:
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def _strictly(strict: bool, warnings: Sequence[object]) -> None:
+    if strict and warnings:
+        raise click.exceptions.Exit(STRICT_WARNINGS)
+
+
+@cli.command(epilog=_example("showrunner demo --keep ~/demo.json"))
+@click.option("--keep", type=PATH, metavar="PATH", help="Keep the copy as this new file.")
+@click.pass_obj
+def demo(choice: Choice, keep: Path | None) -> None:
+    """Open a copy of the demo book; print its report if there is no terminal."""
+    from showrunner.demo_book import demo_copy
+
+    with demo_copy(keep) as path, Session.open(path, today=choice.today) as session:
+        if _is_terminal():
+            raise click.exceptions.Exit(_run_app(session, demo=True))
+        _print(_report(session))
+
+
+def _report(session: Session) -> str:
+    plan = session.plan(time_limit=PLAN_SECONDS)
+    runout = session.runout() if session.book.series and not plan.clashes else None
+    return report.report(session.today, plan, session.work(), runout)
+
+
+@cli.command("report", epilog=_example("showrunner report"))
+@json_option
+@strict_option
+@click.pass_obj
+def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
+    """Print what remains, the plan, this week's work, and warnings."""
+    with choice.read() as session:
+        plan, work = session.plan(time_limit=PLAN_SECONDS), session.work()
+        runout = session.runout() if session.book.series and not plan.clashes else None
+        if as_json:
+            shapes = {"plan": contract.plan(plan), "work": contract.work(work)}
+            _print_json({**shapes, "runout": contract.runout(runout) if runout else None})
+        else:
+            _print(_report(session))
+        _strictly(strict, [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())])
+
+
+@cli.command(epilog=_example("showrunner plan --unsure shown --json"))
+@click.option("--apply", is_flag=True, help="Write the dates into the book.")
+@click.option("--replan", is_flag=True, help="Move as few planned studies as possible.")
+@click.option("--unsure", type=click.Choice(["shown", "unshown"]), help="Take unsure pieces as shown or unshown.")
+@click.option("--horizon", type=click.IntRange(1, 520), default=78, show_default=True, help="Weeks to look ahead.")
+@json_option
+@strict_option
+@click.pass_obj
+def plan(
+    choice: Choice, apply: bool, replan: bool, unsure: str | None, horizon: int, as_json: bool, strict: bool
+) -> None:
+    """Place the studies; print what would change, and write it only with --apply."""
+    from showrunner.planning.results import Unsure
+
+    with choice.write() if apply else choice.read() as session:
+        found = session.plan(
+            horizon_weeks=horizon,
+            unsure=Unsure(unsure or Unsure.LEFT_OUT),
+            keep=replan,
+            time_limit=PLAN_SECONDS,
+        )
+        if as_json:
+            _print_json(contract.plan(found))
+        elif not found.clashes:
+            _print(report.differences(session.book, found))
+        if found.clashes:
+            raise Contradiction(" ".join(clash.text for clash in found.clashes))
+        if apply:
+            session.apply_plan(found)
+            if not as_json:
+                _print("Written into the book; `showrunner undo` takes it back.")
+        _strictly(strict, found.warnings)
+
+
+@cli.command(epilog=_example("showrunner work"))
+@json_option
+@strict_option
+@click.pass_obj
+def work(choice: Choice, as_json: bool, strict: bool) -> None:
+    """Print the work of all planned episodes, day by day, and what does not fit."""
+    with choice.read() as session:
+        found = session.work()
+        if as_json:
+            _print_json(contract.work(found))
+        else:
+            _print(report.work(found))
+        _strictly(strict, found.warnings)
+
+
+@cli.command(epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
+@click.option("--series", metavar="ID", help="The series; the first on a keeping collection unless given.")
+@click.option("--slip-rate", type=float, metavar="X", help="A slip rate instead of the record's (0 to below 1).")
+@click.option(
+    "--what-if",
+    "what_ifs",
+    multiple=True,
+    metavar="KIND=VALUE",
+    help="spacing=4,5,8  slip-rate=0.1  unpair=STUDY  drop-window=STUDY  add-piece=2; changes nothing.",
+)
+@json_option
+@strict_option
+@click.pass_obj
+def runout(
+    choice: Choice,
+    series: str | None,
+    slip_rate: float | None,
+    what_ifs: tuple[str, ...],
+    as_json: bool,
+    strict: bool,
+) -> None:
+    """Print how many pieces and studies are left, and until when, as ranges."""
+    from showrunner.whatif import suppose
+
+    with choice.read() as session:
+        found = session.runout(series=series, slip_rate=slip_rate)
+        beside = []
+        for text in what_ifs:
+            supposed = suppose(session.book, found.series, text)
+            rate = slip_rate if supposed.slip_rate is None else supposed.slip_rate
+            other = session.runout(series=found.series, slip_rate=rate, book=supposed.book)
+            beside.append((supposed.words, other))
+        if as_json:
+            shape = contract.runout(found)
+            if beside:
+                shape["what_ifs"] = [{"what_if": label, **contract.runout(other)} for label, other in beside]
+            _print_json(shape)
+        else:
+            _print(report.runout(found, beside))
+        _strictly(strict, found.warnings)
+
+
+@cli.command(epilog=_example("showrunner calendar ~/calendars/series.ics"))
+@click.argument("out", type=PATH, metavar="OUT.ics", required=False)
+@click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy days of another calendar in instead.")
+@click.option("--apply", is_flag=True, help="With --busy: write them into the book.")
+@click.pass_obj
+def calendar(choice: Choice, out: Path | None, busy: Path | None, apply: bool) -> None:
+    """Write the calendar, or bring busy days in as days without work."""
+    if (out is None) == (busy is None):
+        raise BadInput("name one file", "calendar", "write `calendar OUT.ics` or `calendar --busy IN.ics`")
+    if out is not None:
+        with choice.write() as session:
+            told = session.write_calendar(out)
+            counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
+            _print(f"Wrote {out}: {counts}.")
+    elif busy is not None:
+        _bring_busy(choice, busy, apply)
+
+
+def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
+    from showrunner.domain import words
+    from showrunner.ical.busy import merge_busy, read_busy
+
+    with choice.write() if apply else choice.read() as session:
+        first = session.today
+        result = read_busy(busy, first, first + timedelta(weeks=78), session.book.house.zone)
+        for dark in result.ranges:
+            span = words.day(dark.first) if dark.first == dark.last else f"{words.day(dark.first)} to "
+            span += "" if dark.first == dark.last else words.day(dark.last)
+            _print(report.clip(f"{span}: {dark.reason}", 78))
+        for sentence in result.skipped:
+            _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
+        _, added, changed, removed = merge_busy(session.book, result)
+        counts = f"{added} new, {changed} changed, {removed} gone"
+        if not apply:
+            _print(f"{counts}; nothing written, --apply writes it.")
+            return
+        session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
+        _print(f"{counts}; written into the book.")
+
+
+@cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))
+@click.argument("episode")
+@click.option("--on", type=DAY, required=True, metavar="DATE", help="The day it came out.")
+@click.option("--link", default="", help="Where it can be watched.")
+@click.pass_obj
+def publish(choice: Choice, episode: str, on: date, link: str) -> None:
+    """Put an episode on record as published; its pieces become shown."""
+    from showrunner.domain import edits, words
+
+    with choice.write() as session:
+        title = session.book.episode(episode).title
+        day = max(session.today, on) if choice.today is None and session.book.clock else session.today
+        session.do(f"publish {title}", lambda book: edits.publish(book, episode, on, link, today=day))
+        _print(f"{report.clean(title)} is on record as published on {words.day(on)}.")
+
+
+@cli.command(epilog=_example("showrunner check"))
+@click.pass_obj
+def check(choice: Choice) -> None:
+    """Verify the book and say where it is."""
+    with choice.read() as session:
+        problems = session.check()
+        _print(f"The book is {session.path}.")
+        for warning in session.warnings:
+            _print(report.wrap(warning))
+        if problems:
+            _print(report.bullets(problems))
+            raise BadInput(f"the book has {len(problems)} faults", str(session.path), "put them right, or undo")
+        pieces, studies = len(session.book.pieces), len(session.book.studies)
+        _print(f"All is well: {pieces} pieces, {studies} studies, {len(session.book.publications)} lines on record.")
+
+
+@cli.command(epilog=_example("showrunner backup"))
+@click.pass_obj
+def backup(choice: Choice) -> None:
+    """Keep a numbered copy of the book as it is now."""
+    with choice.write() as session:
+        made = session.backup("asked for")
+        _print(f"Backup {made.number} is {made.path}.")
+
+
+@cli.command(epilog=_example("showrunner restore 3"))
+@click.argument("number", type=int, required=False)
+@click.pass_obj
+def restore(choice: Choice, number: int | None) -> None:
+    """Go back to a backup; without a number, list the backups."""
+    from showrunner.domain import words
+
+    if number is None:
+        backups = Session.backups_of(choice.path)
+        for item in backups:
+            _print(f"{item.number:>5}  {words.day(item.day):<18} {item.reason} ({item.size:,} bytes)")
+        if not backups:
+            _print("There are no backups yet.")
+        return
+    for sentence in Session.restore_file(choice.path, number):
+        _print(sentence)
+
+
+@cli.command(epilog=_example("showrunner undo"))
+@click.pass_obj
+def undo(choice: Choice) -> None:
+    """Take the last action back."""
+    with choice.write() as session:
+        _print(f"Undone: {report.clean(session.undo())}.")
+
+
+@cli.command(epilog=_example("showrunner redo"))
+@click.pass_obj
+def redo(choice: Choice) -> None:
+    """Do the action last undone again."""
+    with choice.write() as session:
+        _print(f"Done again: {report.clean(session.redo())}.")
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run a command and exit with its code; no error reaches the user as a traceback."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run a command and return its exit code."""
+    try:
+        code = cli.main(arguments, prog_name="showrunner", standalone_mode=False)
+        sys.stdout.flush()
+    except ShowrunnerError as error:
+        click.echo(report.clean(error.sentence()), err=True)
+        return error.exit_code
+    except click.exceptions.Abort:
+        return 130
+    except click.ClickException as error:
+        click.echo(report.clean(_usage_sentence(error)), err=True)
+        return 2
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:  # noqa: BLE001 - the last net: a fault of ours must still end in a sentence
+        click.echo(_fault(error), err=True)
+        return FAULT
+    return code if isinstance(code, int) else 0
+
+
+def _usage_sentence(error: click.ClickException) -> str:
+    message = " ".join(error.format_message().split()).rstrip(".")
+    ctx = getattr(error, "ctx", None)
+    command = ctx.command_path if ctx else "showrunner"
+    return f"{command}: {message[:1].lower()}{message[1:]}; see `{command} --help`."
+
+
+def _fault(error: Exception) -> str:
+    """Keep the details of a fault in a file and name it."""
+    import traceback
+
+    from platformdirs import user_log_dir
+
+    text = "".join(traceback.format_exception(error))
+    try:
+        log = Path(user_log_dir("showrunner", appauthor=False)) / "fault.log"
+        log.parent.mkdir(parents=True, exist_ok=True)
+        log.write_text(text, encoding="utf-8", errors="replace")
+        return f"showrunner itself failed ({type(error).__name__}); nothing is lost; the details are in {log}."
+    except OSError:
+        return f"showrunner itself failed ({type(error).__name__}: {error}); nothing is lost."

@@ -1,0 +1,189 @@
+"""The JSON of the commands: a contract that scripts may rely on. Keys may be added, never renamed."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from fractions import Fraction
+from typing import Any
+
+from showrunner.domain.slot import SlotRef
+from showrunner.planning.results import (
+    Placed,
+    Plan,
+    Price,
+    RunOut,
+    SlipRate,
+    Warning,
+    WorkPlan,
+)
+
+Json = dict[str, Any]
+
+
+def _number(value: Fraction | int | float) -> int | float:
+    """A whole number as such, any other rounded to four decimals."""
+    return int(value) if value == int(value) else round(float(value), 4)
+
+
+def _hours(minutes: int) -> int | float:
+    return _number(Fraction(minutes, 60))
+
+
+def _day(value: date | None) -> str | None:
+    return value.isoformat() if value else None
+
+
+def _instant(value: datetime) -> str:
+    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _slot(value: SlotRef | None) -> Json | None:
+    return {"day": value.day.isoformat(), "rule": value.rule} if value else None
+
+
+def warnings(found: tuple[Warning, ...]) -> list[Json]:
+    """Warnings as code and text."""
+    return [{"code": item.code, "text": item.text} for item in found]
+
+
+def plan(found: Plan) -> Json:
+    """A plan."""
+    return {
+        "status": found.status.value,
+        "points": _number(found.points),
+        "proven_gap": _number(found.proven_gap),
+        "missing_gap": found.missing_gap,
+        "today": found.today.isoformat(),
+        "horizon_weeks": found.horizon_weeks,
+        "unsure": found.unsure.value,
+        "replan": found.keep,
+        "studies": [_placed(item) for item in found.studies],
+        "unplaced": [
+            {
+                "id": item.id,
+                "title": item.title,
+                "series": item.series,
+                "pieces": list(item.pieces),
+                "reason": item.reason,
+                "short_by": item.short_by,
+                "way_out": item.way_out,
+            }
+            for item in found.unplaced
+        ],
+        "clashes": [{"text": clash.text, "parties": list(clash.parties)} for clash in found.clashes],
+        "unsure_left_out": list(found.left_out),
+        "warnings": warnings(found.warnings),
+        "solver_seconds": round(found.solver_seconds, 4),
+    }
+
+
+def _placed(item: Placed) -> Json:
+    return {
+        "id": item.id,
+        "title": item.title,
+        "series": item.series,
+        "pieces": list(item.pieces),
+        "slot": item.slot.day.isoformat(),
+        "slot_rule": item.slot.rule,
+        "slot_start": _instant(item.slot.start),
+        "gap_weeks": None if item.gap_days is None else _number(Fraction(item.gap_days, 7)),
+        "hours_needed": _hours(item.minutes_needed),
+        "hours_available": _hours(item.minutes_available),
+        "reason": item.reason,
+        "moved_from": _day(item.moved_from.day if item.moved_from else None),
+        "pinned": item.pinned,
+        "implied": item.implied,
+        "one_slot_earlier": _price(item.earlier),
+        "one_slot_later": _price(item.later),
+    }
+
+
+def _price(price: Price | None) -> Json | None:
+    if price is None:
+        return None
+    return {
+        "slot": price.slot.day.isoformat(),
+        "possible": price.possible,
+        "points": _number(price.points) if price.possible else None,
+        "text": price.text,
+    }
+
+
+def work(found: WorkPlan) -> Json:
+    """Dated work."""
+    return {
+        "tasks": [
+            {
+                "day": task.day.isoformat(),
+                "hours": _hours(task.minutes),
+                "title": task.title,
+                "episode": task.episode or None,
+                "stage": task.stage.value if task.stage else None,
+                "slot": _slot(task.slot),
+                "ready_by": task.ready_by.isoformat(),
+            }
+            for task in found.tasks
+        ],
+        "slack_hours": None if found.slack_minutes is None else _hours(found.slack_minutes),
+        "slack_day": _day(found.slack_day),
+        "shortfalls": [
+            {
+                "title": item.title,
+                "episode": item.episode or None,
+                "slot": _slot(item.slot),
+                "hours": _hours(item.minutes),
+                "first_fit": _slot(item.first_fit),
+                "text": item.text,
+            }
+            for item in found.shortfalls
+        ],
+        "warnings": warnings(found.warnings),
+    }
+
+
+def runout(found: RunOut) -> Json:
+    """A run-out."""
+    ten, fifty, ninety = found.quantiles
+    return {
+        "series": found.series,
+        "pieces_left": list(found.pieces_left),
+        "studies_left": list(found.studies_left),
+        "end": [{"date": day.isoformat(), "probability": round(chance, 9)} for day, chance in found.end],
+        "beyond": round(found.beyond, 9),
+        "horizon_end": found.horizon_end.isoformat(),
+        "quantiles": {"10": _day(ten), "50": _day(fifty), "90": _day(ninety)},
+        "slip_rate": _rate(found.slip_rate),
+        "slip_rate_by_series": {series: _rate(rate) for series, rate in found.slip_rates_by_series},
+        "late_risks": [
+            {"id": risk.id, "title": risk.title, "probability": round(risk.chance, 9)} for risk in found.late_risks
+        ],
+        "warning_speaks": found.warns,
+        "warnings": warnings(found.warnings),
+        "doubts": [
+            {
+                "piece": doubt.piece,
+                "name": doubt.name,
+                "odds_unshown": _number(doubt.chance_unshown),
+                "narrows_days": round(doubt.narrows_days, 4),
+                "narrows_pieces": doubt.narrows_pieces,
+                "text": doubt.text,
+            }
+            for doubt in found.doubts
+        ],
+        "bank": [
+            {"rule": bank.rule, "name": bank.name, "weeks": bank.weeks, "next_gap": _day(bank.next_gap)}
+            for bank in found.bank
+        ],
+        "statement": found.statement,
+    }
+
+
+def _rate(rate: SlipRate) -> Json:
+    return {
+        "mean": round(rate.mean, 6),
+        "low": round(rate.low, 6),
+        "high": round(rate.high, 6),
+        "late": rate.late,
+        "recorded": rate.recorded,
+        "given": rate.given,
+    }

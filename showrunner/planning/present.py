@@ -1,0 +1,47 @@
+"""The dates the book has now, each with its proof: what a plan is held against before anything moves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+
+from showrunner.domain.book import Book
+from showrunner.planning.explain import Explainer
+from showrunner.planning.frame import candidates, frame
+from showrunner.planning.plan import HORIZON_WEEKS
+from showrunner.planning.problem import Score, score
+from showrunner.planning.results import Placed, Unsure
+from showrunner.planning.search import Solution
+from showrunner.planning.workback import work_back
+
+NOTHING = Score(0, 0, 0, 0, 0)
+"""Stands for aims that cannot be told because a hard rule is broken."""
+
+
+def present_dates(
+    book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS, ticker: Callable[[], float] | None = None
+) -> tuple[Placed, ...]:
+    """The studies that have a slot, with hours, gap and reason as they stand; past slots are left out.
+
+    A study that does not fit where it stands has what is short as its reason. Prices compare with the
+    present dates and are given only while those keep every hard rule.
+    """
+    found, _ = candidates(book, Unsure.LEFT_OUT)
+    studies = tuple(study for study in found if study.planned and study.planned.day >= today)
+    framed = frame(book, today, studies, horizon_weeks=horizon_weeks)
+    index = {slot.ref: at for at, slot in enumerate(framed.problem.slots)}
+    places = {study.key: index[study.planned] for study in studies if study.planned in index}
+    if not places:
+        return ()
+    reached = score(framed.problem, places)
+    if reached is not None:
+        solution = Solution(places, reached, True, reached, 0)
+        return Explainer(framed, solution, ticker).placed()
+    short = {item.episode: item.text for item in work_back(book, today, horizon_weeks=horizon_weeks).shortfalls}
+    problem = replace(framed.problem, needs=tuple(n for n in framed.problem.needs if n.key in places))
+    loose = Explainer(replace(framed, problem=problem), Solution(places, NOTHING, False, NOTHING, 0), ticker)
+    return tuple(
+        replace(item, reason=short.get(item.id, "It stands where it was put; a hard rule is broken further on."))
+        for item in loose.placed(priced=False)
+    )

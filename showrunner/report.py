@@ -1,0 +1,208 @@
+"""What commands print: plain text that reads well at 80 columns, in a pipe, and aloud."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+
+from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.domain.slot import SlotRef
+from showrunner.planning.results import Placed, Plan, RunOut, SlipRate, Status, Task, WorkPlan
+
+WIDTH = 80
+"""Columns."""
+
+
+def clean(text: str) -> str:
+    """User text without control characters, which a terminal would obey; lone surrogates made harmless."""
+    safe = "".join(c if c.isprintable() or c in "\n " else " " for c in text)
+    return safe.encode("utf-8", "replace").decode("utf-8")
+
+
+def wrap(text: str, indent: str = "", first: str | None = None) -> str:
+    """A paragraph at most `WIDTH` wide."""
+    return textwrap.fill(
+        clean(text), WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent
+    )
+
+
+def heading(text: str) -> str:
+    """A heading with a thin rule under it."""
+    return f"{text}\n{'─' * len(text)}"
+
+
+def clip(text: str, width: int) -> str:
+    """Text cut to a width, with an ellipsis where it was cut."""
+    text = clean(text).replace("\n", " ")
+    return text if len(text) <= width else f"{text[: width - 1]}…"
+
+
+def report(today: date, plan: Plan, work: WorkPlan, runout: RunOut | None) -> str:
+    """What remains, the plan, this week's work, warnings."""
+    parts = [heading(words.short_day(today)), ""]
+    if runout:
+        parts += [remains(runout), ""]
+    parts += [heading("The plan"), plan_table(plan), ""]
+    parts += [heading("This week's work"), week(work, today), ""]
+    told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
+    parts += [heading("Warnings"), bullets([item.text for item in told]) or "None."]
+    if runout:
+        parts += ["", heading("What viewers may be told"), wrap(runout.statement)]
+    return "\n".join(parts)
+
+
+def remains(found: RunOut) -> str:
+    """Pieces and studies left, and until when."""
+    ten, fifty, ninety = found.quantiles
+    low, high = found.studies_left
+    lines = [
+        heading("What remains"),
+        f"Pieces left    {words.span(*found.pieces_left):>5}",
+        f"Studies left   {words.span(low, high):>5}",
+    ]
+    if high == 0:
+        return "\n".join([*lines, "Nothing is left to show."])
+    for label, day in (("10% end by", ten), ("50% end by", fifty), ("90% end by", ninety)):
+        lines.append(f"{label:<16}{words.short_day(day) if day else f'after {words.day(found.horizon_end)}'}")
+    lines.append(wrap(f"Slips: {rate_words(found.slip_rate)}"))
+    return "\n".join(lines)
+
+
+def rate_words(rate: SlipRate) -> str:
+    """A slip rate with its doubt and the record it rests on."""
+    span = f"80% between {100 * rate.low:.1f}% and {100 * rate.high:.1f}%"
+    record = f"{rate.late} late or missed of {rate.recorded} recorded"
+    if rate.given:
+        return f"{100 * rate.mean:g}% as asked for; on record {record} ({span})."
+    return f"{100 * rate.mean:.1f}%, {span}; {record}."
+
+
+def plan_table(plan: Plan) -> str:
+    """The studies by slot, with gap and hours."""
+    if plan.clashes:
+        return bullets([clash.text for clash in plan.clashes])
+    if not plan.studies and not plan.unplaced:
+        return "No study is waiting for a slot."
+    lines = [f"{'slot':<16} {'gap':>8}  {'hours':>12}  study"]
+    lines += [
+        f"{words.short_day(item.slot.day):<16} {_gap(item):>8}  {_hours(item):>12}  {clip(item.title, 38)}"
+        for item in plan.studies
+    ]
+    lines.append(_proof(plan))
+    return "\n".join(lines)
+
+
+def _gap(item: Placed) -> str:
+    return "-" if item.gap_days is None else f"{words.number(item.gap_days / 7)} wk"
+
+
+def _hours(item: Placed) -> str:
+    return f"{words.number(item.minutes_needed / 60)} of {words.number(item.minutes_available / 60)} h"
+
+
+def _proof(plan: Plan) -> str:
+    points = words.count(plan.points, "point")
+    if plan.status is Status.OPTIMAL:
+        return f"{points}; proven: no plan is better."
+    if plan.missing_gap:
+        return f"{points}; not proven: at most {words.count(plan.missing_gap, 'more study')} could be placed."
+    return f"{points}; not proven: a better plan could save at most {words.count(plan.proven_gap, 'point')}."
+
+
+def differences(book: Book, plan: Plan) -> str:
+    """What a plan would change in the book, why, and what it costs."""
+    lines = [plan_table(plan), ""]
+    if plan.clashes:
+        return "\n".join(lines)
+    changed = 0
+    for item in plan.studies:
+        before = None if item.implied else book.episode(item.id).slot
+        move = _move(before, item.slot.ref)
+        changed += bool(move)
+        lines.append(wrap(f"{item.title}: {move or 'stays where it is'}. {item.reason}", "  ", ""))
+    lines += [
+        wrap(f"{lost.title}: no slot; {lost.reason}, short by {lost.short_by}; {lost.way_out}.", "  ", "")
+        for lost in plan.unplaced
+    ]
+    told = [item.text for item in plan.warnings if item.code != "unplaced"]
+    if told:
+        lines += ["", bullets(told)]
+    lines += ["", f"{words.count(changed, 'study')} would change." if changed else "Nothing would change."]
+    return "\n".join(lines)
+
+
+def _move(before: SlotRef | None, after: SlotRef) -> str:
+    if before is None:
+        return f"gets {words.day(after.day)}"
+    if before != after:
+        return f"moves from {words.day(before.day)} to {words.day(after.day)}"
+    return ""
+
+
+def week(work: WorkPlan, today: date) -> str:
+    """The work from today through Sunday."""
+    end = today + timedelta(6 - today.weekday())
+    return tasks([task for task in work.tasks if task.day <= end]) or "Nothing."
+
+
+def tasks(found: Sequence[Task]) -> str:
+    """Tasks, a line each, the day named once."""
+    lines, last = [], None
+    for task in found:
+        label = "" if task.day == last else words.short_day(task.day)
+        last = task.day
+        what = f"{task.stage.value}: {task.title}" if task.stage else task.title
+        lines.append(f"{label:<16} {words.hours(task.minutes):>7}  {clip(what, 34):<34} for {_short(task.slot.day)}")
+    return "\n".join(lines)
+
+
+def _short(day: date) -> str:
+    return f"{day.day} {day:%b}"
+
+
+def work(found: WorkPlan) -> str:
+    """All dated work with its slack and what does not fit."""
+    lines = [tasks(found.tasks) or "No work is planned."]
+    if found.slack_minutes is not None and found.slack_day is not None:
+        left = words.hours(abs(found.slack_minutes))
+        state = f"{left} to spare" if found.slack_minutes >= 0 else f"{left} short"
+        lines += ["", f"At the tightest, on {words.day(found.slack_day)}, there are {state}."]
+    if found.shortfalls:
+        lines += ["", bullets([item.text for item in found.shortfalls])]
+    return "\n".join(lines)
+
+
+def runout(found: RunOut, beside: Sequence[tuple[str, RunOut]] = ()) -> str:
+    """The run-out, and what-ifs beside it."""
+    lines = [remains(found)]
+    if found.late_risks:
+        risks = [f"{risk.title}: {words.percent(risk.chance)}" for risk in found.late_risks]
+        lines += ["", heading("Chance of airing after a hard window"), bullets(risks)]
+    if beside:
+        lines += ["", heading("What if"), _side_by_side([("as it is", found), *beside])]
+    lines += ["", heading("Doubts, most worth settling first")]
+    lines.append(bullets([doubt.text for doubt in found.doubts]) or "None.")
+    lines += ["", heading("Bank")]
+    for bank in found.bank:
+        gap = f"; nothing yet for {words.day(bank.next_gap)}" if bank.next_gap else ""
+        lines.append(f"{clip(bank.name, 30)}: {words.count(bank.weeks, 'week')} covered{gap}")
+    if found.warnings:
+        lines += ["", heading("Warnings"), bullets([item.text for item in found.warnings])]
+    return "\n".join([*lines, "", heading("What viewers may be told"), wrap(found.statement)])
+
+
+def _side_by_side(columns: Sequence[tuple[str, RunOut]]) -> str:
+    lines = [f"{'':<34} {'pieces':>7} {'studies':>7}  {'50% end':<16} {'90% end':<12}"]
+    for label, found in columns:
+        _, fifty, ninety = found.quantiles
+        pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
+        ends = [f"{_short(day)} {day.year}" if day else "beyond" for day in (fifty, ninety)]
+        lines.append(f"{clip(label, 34):<34} {pieces:>7} {studies:>7}  {ends[0]:<16} {ends[1]:<12}")
+    return "\n".join(lines)
+
+
+def bullets(items: Iterable[str]) -> str:
+    """Sentences, each with a dash."""
+    return "\n".join(wrap(item, "  ", "- ") for item in items)

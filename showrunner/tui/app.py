@@ -1,0 +1,222 @@
+"""The application: three screens over one session, and what every screen can do."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any, ClassVar
+
+from textual.app import App, SystemCommand
+from textual.screen import Screen
+
+from showrunner.errors import ShowrunnerError
+from showrunner.report import clean
+from showrunner.session import Session
+from showrunner.tui import themes
+from showrunner.tui.base import BookScreen
+from showrunner.tui.dialogs import Field, FormDialog, NoticeDialog
+from showrunner.tui.ledger import LedgerScreen
+from showrunner.tui.register import RegisterScreen
+from showrunner.tui.registry import EVERYWHERE, bindings
+from showrunner.tui.runout import RunOutScreen
+
+FOLLOW_SECONDS = 1.0
+"""How often the file is looked at for changes made elsewhere."""
+
+
+class ShowrunnerApp(App[int]):
+    """The screens of one open book.
+
+    Args:
+        session: the open book; the caller closes it.
+        demo: whether it is a copy of the demo book.
+    """
+
+    CSS_PATH = "app.tcss"
+    TITLE = "showrunner"
+    ENABLE_COMMAND_PALETTE = True
+    BINDINGS = bindings(EVERYWHERE)
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
+        "register": RegisterScreen,
+        "ledger": LedgerScreen,
+        "runout": RunOutScreen,
+    }
+    DEFAULT_MODE = "ledger"
+
+    def __init__(self, session: Session, *, demo: bool = False) -> None:
+        super().__init__()
+        self.session = session
+        self.demo = demo
+        self.fault: BaseException | None = None
+
+    def on_mount(self) -> None:
+        """Choose the ground, and follow the file and the signals."""
+        self.register_theme(themes.LINEN)
+        self.register_theme(themes.INDIGO)
+        self.theme = themes.PLAIN[0] if themes.no_color() else themes.remembered_ground()
+        self.set_interval(FOLLOW_SECONDS, self.follow)
+        self._heed_signals()
+        if not self.session.book.series:
+            self.call_after_refresh(self.action_guide)
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """What our own themes add, for themes that lack it."""
+        return {"muted": "ansi_default", "rule": "ansi_default"}
+
+    def _heed_signals(self) -> None:
+        """End cleanly when the terminal closes or the system asks; everything is saved already."""
+        import asyncio
+
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            number = getattr(signal, name, None)
+            if number is not None:
+                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+                    loop.add_signal_handler(number, self.exit, 128 + number)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """A fault of the program: leave the terminal clean and tell it in one sentence afterwards."""
+        if self.fault is None:
+            self.fault = error
+        if self.is_headless:
+            super()._handle_exception(error)
+        else:
+            self.exit(70)
+
+    def follow(self) -> None:
+        """Take over what changed in the file."""
+        try:
+            changed = self.session.follow()
+        except ShowrunnerError as error:
+            self.notify(clean(error.sentence()), severity="error", timeout=10, markup=False)
+            return
+        if changed:
+            self.notify("The book changed on disk; this is how it is now.", markup=False)
+            self.book_changed()
+
+    def book_changed(self) -> None:
+        """Have the screen in view show the book as it is now; the others do when they are next in view."""
+        for screen in self.screen_stack:
+            if isinstance(screen, BookScreen):
+                screen.keep_up()
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
+        """Every action, for the palette; `screen` is the palette's own."""
+        del screen
+        base = next((s for s in reversed(self.screen_stack) if isinstance(s, BookScreen)), None)
+        for action in base.ACTIONS if base else ():
+            name = f"{base.TITLE_WORD if base else ''}: {action.label}"
+            yield SystemCommand(name, action.help, getattr(base, f"action_{action.id}"))
+        for action in EVERYWHERE:
+            yield SystemCommand(action.label, action.help, getattr(self, f"action_{action.id}"))
+
+    # What every screen can do
+
+    async def action_go_register(self) -> None:
+        """To the pieces."""
+        await self.switch_mode("register")
+
+    async def action_go_ledger(self) -> None:
+        """To the weeks."""
+        await self.switch_mode("ledger")
+
+    async def action_go_runout(self) -> None:
+        """To the run-out."""
+        await self.switch_mode("runout")
+
+    def action_undo(self) -> None:
+        """Take the last action back."""
+        self._step(self.session.undo, "Undone")
+
+    def action_redo(self) -> None:
+        """Do the action last undone again."""
+        self._step(self.session.redo, "Done again")
+
+    def _step(self, step: Callable[[], str], word: str) -> None:
+        try:
+            label = step()
+        except ShowrunnerError as error:
+            self.notify(clean(error.sentence()), severity="error", markup=False)
+            return
+        self.notify(f"{word}: {clean(label)}.", markup=False)
+        self.book_changed()
+
+    def action_calendar(self) -> None:
+        """Ask for the file and write the calendar."""
+
+        def save(answers: Any) -> None:
+            path = Path(answers["path"]).expanduser()
+            told = self.session.write_calendar(path)
+            counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
+            self.notify(f"Wrote {path}: {counts}.", markup=False, timeout=10)
+
+        at = str(Path(self.session.path).with_suffix(".ics"))
+        self.push_screen(
+            FormDialog(
+                "Write the calendar",
+                [Field("path", "file", at)],
+                save,
+                "Slots, shoots, stages and dark ranges. Writing it again updates the same entries.",
+            )
+        )
+
+    def action_house(self) -> None:
+        """House rules."""
+        from showrunner.tui.house import open_house
+
+        open_house(self)
+
+    def action_guide(self) -> None:
+        """The guided start."""
+        from showrunner.tui.guided import open_guide
+
+        open_guide(self)
+
+    def action_ground(self) -> None:
+        """Change the ground and remember it."""
+        if themes.no_color():
+            self.theme = themes.PLAIN[self.theme == themes.PLAIN[0]]
+            return
+        self.theme = themes.INDIGO.name if self.theme == themes.LINEN.name else themes.LINEN.name
+        themes.remember_ground(self.theme)
+
+    def action_help(self) -> None:
+        """Every key of this screen."""
+        screen = self.screen
+        own = screen.ACTIONS if isinstance(screen, BookScreen) else ()
+        lines = [f"{action.key_words:>8}  {action.help}" for action in own]
+        lines += ["", *(f"{action.key_words:>8}  {action.help}" for action in EVERYWHERE)]
+        lines += ["", "  ctrl+p  The palette: every action by name.", "  arrows  Move; Tab goes to the next part."]
+        name = screen.TITLE_WORD if isinstance(screen, BookScreen) else "Keys"
+        self.push_screen(NoticeDialog(f"{name}: all keys", "\n".join(lines)))
+
+    async def action_leave(self) -> None:
+        """Leave; everything is saved already."""
+        self.exit(0)
+
+
+def run_app(session: Session, *, demo: bool = False) -> int:
+    """Open the screens until the user leaves.
+
+    Args:
+        session: the open book.
+        demo: whether it is a copy of the demo book.
+
+    Returns:
+        The exit code.
+
+    Raises:
+        Exception: a fault of the program, after the terminal is clean again.
+    """
+    if not os.environ.get("NO_COLOR"):
+        os.environ.pop("NO_COLOR", None)
+    app = ShowrunnerApp(session, demo=demo)
+    code = app.run()
+    sys.stdout.flush()
+    if app.fault is not None:
+        raise app.fault
+    return code if code is not None else app.return_code or 0

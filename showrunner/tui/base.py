@@ -1,0 +1,121 @@
+"""What the three screens share: the line on top, the footer, doing something to the book, and keeping up with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.errors import ShowrunnerError
+from showrunner.report import clean
+from showrunner.session import Session
+from showrunner.tui.registry import Action
+
+if TYPE_CHECKING:
+    from showrunner.tui.app import ShowrunnerApp
+
+
+class BookScreen(Screen[None]):
+    """A screen that shows the book. It changes nothing itself: it asks the session, which saves or refuses."""
+
+    ACTIONS: ClassVar[tuple[Action, ...]] = ()
+    """What this screen can do beyond what every screen can."""
+
+    TITLE_WORD: ClassVar[str] = ""
+    """Name of the screen, as in the line on top."""
+
+    shown: Book | None = None
+    """The book as last drawn."""
+
+    @property
+    def workroom(self) -> ShowrunnerApp:
+        """The application."""
+        return cast("ShowrunnerApp", self.app)
+
+    @property
+    def session(self) -> Session:
+        """The open book."""
+        return self.workroom.session
+
+    def compose(self) -> ComposeResult:
+        """Lay the widgets out."""
+        yield Static(id="top")
+        yield Static(id="flag", classes="trouble")
+        yield from self.body()
+        yield Footer(show_command_palette=False)
+
+    def body(self) -> ComposeResult:
+        """The screen's own widgets."""
+        yield from ()
+
+    def on_mount(self) -> None:
+        """Draw for the first time."""
+        self.keep_up()
+
+    def on_screen_resume(self) -> None:
+        """Draw again if the book changed while another screen was up."""
+        self.keep_up()
+
+    def keep_up(self, *, force: bool = False) -> None:
+        """Draw the book if it is not the one drawn last."""
+        book = self.session.book
+        if book is self.shown and not force:
+            return
+        self.shown = book
+        self._draw_top()
+        self.draw()
+
+    def draw(self) -> None:
+        """Show the session's book; the cursor keeps its place."""
+
+    def _draw_top(self) -> None:
+        names = ("Register", "Ledger", "Run-out")
+        line = Content("showrunner  ")
+        for number, name in enumerate(names, 1):
+            style = "bold underline" if name == self.TITLE_WORD else ""
+            line = line + Content(f"{number} ") + Content.styled(name, style) + Content("  ")
+        line = line + Content(f" {words.short_day(self.session.today)}")
+        if self.workroom.demo:
+            line = line + Content("  demo copy")
+        self.query_one("#top", Static).update(line)
+        flag = self.query_one("#flag", Static)
+        reason = self.session.read_only_reason
+        flag.update(Content(f"Read only: {clean(reason)}" if reason else ""))
+        flag.display = bool(reason)
+
+    def perform(self, label: str, edit: Callable[[Book], Book]) -> bool:
+        """Do something to the book at once; a refusal is told in its sentence.
+
+        Args:
+            label: the action in words, for undo.
+            edit: the change.
+
+        Returns:
+            Whether it was done.
+        """
+        try:
+            self.session.do(label, edit)
+        except ShowrunnerError as error:
+            self.tell_trouble(error)
+            return False
+        self.workroom.book_changed()
+        return True
+
+    def save_with(self, label: str, edit: Callable[[Book], Book]) -> None:
+        """As `perform`, for a dialog that shows the refusal itself: lets the error through."""
+        self.session.do(label, edit)
+        self.workroom.book_changed()
+
+    def tell(self, text: str) -> None:
+        """Tell something in passing."""
+        self.notify(clean(text), markup=False)
+
+    def tell_trouble(self, error: ShowrunnerError) -> None:
+        """Tell what was refused, and why."""
+        self.notify(clean(error.sentence()), severity="error", timeout=10, markup=False)

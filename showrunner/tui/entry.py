@@ -1,0 +1,179 @@
+"""What people type in dialogs, read strictly: each refusal is a sentence with an example."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date, datetime, time
+from decimal import Decimal, InvalidOperation
+
+from showrunner.domain.episode import Window
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.house import check_day_minutes
+from showrunner.domain.piece import Measurement
+from showrunner.domain.zone import check_zone
+from showrunner.errors import BadInput
+
+LEAP = 2024
+"""A year that has every day, for days given without a year."""
+
+
+def day(text: str) -> date:
+    """A day: `2026-03-22` or `22 Mar 2026`."""
+    text = " ".join(text.split())
+    for form in ("%Y-%m-%d", "%d %b %Y", "%d %B %Y"):
+        try:
+            return datetime.strptime(text, form).date()
+        except ValueError:
+            continue
+    raise BadInput(f"'{text}' is no day of the calendar", "date", "write it like 2026-03-22 or 22 Mar 2026")
+
+
+def optional_day(text: str) -> date | None:
+    """A day, or nothing."""
+    return day(text) if text.strip() else None
+
+
+def minutes(text: str) -> int:
+    """Hours as minutes: `2`, `2.5`, `2:30`, `2 h`."""
+    plain = text.strip().removesuffix("h").strip().replace(",", ".")
+    if match := re.fullmatch(r"(\d{1,3}):([0-5]\d)", plain):
+        return 60 * int(match[1]) + int(match[2])
+    try:
+        value = Decimal(plain) * 60
+    except InvalidOperation:
+        value = Decimal("NaN")
+    if not value.is_finite():
+        raise BadInput(f"'{text}' is no number of hours", "hours", "write 2, 2.5 or 2:30")
+    if value < 0 or value > 100_000:
+        raise BadInput(f"{plain} hours cannot be", "hours", "give 0 or more")
+    return int(value.to_integral_value())
+
+
+def day_minutes(text: str) -> int:
+    """Hours of one day as minutes; beyond the 24 of a day they are refused."""
+    found = minutes(text)
+    check_day_minutes(found, "hours of a day")
+    return found
+
+
+def week_minutes(text: str) -> tuple[int, ...]:
+    """Hours of the seven weekdays, Monday first: `0 2 2 2 0 4 2`."""
+    parts = text.replace(",", " ").split()
+    if len(parts) != 7:
+        raise BadInput(
+            f"{len(parts)} numbers are not the 7 of a week", "working hours", "write Monday to Sunday: 0 2 2 2 0 4 2"
+        )
+    return tuple(day_minutes(part) for part in parts)
+
+
+def whole(least: int, most: int) -> Callable[[str], int]:
+    """A reader of whole numbers between two bounds."""
+
+    def read(text: str) -> int:
+        try:
+            value = int(text.strip())
+        except ValueError:
+            raise BadInput(f"'{text}' is no whole number", "number", f"write one from {least} to {most}") from None
+        if not least <= value <= most:
+            raise BadInput(f"{value} is not from {least} to {most}", "number", "choose one between")
+        return value
+
+    return read
+
+
+def words(text: str) -> str:
+    """Text that may not be empty."""
+    if not text.strip():
+        raise BadInput("nothing is written", "text", "write something")
+    return " ".join(text.split())
+
+
+def listed(text: str) -> tuple[str, ...]:
+    """A list with commas."""
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+def edtf(text: str) -> FuzzyDate | None:
+    """An EDTF date, or nothing."""
+    from showrunner.storage.edtf_text import parse
+
+    return parse(text.strip()) if text.strip() else None
+
+
+def clock_time(text: str) -> time:
+    """A time of day: `18:30`."""
+    try:
+        return datetime.strptime(text.strip(), "%H:%M").time()
+    except ValueError:
+        raise BadInput(f"'{text}' is no time of day", "time", "write it like 18:30") from None
+
+
+def zone(text: str) -> str:
+    """A time zone by its IANA name."""
+    check_zone(text.strip(), "time zone")
+    return text.strip()
+
+
+def measurements(text: str) -> tuple[Measurement, ...]:
+    """Measurements: `chest 86 cm, weight 2.1 kg`."""
+    found = []
+    for part in listed(text):
+        match = re.fullmatch(r"(.+?)\s+(\d+(?:\.\d+)?)\s*(cm|kg)", part)
+        if not match:
+            raise BadInput(f"'{part}' is no measurement", "measurements", "write them like chest 86 cm, weight 2.1 kg")
+        found.append(Measurement(match[1], Decimal(match[2]), match[3], part))
+    return tuple(found)
+
+
+def windows(text: str) -> tuple[Window, ...]:
+    """Windows: `1 Mar to 30 Apr; must 2026-10-15 to 2027-02-28`.
+
+    `must` makes a window hard. Days without a year come back every year; a yearly window may run over
+    the new year.
+    """
+    return tuple(_window(part.strip()) for part in text.split(";") if part.strip())
+
+
+def _window(text: str) -> Window:
+    hard = text.lower().startswith("must ")
+    plain = text[5:] if hard else text.removeprefix("should ")
+    first, to, last = plain.partition(" to ")
+    if not to:
+        raise BadInput(f"'{text}' has no 'to'", "window", "write it like 1 Mar to 30 Apr")
+    start, end = _day_of_year(first), _day_of_year(last)
+    if (start is None) != (end is None):
+        raise BadInput(f"'{text}' gives a year on one side only", "window", "give it on both sides or on neither")
+    if start is None or end is None:
+        return Window(day(first), day(last), hard)
+    if end < start:
+        end = end.replace(year=LEAP + 1, day=min(end.day, 28) if end.month == 2 else end.day)
+    return Window(start, end, hard, yearly=True)
+
+
+def _day_of_year(text: str) -> date | None:
+    """A day without a year, in a year that has every day; None if it has a year."""
+    for form in ("%d %b %Y", "%d %B %Y"):
+        try:
+            return datetime.strptime(f"{' '.join(text.split())} {LEAP}", form).date()
+        except ValueError:
+            continue
+    return None
+
+
+def window_text(found: tuple[Window, ...]) -> str:
+    """Windows as they are typed."""
+    parts = []
+    for window in found:
+        must = "must " if window.hard else ""
+        if window.yearly:
+            span = f"{window.first.day} {window.first:%b} to {window.last.day} {window.last:%b}"
+        else:
+            span = f"{window.first.isoformat()} to {window.last.isoformat()}"
+        parts.append(f"{must}{span}")
+    return "; ".join(parts)
+
+
+def hours_text(found: int) -> str:
+    """Minutes as hours are typed."""
+    return f"{found / 60:g}" if found % 6 == 0 else f"{found // 60}:{found % 60:02}"

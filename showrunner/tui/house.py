@@ -1,0 +1,170 @@
+"""House rules: working hours, lead times, slots, series."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, cast
+
+from showrunner.domain import edits
+from showrunner.domain.episode import Series, Stage, StageMinutes
+from showrunner.domain.house import WEEKDAYS
+from showrunner.domain.slot import SlotRule
+from showrunner.tui import entry
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+
+if TYPE_CHECKING:
+    from showrunner.tui.app import ShowrunnerApp
+
+DAYS = tuple((name, str(number)) for number, name in enumerate(WEEKDAYS))
+
+
+def open_house(app: ShowrunnerApp) -> None:
+    """Choose what to change."""
+    book = app.session.book
+    options = [("hours", "working hours, lead days, warning lead, time zone")]
+    options += [(f"rule {rule.id}", f"slot: {rule.name}") for rule in book.rules]
+    options += [(f"series {series.id}", f"series: {series.name}") for series in book.series]
+    options += [("rule ", "a new slot")]
+
+    def chosen(answer: str | None) -> None:
+        if answer is None:
+            return
+        kind, _, id = answer.partition(" ")
+        if kind == "hours":
+            edit_hours(app)
+        elif kind == "rule":
+            edit_rule(app, book.find("rules", id))
+        else:
+            edit_series(app, book.series_of(id))
+
+    app.push_screen(ChooseDialog("House rules", options), chosen)
+
+
+def edit_hours(app: ShowrunnerApp, then: Any = None) -> None:
+    """Edit working hours and lead times.
+
+    Args:
+        app: the application.
+        then: called with True once it is saved, with None if it was left.
+    """
+    house = app.session.book.house
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(
+            house,
+            work_minutes=answers["hours"],
+            lead_days=answers["lead"],
+            warning_lead_weeks=answers["warning"],
+            zone=answers["zone"],
+            presenter=answers["presenter"].strip(),
+        )
+        app.session.do("change the house rules", lambda book: edits.put_house(book, changed))
+        app.book_changed()
+
+    fields = [
+        Field("presenter", "presenter", house.presenter),
+        Field("zone", "time zone", house.zone, entry.zone, "Australia/Hobart"),
+        Field(
+            "hours",
+            "hours Mon to Sun",
+            " ".join(entry.hours_text(m) for m in house.work_minutes),
+            cast("Any", entry.week_minutes),
+            "0 2 2 2 0 4 2",
+        ),
+        Field("lead", "ready, days before", str(house.lead_days), entry.whole(0, 60)),
+        Field("warning", "warning lead, weeks", str(house.warning_lead_weeks), entry.whole(0, 520)),
+    ]
+    app.push_screen(FormDialog("House", fields, save), then)
+
+
+def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> None:
+    """Edit a weekly slot, or add one.
+
+    Args:
+        app: the application.
+        rule: the slot; None for a new one.
+        then: as for `edit_hours`.
+    """
+    book = app.session.book
+
+    def save(answers: Mapping[str, Any]) -> None:
+        id = rule.id if rule else _free_id(WEEKDAYS[int(answers["weekday"])].lower(), {r.id for r in book.rules})
+        changed = SlotRule(
+            id,
+            answers["name"],
+            int(answers["weekday"]),
+            answers["at"],
+            answers["zone"],
+            answers["standing"],
+            rule.first if rule else None,
+            rule.last if rule else None,
+        )
+        app.session.do(f"set the slot {changed.name}", lambda b: edits.put_rule(b, changed))
+        app.book_changed()
+
+    fields = [
+        Field("name", "what usually fills it", rule.name if rule else "", entry.words, "making diary"),
+        Field("weekday", "weekday", str(rule.weekday if rule else 6), options=DAYS),
+        Field("at", "time of day", f"{rule.at:%H:%M}" if rule else "09:00", entry.clock_time),
+        Field("zone", "time zone", rule.zone if rule else book.house.zone, entry.zone),
+        Field(
+            "standing", "hours it costs a week", entry.hours_text(rule.standing_minutes if rule else 0), entry.minutes
+        ),
+    ]
+    intro = "A fixed weekly slot. Its usual content costs these hours unless a study takes the slot."
+    app.push_screen(FormDialog("A weekly slot", fields, save, intro), then)
+
+
+def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "", then: Any = None) -> None:
+    """Edit a series, or make one on a collection.
+
+    Args:
+        app: the application.
+        series: the series; None for a new one.
+        collection: id of the collection of a new one.
+        then: as for `edit_hours`.
+    """
+    book = app.session.book
+    stages = series.stages if series else StageMinutes(180, 0, 240, 480, 60, 60)
+
+    def read_rules(text: str) -> tuple[str, ...]:
+        return tuple(book.rule(id).id for id in entry.listed(text))
+
+    def save(answers: Mapping[str, Any]) -> None:
+        id = series.id if series else _free_id("studies", {s.id for s in book.series})
+        changed = Series(
+            id,
+            answers["name"],
+            series.collection if series else collection,
+            answers["rules"],
+            answers["min"],
+            answers["target"],
+            answers["max"],
+            StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+        )
+        app.session.do(f"set the series {changed.name}", lambda b: edits.put_series(b, changed))
+        app.book_changed()
+
+    allowed = series.rules if series else tuple(rule.id for rule in book.rules[-1:])
+    fields = [
+        Field("name", "title of the series", series.name if series else "", entry.words),
+        Field("rules", "slots it may use", ", ".join(allowed), read_rules, ", ".join(r.id for r in book.rules)),
+        Field("min", "least gap, weeks", str(series.min_weeks if series else 4), entry.whole(0, 260)),
+        Field("target", "wished gap, weeks", str(series.target_weeks if series else 6), entry.whole(0, 260)),
+        Field("max", "most, weeks", str(series.max_weeks if series else 9), entry.whole(0, 260)),
+        *(
+            Field(
+                f"stage{at}",
+                f"hours {stage.value}",
+                entry.hours_text(stages.of(stage)),
+                entry.day_minutes if stage is Stage.SHOOT else entry.minutes,
+            )
+            for at, stage in enumerate(Stage)
+        ),
+    ]
+    app.push_screen(FormDialog("A series of studies", fields, save), then)
+
+
+def _free_id(stem: str, taken: set[str]) -> str:
+    return next(id for id in (stem, *(f"{stem}-{n}" for n in range(2, 999))) if id not in taken)

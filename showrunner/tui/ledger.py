@@ -1,0 +1,553 @@
+"""The Ledger: place the episodes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Any, ClassVar
+
+from rich.text import Text
+from textual import on, work
+from textual.app import ComposeResult
+from textual.coordinate import Coordinate
+from textual.widgets import DataTable, Static
+
+from showrunner.domain import edits, words
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
+from showrunner.domain.slot import DarkRange
+from showrunner.domain.windows import window_words
+from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.planning.results import Placed, WorkPlan
+from showrunner.report import clip
+from showrunner.report import work as work_text
+from showrunner.tui import entry
+from showrunner.tui.base import BookScreen
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.preview import PreviewScreen, proof_of
+from showrunner.tui.registry import Action, bindings
+from showrunner.tui.weeks import Cell, Week, monday_of, next_step, weeks
+
+STYLES = {"study": "bold", "muted": "dim", "trouble": "bold reverse", "": ""}
+
+WHAT_STOPS = (("work", "no work"), ("publication", "no publication"), ("both", "neither"))
+
+
+class LedgerScreen(BookScreen):
+    """One line a week, a column for each slot, the reason for the date under the cursor below."""
+
+    TITLE_WORD = "Ledger"
+    ACTIONS: ClassVar[tuple[Action, ...]] = (
+        Action("plan", "p", "plan", "The best dates for all studies, to accept or drop.", footer=True),
+        Action("replan", "r", "re-plan", "New dates with the fewest moves, to accept or drop.", footer=True),
+        Action(
+            "publish", "y,enter", "publish", "Put the episode under the cursor on record as published.", footer=True
+        ),
+        Action("missed", "M", "missed", "Put on record that the episode missed its slot."),
+        Action("move", "m", "move", "Move the study to another slot by hand.", footer=True),
+        Action("pin", "i", "promise", "Promise the study for its date, or take the promise back."),
+        Action("order", "o", "order", "Promise that the study comes before another, or take it back."),
+        Action("window", "x", "window", "Windows the study should or must fall in."),
+        Action("study", "e", "edit", "The study's title, hours, and stages done."),
+        Action("dissolve", "delete", "remove", "Remove the study, or the named filler, under the cursor."),
+        Action("bank", "b", "bank", "Name an episode for this slot; finished ones are in the bank."),
+        Action("dark", "d", "dark", "Add or remove a dark range."),
+        Action("waiting", "l", "no slot", "Studies that have no slot: choose one to edit or remove."),
+        Action("work", "k", "work", "The dated work, its slack, and what does not fit."),
+        Action("now", "home", "this week", "Back to this week."),
+    )
+    BINDINGS = bindings(ACTIONS)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.work: WorkPlan | None = None
+        self.placed: dict[str, Placed] = {}
+        self.rows: tuple[Week, ...] = ()
+        self.columns_for: tuple[str, ...] | None = None
+
+    def body(self) -> ComposeResult:
+        """The next thing to do, the weeks, and the reason."""
+        yield Static(id="next", classes="next")
+        yield DataTable(id="weeks", cursor_type="cell", cell_padding=0)
+        yield Static(id="why")
+
+    def on_mount(self) -> None:
+        """Draw, and begin at this week."""
+        super().on_mount()
+        self.query_one("#weeks").focus()
+
+    def on_resize(self) -> None:
+        """Give the slots the width there is."""
+        if self.shown is not None:
+            self.columns_for = None
+            self.draw()
+
+    # Drawing
+
+    def draw(self) -> None:
+        """Draw what is known at once, then work out hours and reasons beside the screen."""
+        self.work, self.placed = None, {}
+        self._draw_weeks()
+        self.think()
+
+    @work(thread=True, exclusive=True, group="ledger")
+    def think(self) -> None:
+        """Work out hours and reasons."""
+        book = self.session.book
+        try:
+            found, placed = self.session.work(), self.session.present()
+        except ShowrunnerError as error:
+            self.app.call_from_thread(self.tell_trouble, error)
+            return
+        self.app.call_from_thread(self._thought, book, found, {item.id: item for item in placed})
+
+    def _thought(self, book: Book, found: WorkPlan, placed: dict[str, Placed]) -> None:
+        if book is self.session.book:
+            self.work, self.placed = found, placed
+            self._draw_weeks()
+
+    def _draw_weeks(self) -> None:
+        table = self.query_one("#weeks", DataTable)
+        book, today = self.session.book, self.session.today
+        fresh = weeks(book, today, self.work)
+        rules = tuple(rule.name for rule in book.rules)
+        keep, column = self._monday(), table.cursor_column
+        if self.columns_for != rules:
+            table.clear(columns=True)
+            table.add_column("week from", key="week", width=13)
+            widths = self._widths(len(rules))
+            for rule, width in zip(book.rules, widths, strict=True):
+                table.add_column(Text(clip(rule.name, width - 1)), key=rule.id, width=width)
+            table.add_column(Text("needed", justify="right"), key="hours", width=13)
+            self.columns_for, self.rows = rules, ()
+            column = len(rules)
+        if [w.monday for w in fresh] != [w.monday for w in self.rows]:
+            table.clear()
+            self.rows = fresh
+            for week in fresh:
+                table.add_row(*self._cells(week), key=week.monday.isoformat())
+            mondays = [week.monday for week in fresh]
+            wanted = keep if keep in mondays else monday_of(today)
+            row = mondays.index(wanted) if wanted in mondays else 0
+            table.move_cursor(row=row, column=column, animate=False)
+            table.call_after_refresh(self._scroll_to_week, row)
+        else:
+            for row, (old, new) in enumerate(zip(self.rows, fresh, strict=True)):
+                if old != new:
+                    for at, cell in enumerate(self._cells(new)):
+                        table.update_cell_at(Coordinate(row, at), cell)
+            self.rows = fresh
+        self._draw_next()
+        self._draw_why()
+
+    def _scroll_to_week(self, row: int) -> None:
+        self.query_one("#weeks", DataTable).scroll_to(y=max(0, row - 2), animate=False)
+
+    def _widths(self, rules: int) -> list[int]:
+        if not rules:
+            return []
+        room = max(20, self.size.width - 13 - 13 - 2)
+        allowed = {rule for series in self.session.book.series for rule in series.rules}
+        weight = [2 if rule.id in allowed else 1 for rule in self.session.book.rules]
+        return [max(10, room * w // sum(weight)) for w in weight]
+
+    def _cells(self, week: Week) -> list[Text]:
+        now = week.monday == monday_of(self.session.today)
+        label = f"{'▸' if now else ' '} {week.monday.day} {week.monday:%b %Y}"
+        widths = self._widths(len(week.cells))
+        cells = [
+            Text(clip(cell.text, width - 1), STYLES[cell.tone]) for cell, width in zip(week.cells, widths, strict=True)
+        ]
+        return [Text(label, "bold" if now else ""), *cells, Text(week.hours, justify="right")]
+
+    def _draw_next(self) -> None:
+        step = next_step(self.session.book, self.session.today, self.work)
+        line = self.query_one("#next", Static)
+        line.update(plain(f"{'!' if step.trouble else '▸'} {step.text}"))
+        line.set_class(step.trouble, "trouble")
+
+    def _draw_why(self) -> None:
+        self.query_one("#why", Static).update(plain(self._why()))
+
+    def _why(self) -> str:
+        cell = self.cell
+        if cell is None or cell.slot is None:
+            return "No slot here." if self.session.book.rules else "There are no slots yet: g, the guided start."
+        book, when = self.session.book, words.short_day(cell.slot.day)
+        episode: Episode | None = book.find("episodes", cell.episode) if cell.episode else None
+        if episode is None:
+            return f"{when}: {cell.text[2:] if cell.text[:1] in '·✓–?■' else cell.text}"
+        if episode.kind is EpisodeKind.FILLER:
+            state = "finished, in the bank" if episode.finished else "not finished"
+            return f"{when}: {episode.title}, {state}. y publishes it, e changes it."
+        pieces = [book.piece(id).name for id in episode.pieces]
+        lines = [proof_of(self.placed[episode.id]) if episode.id in self.placed else f"{episode.title}: {when}."]
+        lines.append("Shows " + words.listing(pieces) if pieces else "It shows no piece yet.")
+        if episode.windows:
+            kinds = [("must" if w.hard else "should") + f" fall {window_words(w)}" for w in episode.windows]
+            lines.append("It " + " or ".join(kinds) + ".")
+        if episode.done and not episode.finished:
+            lines.append("Done: " + ", ".join(stage.value for stage in episode.done) + ".")
+        return "\n".join(lines)
+
+    @on(DataTable.CellHighlighted)
+    def highlighted(self) -> None:
+        """Give the reason for what is under the cursor."""
+        if self.rows:
+            self._draw_why()
+
+    # What is under the cursor
+
+    def _monday(self) -> date | None:
+        table = self.query_one("#weeks", DataTable)
+        return self.rows[table.cursor_row].monday if 0 <= table.cursor_row < len(self.rows) else None
+
+    @property
+    def cell(self) -> Cell | None:
+        """The slot under the cursor; on the week or the hours, the one with a study, or the last."""
+        table = self.query_one("#weeks", DataTable)
+        if not 0 <= table.cursor_row < len(self.rows):
+            return None
+        cells = self.rows[table.cursor_row].cells
+        at = table.cursor_column - 1
+        if 0 <= at < len(cells):
+            return cells[at]
+        return next((cell for cell in cells if cell.episode), cells[-1] if cells else None)
+
+    @property
+    def episode(self) -> Episode | None:
+        """The open episode under the cursor."""
+        cell = self.cell
+        found: Episode | None = self.session.book.find("episodes", cell.episode) if cell and cell.episode else None
+        return found
+
+    def _study(self) -> Episode | None:
+        episode = self.episode
+        if episode is None or episode.kind is not EpisodeKind.STUDY:
+            self.tell("Put the cursor on a study.")
+            return None
+        return episode
+
+    # Planning
+
+    def action_plan(self) -> None:
+        """Preview the best dates."""
+        self.app.push_screen(PreviewScreen(self.session, keep=False))
+
+    def action_replan(self) -> None:
+        """Preview new dates with the fewest moves."""
+        self.app.push_screen(PreviewScreen(self.session, keep=True))
+
+    def action_now(self) -> None:
+        """Back to this week."""
+        table = self.query_one("#weeks", DataTable)
+        mondays = [week.monday for week in self.rows]
+        if monday_of(self.session.today) in mondays:
+            table.move_cursor(row=mondays.index(monday_of(self.session.today)))
+
+    def action_work(self) -> None:
+        """Show the dated work."""
+        text = work_text(self.work) if self.work else "Working out the hours …"
+        self.app.push_screen(NoticeDialog("The work, day by day", text))
+
+    # Publishing
+
+    @on(DataTable.CellSelected)
+    def selected(self) -> None:
+        """Enter on a slot publishes what is in it."""
+        if self.episode is not None:
+            self.action_publish()
+
+    def action_publish(self) -> None:
+        """Put the episode on record as published."""
+        episode = self.episode
+        if episode is None:
+            self._record_filler()
+            return
+        today = self.session.today
+        day = episode.slot.day if episode.slot and episode.slot.day <= today else today
+
+        def save(answers: Mapping[str, Any]) -> None:
+            self.save_with(
+                f"publish {episode.title}",
+                lambda book: edits.publish(book, episode.id, answers["on"], answers["link"].strip(), today=today),
+            )
+            self.tell("On record. r re-plans the rest if it came late.")
+
+        fields = [
+            Field("on", "came out on", day.isoformat(), entry.day),
+            Field("link", "link", "", hint="where it can be watched"),
+        ]
+        self.app.push_screen(FormDialog(f"Publish {episode.title}", fields, save))
+
+    def _record_filler(self) -> None:
+        """Put the usual content of the slot under the cursor on record."""
+        cell, today = self.cell, self.session.today
+        if cell is None or cell.slot is None or cell.slot.day > today or cell.text[:1] in "✓–":
+            self.tell("Put the cursor on an episode, or on a slot that is due.")
+            return
+        slot = cell.slot
+        rule = self.session.book.rule(slot.rule)
+
+        def save(answers: Mapping[str, Any]) -> None:
+            self.save_with(
+                f"record {answers['title']}",
+                lambda book: edits.record_publication(
+                    book, answers["title"], slot.rule, slot.day, answers["on"], link=answers["link"].strip()
+                ),
+            )
+
+        fields = [
+            Field("title", "title", rule.name, entry.words),
+            Field("on", "came out on", slot.day.isoformat(), entry.optional_day, "empty if it was missed"),
+            Field("link", "link"),
+        ]
+        self.app.push_screen(FormDialog(f"{rule.name} of {words.day(slot.day)}", fields, save))
+
+    def action_missed(self) -> None:
+        """Put on record that the episode missed its slot."""
+        episode = self.episode
+        if episode is None:
+            self._record_filler()
+        elif self.perform(
+            f"{episode.title} missed its slot", lambda book: edits.miss(book, episode.id, today=self.session.today)
+        ):
+            self.tell("On record as missed. r re-plans with fewest moves.")
+
+    # Moving and promising
+
+    def action_move(self) -> None:
+        """Choose another slot for the study."""
+        study = self._study()
+        if study is None:
+            return
+        book, today = self.session.book, self.session.today
+        series = book.series_of(study.series)
+        taken = {e.slot for e in book.episodes if e.slot and not e.published}
+        from showrunner.planning.slots import expand
+
+        slots = expand([book.rule(id) for id in series.rules], today, today + timedelta(weeks=78))
+        options = [(slot.ref, words.short_day(slot.day)) for slot in slots if slot.ref not in taken]
+        names = {str(at): ref for at, (ref, _) in enumerate(options)}
+
+        def moved(answer: str | None) -> None:
+            if answer is not None:
+                slot = names[answer]
+                label = f"move {study.title} to {words.day(slot.day)}"
+                self.perform(label, lambda b: edits.set_slot(b, study.id, slot))
+
+        choices = [(str(at), label) for at, (_, label) in enumerate(options)]
+        self.app.push_screen(ChooseDialog(f"Move {study.title} to", choices), moved)
+
+    def action_pin(self) -> None:
+        """Promise the study for its date, or take the promise back."""
+        study = self._study()
+        if study is None or study.slot is None:
+            return
+        slot = study.slot
+        pin = next((p for p in self.session.book.pins if p.kind is PinKind.DATE and p.episodes == (study.id,)), None)
+        if pin:
+            self.perform(f"take the promise of {study.title} back", lambda book: edits.unpin(book, pin.id))
+            return
+        label = f"promise {study.title} for {words.day(slot.day)}"
+        self.perform(label, lambda book: edits.pin_date(book, study.id, slot)[0])
+
+    def action_order(self) -> None:
+        """Promise an order, or take it back."""
+        study = self._study()
+        if study is None:
+            return
+        book = self.session.book
+        mine = {p.episodes[1]: p for p in book.pins if p.kind is PinKind.ORDER and p.episodes[0] == study.id}
+        options = [
+            (other.id, f"{'promised, take back: ' if other.id in mine else ''}before {other.title}")
+            for other in book.open_studies
+            if other.id != study.id
+        ]
+
+        def chosen(other: str | None) -> None:
+            if other is None:
+                return
+            if other in mine:
+                self.perform("take an order back", lambda b: edits.unpin(b, mine[other].id))
+            else:
+                self.perform("promise an order", lambda b: edits.pin_order(b, study.id, other)[0])
+
+        self.app.push_screen(ChooseDialog(f"{study.title} is shown", options), chosen)
+
+    def action_window(self) -> None:
+        """Set the study's windows."""
+        study = self._study()
+        if study:
+            self._edit_windows(study)
+
+    def _edit_windows(self, study: Episode) -> None:
+        def save(answers: Mapping[str, Any]) -> None:
+            changed = replace(study, windows=answers["windows"])
+            self.save_with(f"set the window of {study.title}", lambda book: edits.put_episode(book, changed))
+
+        intro = "‘1 Mar to 30 Apr’ comes every year; ‘must’ before it makes it hard; ; between several; empty for none."
+        hint = "must 15 Oct to 28 Feb; 2026-06-01 to 2026-08-31"
+        field = Field("windows", "window", entry.window_text(study.windows), entry.windows, hint)
+        self.app.push_screen(FormDialog(f"Window of {study.title}", [field], save, intro))
+
+    # Editing
+
+    def action_study(self) -> None:
+        """Edit the episode under the cursor."""
+        episode = self.episode
+        if episode is None:
+            self.tell("Put the cursor on an episode.")
+        elif episode.kind is EpisodeKind.STUDY:
+            self._edit_study(episode)
+        else:
+            self._edit_filler(episode)
+
+    def _edit_study(self, study: Episode) -> None:
+        series = self.session.book.series_of(study.series)
+        stages = study.stages or series.stages
+        names = [stage.value for stage in Stage]
+
+        def read_done(text: str) -> tuple[Stage, ...]:
+            wanted = entry.listed(text)
+            wrong = [name for name in wanted if name not in names]
+            if wrong:
+                raise BadInput(f"'{wrong[0]}' is no stage", "done", f"choose from {', '.join(names)}")
+            return tuple(stage for stage in Stage if stage.value in wanted)
+
+        def save(answers: Mapping[str, Any]) -> None:
+            own = StageMinutes(*(answers[f"stage{at}"] for at in range(len(names))))
+            done = answers["done"]
+            changed = replace(
+                study,
+                title=answers["title"],
+                stages=None if own == series.stages else own,
+                done=done,
+                finished=len(done) == len(names),
+                notes=answers["notes"].strip(),
+            )
+            self.save_with(f"edit {study.title}", lambda book: edits.put_episode(book, changed))
+
+        fields = [
+            Field("title", "title", study.title, entry.words),
+            *(
+                Field(
+                    f"stage{at}",
+                    f"hours {stage.value}",
+                    entry.hours_text(stages.of(stage)),
+                    entry.day_minutes if stage is Stage.SHOOT else entry.minutes,
+                )
+                for at, stage in enumerate(Stage)
+            ),
+            Field("done", "stages done", ", ".join(s.value for s in study.done), read_done, ", ".join(names[:3])),
+            Field("notes", "notes", study.notes),
+        ]
+        self.app.push_screen(FormDialog(f"Study {study.id}", fields, save))
+
+    def _edit_filler(self, filler: Episode) -> None:
+        def save(answers: Mapping[str, Any]) -> None:
+            changed = replace(filler, title=answers["title"], finished=answers["finished"] == "yes")
+            self.save_with(f"edit {filler.title}", lambda book: edits.put_episode(book, changed))
+
+        finished = "yes" if filler.finished else "no"
+        fields = [
+            Field("title", "title", filler.title, entry.words),
+            Field("finished", "finished", finished, options=(("no", "no"), ("yes", "yes"))),
+        ]
+        self.app.push_screen(FormDialog("An episode that is no study", fields, save))
+
+    def action_dissolve(self) -> None:
+        """Remove the episode under the cursor, after a question."""
+        episode = self.episode
+        if episode is None:
+            self.tell("Put the cursor on an episode.")
+            return
+        self._remove(episode)
+
+    def _remove(self, episode: Episode) -> None:
+        def answered(answer: str | None) -> None:
+            if answer == "yes":
+                self.perform(f"remove {episode.title}", lambda book: edits.remove_study(book, episode.id))
+
+        options = [("no", "Keep it"), ("yes", "Remove it (u brings it back); its pieces stay")]
+        self.app.push_screen(ChooseDialog(f"Remove {episode.title}?", options), answered)
+
+    def action_bank(self) -> None:
+        """Name an episode for the slot under the cursor."""
+        cell = self.cell
+        if cell is None or cell.slot is None or cell.episode or cell.slot.day < self.session.today:
+            self.tell("Put the cursor on a free slot from today on.")
+            return
+        slot = cell.slot
+
+        def save(answers: Mapping[str, Any]) -> None:
+            self.save_with(
+                f"name {answers['title']}",
+                lambda book: edits.add_filler(
+                    book, answers["title"], slot.rule, slot.day, finished=answers["finished"] == "yes"
+                )[0],
+            )
+
+        rule = self.session.book.rule(slot.rule)
+        fields = [
+            Field("title", "title", f"{rule.name} of {slot.day.day} {slot.day:%b}", entry.words),
+            Field("finished", "finished (in the bank)", "yes", options=(("no", "no"), ("yes", "yes"))),
+        ]
+        self.app.push_screen(FormDialog(f"An episode for {words.day(slot.day)}", fields, save))
+
+    def action_dark(self) -> None:
+        """Add a dark range, or choose one to remove."""
+        monday = self._monday() or self.session.today
+        ranges = self.session.book.dark
+        options = [("", "add a dark range")]
+        options += [
+            (d.id, f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}") for d in ranges
+        ]
+
+        def chosen(answer: str | None) -> None:
+            if answer == "":
+                self._add_dark(max(monday, self.session.today))
+            elif answer is not None:
+                self.perform("remove a dark range", lambda book: edits.remove_dark(book, answer))
+
+        self.app.push_screen(ChooseDialog("Dark ranges", options), chosen)
+
+    def _add_dark(self, first: date) -> None:
+        def save(answers: Mapping[str, Any]) -> None:
+            start, end, what = answers["first"], answers["last"], answers["what"]
+            taken = {d.id for d in self.session.book.dark}
+            stem = f"dark-{start.isoformat()}"
+            id = next(n for n in (stem, *(f"{stem}-{k}" for k in range(2, 999))) if n not in taken)
+            dark = DarkRange(id, start, end, what != "publication", what != "work", answers["reason"].strip())
+            self.save_with("add a dark range", lambda book: edits.put_dark(book, dark))
+
+        fields = [
+            Field("first", "first day", first.isoformat(), entry.day),
+            Field("last", "last day", (first + timedelta(6)).isoformat(), entry.day),
+            Field("what", "there is", "work", options=tuple((label, value) for value, label in WHAT_STOPS)),
+            Field("reason", "why", ""),
+        ]
+        self.app.push_screen(FormDialog("A dark range", fields, save))
+
+    def action_waiting(self) -> None:
+        """Studies without a slot."""
+        waiting = [study for study in self.session.book.open_studies if study.slot is None]
+        if not waiting:
+            self.tell("Every study has a slot.")
+            return
+
+        def chosen(answer: str | None) -> None:
+            if answer is not None:
+                verb, _, id = answer.partition(" ")
+                study = self.session.book.episode(id)
+                {"edit": self._edit_study, "window": self._edit_windows, "remove": self._remove}[verb](study)
+
+        options = [(f"{verb} {s.id}", f"{verb} {s.title}") for s in waiting for verb in ("edit", "window", "remove")]
+        self.app.push_screen(ChooseDialog("Studies without a slot (p plans them)", options), chosen)
+
+
+def _stops(dark: DarkRange) -> str:
+    if dark.no_work and dark.no_publication:
+        return "neither work nor publication."
+    return "no work." if dark.no_work else "no publication."

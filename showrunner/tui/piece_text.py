@@ -1,0 +1,99 @@
+"""Everything about one piece, as text."""
+
+from __future__ import annotations
+
+from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.domain.piece import Confidence, Feature, Known, Piece, Presence
+
+MARKS = {Known.YES: "✓ shown", Known.NO: "○ not shown", Known.UNSURE: "? unsure"}
+"""Glyph and word for whether a piece has been shown."""
+
+SAFETY = "Follow local rules and ask a conservator or a safety professional."
+
+
+def about(book: Book, piece: Piece) -> str:
+    """A piece in words, a fact a line, the unknown left out."""
+    lines = [f"{piece.id}  {piece.name}", ""]
+    facts = [
+        ("kind", piece.kind),
+        ("made", piece.made.words if piece.made else ""),
+        ("acquired", piece.acquired.words if piece.acquired else ""),
+        ("of", ", ".join(piece.materials)),
+        ("box", piece.box + (f", layer {piece.layer}" if piece.layer else "")),
+        ("measures", ", ".join(f"{m.what} {m.value} {m.unit}" for m in piece.measurements)),
+    ]
+    lines += [f"{label:<9} {value}" for label, value in facts if value]
+    lines += ["", shown(book, piece)]
+    lines += _part("Features", [_feature(f) for f in piece.features])
+    lines += _part("To say", [f"{f.what} ({_state(f)})" for f in piece.features if _state(f)] + list(piece.points))
+    lines += _part(
+        "Claims",
+        [f"{c.about}: {_claim(c.value, c.confidence)}{_basis(c.basis)}" for c in piece.claims if not c.superseded],
+    )
+    lines += _part("Handling", handling(piece))
+    if piece.hazards:
+        lines += _part("! Caution", [*piece.hazards, SAFETY])
+    lines += _part("Condition", [f"{words.day(c.day)}, {c.place}: {c.text}" for c in piece.condition])
+    if piece.want:
+        lines += _part("Shopping", [piece.want.status.value])
+    if piece.notes:
+        lines += ["", piece.notes]
+    return "\n".join(lines)
+
+
+def shown(book: Book, piece: Piece) -> str:
+    """Whether it has been shown, and what that rests on."""
+    state = piece.shown
+    text = MARKS[state.known]
+    if state.known is Known.UNSURE:
+        text += f": {state.odds_unshown}% that it is not"
+    if state.when:
+        text += f", {state.when.words}"
+    if state.evidence:
+        text += f" ({state.evidence})"
+    study = book.study_of_piece(piece.id)
+    if study:
+        when = words.day(study.slot.day) if study.slot else "no slot yet"
+        text += f"\nin the study “{study.title}”, {when}"
+    elif state.known is not Known.YES:
+        text += "\nin no study"
+    return text
+
+
+def handling(piece: Piece) -> list[str]:
+    """Handling limits in words."""
+    limits = piece.handling
+    found = [
+        ("flat only, no form views", limits.flat_only),
+        ("never hung", limits.no_hanging),
+        ("never turned", limits.no_turning),
+        ("on a board", limits.board),
+        (f"{limits.people} people", limits.people > 1),
+        (f"at most {limits.form_minutes} minutes on a form", limits.form_minutes is not None),
+        (limits.notes, bool(limits.notes)),
+    ]
+    return [text for text, holds in found if holds]
+
+
+def _part(title: str, lines: list[str]) -> list[str]:
+    return ["", title, *(f"- {line}" for line in lines)] if lines else []
+
+
+def _state(feature: Feature) -> str:
+    parts = {Presence.PRESENT: [], Presence.ABSENT: ["absent"], Presence.TRACE: ["trace only"]}[feature.presence]
+    return ", ".join([*parts, "altered"] if feature.altered else parts)
+
+
+def _feature(feature: Feature) -> str:
+    state = _state(feature)
+    where = f", {feature.where}" if feature.where else ""
+    return f"{feature.what}{where} ({f'{state}; ' if state else ''}{feature.view})"
+
+
+def _claim(value: str, confidence: Confidence) -> str:
+    return value if confidence is Confidence.SURE else f"{value}, {confidence}"
+
+
+def _basis(basis: str) -> str:
+    return f" ({basis})" if basis else ""

@@ -1,0 +1,452 @@
+"""The Register: know the pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, ClassVar
+
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.widgets import DataTable, Input, Static
+
+from showrunner.domain import edits, words
+from showrunner.domain.piece import Claim, Condition, Confidence, Feature, Known, Piece, Presence, View
+from showrunner.errors import BadInput
+from showrunner.report import clean, clip
+from showrunner.tui import entry
+from showrunner.tui.base import BookScreen
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
+from showrunner.tui.piece_text import MARKS, about
+from showrunner.tui.registry import Action, bindings
+
+YES_NO = (("no", "no"), ("yes", "yes"))
+
+
+class RegisterScreen(BookScreen):
+    """The pieces on the left, everything about one on the right."""
+
+    TITLE_WORD = "Register"
+    ACTIONS: ClassVar[tuple[Action, ...]] = (
+        Action("add", "a", "add", "Add a piece.", footer=True),
+        Action("edit", "e", "edit", "Edit the piece.", footer=True),
+        Action("yes", "y", "shown", "Mark the piece as shown."),
+        Action("no", "n", "not shown", "Mark the piece as not shown."),
+        Action("unsure", "m", "unsure", "Mark the piece as unsure, with odds.", footer=True),
+        Action("mark", "space", "mark", "Mark or unmark the piece, to make a study of one or two."),
+        Action("study", "s", "study", "Make a study of the marked pieces, or of this one.", footer=True),
+        Action("pair", "p", "pair", "Bring the studies of two marked pieces into one."),
+        Action("split", "S", "split", "Split the study of two pieces this one is in."),
+        Action("pin_pair", "P", "promise pair", "Promise that two marked pieces are shown together, or take it back."),
+        Action("feature", "f", "feature", "Add a feature: what, where, which view, present or absent."),
+        Action("claim", "c", "claim", "Add a claim with its confidence."),
+        Action("condition", "k", "condition", "Add a condition entry."),
+        Action("remove", "delete", "remove", "Remove the piece."),
+        Action("search", "slash", "find", "Find by name, number, material, box, or 'unsure', 'not shown'."),
+        Action("collection", "C", "collection", "The next collection."),
+    )
+    BINDINGS = bindings(ACTIONS)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.collection = ""
+        self.wanted = ""
+        self.marked: list[str] = []
+
+    def body(self) -> ComposeResult:
+        """Counts, the list, and the piece."""
+        yield Static(id="counts")
+        yield Input(placeholder="find a piece; Esc clears", id="search", compact=True)
+        with Horizontal(id="register"):
+            yield DataTable(id="pieces", cursor_type="row", cell_padding=0)
+            with VerticalScroll(id="about", can_focus=False):
+                yield Static(id="piece")
+
+    def on_mount(self) -> None:
+        """Make the columns, then draw."""
+        table = self.query_one("#pieces", DataTable)
+        for key, label, width in (("mark", " ", 2), ("id", "no.", 4), ("name", "piece", 26), ("shown", "", 11)):
+            table.add_column(label, key=key, width=width)
+        super().on_mount()
+        table.focus()
+
+    # Drawing
+
+    @property
+    def pieces(self) -> list[Piece]:
+        """The pieces listed: of one collection, and as searched for."""
+        collections = [c.id for c in self.session.book.collections]
+        if self.collection not in collections:
+            self.collection = collections[0] if collections else ""
+        found = [p for p in self.session.book.pieces if p.collection == self.collection]
+        return [p for p in found if self._matches(p)] if self.wanted else found
+
+    def _matches(self, piece: Piece) -> bool:
+        text = " ".join((piece.id, piece.name, piece.kind, f"box {piece.box}", *piece.materials, *piece.hazards))
+        return self.wanted.lower() in f"{text} {MARKS[piece.shown.known]}".lower()
+
+    @property
+    def current(self) -> Piece | None:
+        """The piece under the cursor."""
+        table = self.query_one("#pieces", DataTable)
+        if not table.row_count:
+            return None
+        key = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
+        found: Piece | None = self.session.book.find("pieces", key or "")
+        return found
+
+    def draw(self) -> None:
+        """Draw the list anew only where it changed; the cursor stays on its piece."""
+        table = self.query_one("#pieces", DataTable)
+        pieces = self.pieces
+        self.marked = [id for id in self.marked if any(p.id == id for p in pieces)]
+        if [row.value for row in table.rows] == [p.id for p in pieces]:
+            for piece in pieces:
+                for column, cell in self._cells(piece).items():
+                    if table.get_cell(piece.id, column) != cell:
+                        table.update_cell(piece.id, column, cell)
+        else:
+            kept, at = self.current, table.cursor_row
+            table.clear()
+            for piece in pieces:
+                table.add_row(*self._cells(piece).values(), key=piece.id)
+            rows = [p.id for p in pieces]
+            table.move_cursor(row=rows.index(kept.id) if kept and kept.id in rows else at)
+        self._draw_counts()
+        self._draw_piece()
+
+    def _cells(self, piece: Piece) -> dict[str, Text]:
+        return {
+            "mark": Text("*" if piece.id in self.marked else ""),
+            "id": Text(clip(piece.id, 4)),
+            "name": Text(clip(piece.name, 25)),
+            "shown": Text(MARKS[piece.shown.known]),
+        }
+
+    def _draw_counts(self) -> None:
+        book = self.session.book
+        all_pieces = [p for p in book.pieces if p.collection == self.collection]
+        count = {known: sum(p.shown.known is known for p in all_pieces) for known in Known}
+        left = words.span(count[Known.NO], count[Known.NO] + count[Known.UNSURE])
+        name = book.collection(self.collection).name if self.collection else "no collection yet"
+        text = (
+            f"{name}: {words.count(len(all_pieces), 'piece')}, {count[Known.YES]} shown, "
+            f"{count[Known.UNSURE]} unsure, {count[Known.NO]} not; {left} left"
+        )
+        self.query_one("#counts", Static).update(plain(text))
+
+    def _draw_piece(self) -> None:
+        piece = self.current
+        text = about(self.session.book, piece) if piece else "No piece here yet: a adds one."
+        self.query_one("#piece", Static).update(plain(text))
+
+    @on(DataTable.RowHighlighted)
+    def highlighted(self) -> None:
+        """Show the piece under the cursor."""
+        if self.shown is not None:
+            self._draw_piece()
+
+    # Finding
+
+    def action_search(self) -> None:
+        """Open the line to find with."""
+        line = self.query_one("#search", Input)
+        line.add_class("open")
+        line.focus()
+
+    @on(Input.Changed, "#search")
+    def searched(self, event: Input.Changed) -> None:
+        """List what matches."""
+        self.wanted = event.value.strip()
+        self.draw()
+
+    @on(Input.Submitted, "#search")
+    def search_done(self) -> None:
+        """Back to the list with what was found."""
+        self.query_one("#pieces").focus()
+
+    def key_escape(self) -> None:
+        """Clear what was searched for."""
+        line = self.query_one("#search", Input)
+        line.value = ""
+        line.remove_class("open")
+        self.query_one("#pieces").focus()
+
+    def action_collection(self) -> None:
+        """List the next collection."""
+        ids = [c.id for c in self.session.book.collections]
+        if ids:
+            self.collection = ids[(ids.index(self.collection) + 1) % len(ids)]
+            self.draw()
+
+    # Marking
+
+    def action_yes(self) -> None:
+        """Mark the piece as shown."""
+        self._mark(Known.YES)
+
+    def action_no(self) -> None:
+        """Mark the piece as not shown."""
+        self._mark(Known.NO)
+
+    def _mark(self, known: Known) -> None:
+        piece = self.current
+        if piece:
+            label = f"mark {piece.name} {MARKS[known][2:]}"
+            self.perform(label, lambda book: edits.mark_shown(book, piece.id, known))
+
+    def action_unsure(self) -> None:
+        """Mark the piece as unsure, with odds."""
+        piece = self.current
+        if piece is None:
+            return
+
+        def save(answers: Mapping[str, Any]) -> None:
+            self.save_with(
+                f"mark {piece.name} unsure",
+                lambda book: edits.mark_shown(
+                    book, piece.id, Known.UNSURE, odds=answers["odds"], evidence=answers["evidence"]
+                ),
+            )
+
+        fields = [
+            Field("odds", "% that it is unshown", str(piece.shown.odds_unshown), entry.whole(1, 99)),
+            Field("evidence", "what that rests on", piece.shown.evidence),
+        ]
+        self.app.push_screen(FormDialog(f"Unsure: {piece.name}", fields, save))
+
+    def action_mark(self) -> None:
+        """Mark or unmark the piece; at most two."""
+        piece = self.current
+        if piece is None:
+            return
+        if piece.id in self.marked:
+            self.marked.remove(piece.id)
+        else:
+            self.marked = [*self.marked, piece.id][-2:]
+        self.draw()
+
+    # Studies
+
+    def _chosen(self) -> tuple[str, ...]:
+        piece = self.current
+        return tuple(self.marked) or ((piece.id,) if piece else ())
+
+    def action_study(self) -> None:
+        """Make a study of the marked pieces, or of this one."""
+        chosen = self._chosen()
+        if not chosen:
+            return
+        pieces = [self.session.book.piece(id) for id in chosen]
+
+        def save(answers: Mapping[str, Any]) -> None:
+            revisit = any(p.shown.known is Known.YES for p in pieces) and answers.get("revisit") == "yes"
+            self.save_with(
+                f"make the study {answers['title']}",
+                lambda book: edits.make_study(book, chosen, title=answers["title"], revisit=revisit)[0],
+            )
+            self.marked = []
+            self.tell("Made; the Ledger (2) places it with p.")
+
+        fields = [Field("title", "title", " and ".join(p.name for p in pieces), entry.words)]
+        if any(p.shown.known is Known.YES for p in pieces):
+            fields.append(Field("revisit", "shown already; show again", "no", options=YES_NO))
+        self.app.push_screen(FormDialog("A study", fields, save))
+
+    def action_pair(self) -> None:
+        """Bring the studies of two marked pieces into one."""
+        book = self.session.book
+        studies = [study for id in self.marked if (study := book.study_of_piece(id))]
+        if len(self.marked) != 2 or len(studies) != 2:
+            self.tell("Mark two pieces (Space) that are each in a study of their own.")
+            return
+        one, two = studies
+        if self.perform(f"pair {one.title} with {two.title}", lambda b: edits.pair_studies(b, one.id, two.id)[0]):
+            self.marked = []
+            self.tell("Paired: the series is one episode shorter. Plan again with p on the Ledger.")
+            self.draw()
+
+    def action_split(self) -> None:
+        """Split the study this piece is in."""
+        piece = self.current
+        study = self.session.book.study_of_piece(piece.id) if piece else None
+        if study is None:
+            self.tell("This piece is in no study that could be split.")
+            return
+        self.perform(f"split {study.title}", lambda book: edits.split_study(book, study.id)[0])
+
+    def action_pin_pair(self) -> None:
+        """Promise a pair, or take the promise back."""
+        if len(self.marked) != 2:
+            self.tell("Mark two pieces (Space) to promise them together.")
+            return
+        a, b = self.marked
+        pin = next((p for p in self.session.book.pins if set(p.pieces) == {a, b}), None)
+        if pin:
+            self.perform("take a promise back", lambda book: edits.unpin(book, pin.id))
+            self.tell("The promise is taken back.")
+        elif self.perform("promise a pair", lambda book: edits.pin_pair(book, a, b)[0]):
+            self.tell("Promised: they are shown together.")
+
+    # The piece itself
+
+    def action_add(self) -> None:
+        """Add a piece."""
+        if not self.collection:
+            self.tell("Make a collection first: g, the guided start.")
+            return
+        taken = {p.id for p in self.session.book.pieces}
+        number = next(n for n in range(1, 10_000) if f"{n:02}" not in taken)
+        self._edit(Piece(f"{number:02}", "new", self.collection), new=True)
+
+    def action_edit(self) -> None:
+        """Edit the piece."""
+        piece = self.current
+        if piece:
+            self._edit(piece, new=False)
+
+    def _edit(self, piece: Piece, *, new: bool) -> None:
+        limits = piece.handling
+        fields = [
+            *([Field("id", "number", piece.id, entry.words)] if new else []),
+            Field("name", "name", "" if new else piece.name, entry.words),
+            Field("kind", "kind", piece.kind, hint="waistcoat"),
+            Field(
+                "made", "made (EDTF)", piece.made.text if piece.made else "", entry.edtf, "1868~  189X  1905?  ../1915"
+            ),
+            Field("acquired", "acquired (EDTF)", piece.acquired.text if piece.acquired else "", entry.edtf),
+            Field("materials", "materials", ", ".join(piece.materials), entry.listed, "white lawn, silk"),
+            Field("box", "box", piece.box),
+            Field(
+                "measurements",
+                "measurements",
+                ", ".join(f"{m.what} {m.value} {m.unit}" for m in piece.measurements),
+                entry.measurements,
+                "chest 86 cm, weight 2.1 kg",
+            ),
+            Field("flat", "flat only", "yes" if limits.flat_only else "no", options=YES_NO),
+            Field("people", "people to move it", str(limits.people), entry.whole(1, 9)),
+            Field("hazards", "hazards", ", ".join(piece.hazards), entry.listed, "arsenic-suspect: gloves"),
+            Field("points", "to say", "; ".join(piece.points), hint="points, with ; between"),
+            Field("notes", "notes", piece.notes),
+        ]
+
+        def save(answers: Mapping[str, Any]) -> None:
+            changed = replace(
+                piece,
+                id=answers.get("id", piece.id),
+                name=answers["name"],
+                kind=answers["kind"].strip(),
+                made=answers["made"],
+                acquired=answers["acquired"],
+                materials=answers["materials"],
+                box=answers["box"].strip(),
+                measurements=answers["measurements"],
+                handling=replace(limits, flat_only=answers["flat"] == "yes", people=answers["people"]),
+                hazards=answers["hazards"],
+                points=tuple(p.strip() for p in answers["points"].split(";") if p.strip()),
+                notes=answers["notes"].strip(),
+            )
+            if new and self.session.book.find("pieces", changed.id):
+                raise BadInput(f"number {changed.id} is taken", "number", "choose another")
+            label = f"{'add' if new else 'edit'} {changed.name}"
+            self.save_with(label, lambda book: edits.put_piece(book, changed))
+            self._go_to(changed.id)
+
+        self.app.push_screen(FormDialog("A new piece" if new else f"Piece {piece.id}", fields, save))
+
+    def _go_to(self, id: str) -> None:
+        table = self.query_one("#pieces", DataTable)
+        rows = [row.value for row in table.rows]
+        if id in rows:
+            table.move_cursor(row=rows.index(id))
+
+    def action_feature(self) -> None:
+        """Add a feature."""
+        piece = self.current
+        if piece is None:
+            return
+
+        def save(answers: Mapping[str, Any]) -> None:
+            feature = Feature(
+                answers["what"],
+                answers["where"].strip(),
+                View(answers["view"]),
+                answers["importance"],
+                Presence(answers["presence"]),
+                answers["altered"] == "yes",
+            )
+            changed = replace(piece, features=(*piece.features, feature))
+            self.save_with(f"add a feature to {piece.name}", lambda book: edits.put_piece(book, changed))
+
+        fields = [
+            Field("what", "what", "", entry.words, "watch pocket"),
+            Field("where", "where", "", hint="wearer's left or right"),
+            Field("view", "view that shows it", View.FLAT_FACE, options=tuple((v.value, v.value) for v in View)),
+            Field("importance", "importance", "2", entry.whole(1, 3), "1 must, 2 should, 3 may"),
+            Field("presence", "it is", Presence.PRESENT, options=tuple((p.value, p.value) for p in Presence)),
+            Field("altered", "altered later", "no", options=YES_NO),
+        ]
+        self.app.push_screen(FormDialog(f"A feature of {piece.name}", fields, save))
+
+    def action_claim(self) -> None:
+        """Add a claim."""
+        piece = self.current
+        if piece is None:
+            return
+
+        def save(answers: Mapping[str, Any]) -> None:
+            claim = Claim(
+                answers["about"],
+                answers["value"],
+                Confidence(answers["confidence"]),
+                answers["basis"].strip(),
+                self.session.today,
+            )
+            old = tuple(replace(c, superseded=True) if c.about == claim.about else c for c in piece.claims)
+            changed = replace(piece, claims=(*old, claim))
+            self.save_with(f"add a claim on {piece.name}", lambda book: edits.put_piece(book, changed))
+
+        fields = [
+            Field("about", "about", "", entry.words, "fibre, origin, alteration"),
+            Field("value", "claim", "", entry.words),
+            Field(
+                "confidence", "confidence", Confidence.PROBABLE, options=tuple((c.value, c.value) for c in Confidence)
+            ),
+            Field("basis", "basis", "", hint="burn test, letter, cut"),
+        ]
+        intro = "A later claim about the same thing supersedes the older one, which is kept."
+        self.app.push_screen(FormDialog(f"A claim on {piece.name}", fields, save, intro))
+
+    def action_condition(self) -> None:
+        """Add a condition entry."""
+        piece = self.current
+        if piece is None:
+            return
+
+        def save(answers: Mapping[str, Any]) -> None:
+            line = Condition(answers["day"], answers["place"], answers["text"])
+            changed = replace(piece, condition=(*piece.condition, line))
+            self.save_with(f"note the condition of {piece.name}", lambda book: edits.put_piece(book, changed))
+
+        fields = [
+            Field("day", "day", self.session.today.isoformat(), entry.day),
+            Field("place", "place", "", entry.words, "wearer's left cuff"),
+            Field("text", "condition", "", entry.words),
+        ]
+        self.app.push_screen(FormDialog(f"Condition of {piece.name}", fields, save))
+
+    def action_remove(self) -> None:
+        """Remove the piece, after a question."""
+        piece = self.current
+        if piece is None:
+            return
+
+        def answered(answer: str | None) -> None:
+            if answer == "yes":
+                self.perform(f"remove {piece.name}", lambda book: edits.remove_piece(book, piece.id))
+
+        options = [("no", "Keep it"), ("yes", "Remove it (u brings it back)")]
+        self.app.push_screen(ChooseDialog(f"Remove {clean(piece.name)}?", options), answered)

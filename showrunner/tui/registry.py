@@ -1,0 +1,69 @@
+"""One registry of what can be done: bindings, footer, help and palette all come from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from textual.binding import Binding, BindingType
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something a key does."""
+
+    id: str
+    """Permanent id; the method of its screen is `action_ID`, and a keymap names it."""
+    keys: str
+    """Keys, comma-separated, as Textual names them."""
+    label: str
+    """One or two words for the footer."""
+    help: str
+    """One sentence for the help screen and the palette."""
+    footer: bool = False
+    """Whether the footer shows it."""
+
+    @property
+    def key_words(self) -> str:
+        """The keys as printed on the keyboard."""
+        names = {
+            "question_mark": "?",
+            "slash": "/",
+            "delete": "Del",
+            "enter": "Enter",
+            "escape": "Esc",
+            "space": "Space",
+        }
+        return " ".join(names.get(key, key) for key in self.keys.split(","))
+
+
+EVERYWHERE = (
+    Action("go_register", "1", "Register", "The pieces."),
+    Action("go_ledger", "2", "Ledger", "The weeks and their slots."),
+    Action("go_runout", "3", "Run-out", "How many are left, and until when."),
+    Action("undo", "u", "undo", "Take the last action back.", footer=True),
+    Action("redo", "U", "redo", "Do the action last undone again."),
+    Action("calendar", "w", "calendar", "Write the calendar file."),
+    Action("house", "h", "house", "House rules: working hours, slots, spacing."),
+    Action("guide", "g", "guide", "The guided start: what is still missing, step by step."),
+    Action("ground", "t", "light/dark", "Change between the light and the dark ground."),
+    Action("help", "question_mark", "all keys", "Every key of this screen.", footer=True),
+    Action("leave", "q", "quit", "Leave; everything is saved already."),
+)
+"""What can be done on every screen."""
+
+
+def bindings(actions: Iterable[Action]) -> list[BindingType]:
+    """Textual bindings of the actions, with their ids, so that a keymap can change them."""
+    return [
+        Binding(
+            action.keys,
+            action.id,
+            action.label,
+            show=action.footer,
+            id=action.id,
+            tooltip=action.help,
+            key_display=action.key_words.split()[0],
+        )
+        for action in actions
+    ]

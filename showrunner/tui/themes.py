@@ -1,0 +1,75 @@
+"""The look: a tailor's workroom, on linen or at indigo dusk; thin rules, one accent, one colour for trouble."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+from textual.theme import Theme
+
+LINEN = Theme(
+    name="linen",
+    primary="#2f4a63",
+    secondary="#5b5347",
+    accent="#8a3b12",
+    error="#9b1c31",
+    warning="#9b1c31",
+    success="#2f5d3a",
+    foreground="#2b2620",
+    background="#f4efe4",
+    surface="#ece5d6",
+    panel="#e2d9c6",
+    dark=False,
+    variables={"muted": "#655c4e", "rule": "#c9bda5", "footer-key-foreground": "#2f4a63"},
+)
+"""Linen ground."""
+
+INDIGO = Theme(
+    name="indigo",
+    primary="#9db7d6",
+    secondary="#b7ad9a",
+    accent="#e8b45c",
+    error="#ff9a8c",
+    warning="#ff9a8c",
+    success="#9ccfa4",
+    foreground="#e6e1d6",
+    background="#161a2b",
+    surface="#1e2338",
+    panel="#2a3049",
+    dark=True,
+    variables={"muted": "#a3a0a8", "rule": "#3d4462", "footer-key-foreground": "#9db7d6"},
+)
+"""Indigo dusk."""
+
+PLAIN = ("ansi-dark", "ansi-light")
+"""Themes that send no colours of their own, for NO_COLOR."""
+
+
+def no_color() -> bool:
+    """Whether the user asked for no colour at all (no-color.org: set and not empty)."""
+    return bool(os.environ.get("NO_COLOR"))
+
+
+def _settings() -> Path:
+    from platformdirs import user_config_dir
+
+    return Path(user_config_dir("showrunner", appauthor=False)) / "settings.json"
+
+
+def remembered_ground() -> str:
+    """The theme used last; the light one if none is remembered."""
+    try:
+        name = json.loads(_settings().read_text(encoding="utf-8"))["ground"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return LINEN.name
+    return name if name in (LINEN.name, INDIGO.name) else LINEN.name
+
+
+def remember_ground(name: str) -> None:
+    """Keep the theme for the next time; it is no loss if that cannot be done."""
+    try:
+        _settings().parent.mkdir(parents=True, exist_ok=True)
+        _settings().write_text(json.dumps({"ground": name}), encoding="utf-8")
+    except OSError:
+        return

@@ -1,0 +1,186 @@
+"""The Ledger as values: one row a week, one cell for each slot rule, hours in the margin, and the next thing to do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode, EpisodeKind, PinKind
+from showrunner.domain.publication import Publication
+from showrunner.domain.slot import SlotRef, SlotRule
+from showrunner.planning.hours import is_dark
+from showrunner.planning.results import Balance, WorkPlan
+
+PAST_WEEKS = 26
+"""Weeks of the record that the Ledger shows."""
+
+AHEAD_WEEKS = 52
+"""Weeks ahead that the Ledger shows at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What is in one slot."""
+
+    slot: SlotRef | None
+    """The slot; None if the rule has none in that week."""
+    text: str
+    """Glyph and words."""
+    tone: str = ""
+    """`study`, `muted`, `trouble` or nothing."""
+    episode: str = ""
+    """Id of the open episode in it; empty if there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """One row."""
+
+    monday: date
+    """Its Monday."""
+    cells: tuple[Cell, ...]
+    """One for each slot rule, in book order."""
+    hours: str
+    """Hours needed, of those there are from today on, by the week's tightest day."""
+
+
+def monday_of(day: date) -> date:
+    """The Monday of the week of a day."""
+    return day - timedelta(day.weekday())
+
+
+def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
+    """The rows of the Ledger, from the past to the last planned study and at least a year ahead.
+
+    Args:
+        book: the book.
+        today: the present day.
+        work: the dated work; None while it is not worked out, which leaves the hours out.
+    """
+    first = monday_of(today) - timedelta(weeks=PAST_WEEKS)
+    record = [line.planned or line.day for line in book.publications]
+    oldest = min((day for day in record if day), default=today)
+    first = max(first, monday_of(min(oldest, today)))
+    planned = [e.slot.day for e in book.episodes if e.slot and not e.published]
+    last = max([today + timedelta(weeks=AHEAD_WEEKS), *planned])
+    lines = _lines(book)
+    open_episodes = {e.slot: e for e in book.episodes if e.slot and not e.published}
+    pinned = {pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
+    tightest: dict[date, Balance] = {}
+    for balance in work.balances if work else ():
+        rival = tightest.get(monday_of(balance.day))
+        if rival is None or balance.available - balance.needed < rival.available - rival.needed:
+            tightest[monday_of(balance.day)] = balance
+    rows = []
+    monday = first
+    while monday <= last:
+        cells = tuple(_cell(book, rule, monday, today, lines, open_episodes, pinned) for rule in book.rules)
+        rows.append(Week(monday, cells, _hours(tightest.get(monday))))
+        monday += timedelta(7)
+    return tuple(rows)
+
+
+def _lines(book: Book) -> dict[SlotRef, Publication]:
+    """Lines of the record by the slot they were planned for, and by the one they came in."""
+    found: dict[SlotRef, Publication] = {}
+    for line in book.publications:
+        if line.actual and line.actual.is_exact and line.actual.latest:
+            found.setdefault(SlotRef(line.actual.latest, line.rule), line)
+        if line.planned:
+            found[SlotRef(line.planned, line.rule)] = line
+    return found
+
+
+def _cell(
+    book: Book,
+    rule: SlotRule,
+    monday: date,
+    today: date,
+    lines: Mapping[SlotRef, Publication],
+    open_episodes: Mapping[SlotRef, Episode],
+    pinned: set[SlotRef | None],
+) -> Cell:
+    day = monday + timedelta(rule.weekday)
+    if (rule.first and day < rule.first) or (rule.last and day > rule.last):
+        return Cell(None, "")
+    slot = SlotRef(day, rule.id)
+    line, episode = lines.get(slot), open_episodes.get(slot)
+    if episode:
+        if day < today:
+            return Cell(slot, f"! overdue: {episode.title}", "trouble", episode.id)
+        if episode.kind is EpisodeKind.FILLER:
+            return Cell(slot, f"{'● banked' if episode.finished else '○ named'}: {episode.title}", "", episode.id)
+        glyph = "◆ promised:" if slot in pinned else "◆"
+        return Cell(slot, f"{glyph} {episode.title}", "study", episode.id)
+    if line:
+        return Cell(slot, _past(line, day), "" if line.series else "muted")
+    if is_dark(book, day):
+        return Cell(slot, "■ dark", "muted")
+    if day < today:
+        return Cell(slot, "? not on record", "muted")
+    return Cell(slot, f"· {rule.name}", "muted")
+
+
+def _past(line: Publication, day: date) -> str:
+    if line.actual is None:
+        return f"– missed: {line.title}"
+    if line.late_or_missed and line.planned == day:
+        return f"– came late: {line.title}"
+    return f"✓ {line.title}"
+
+
+def _hours(balance: Balance | None) -> str:
+    if balance is None:
+        return ""
+    short = "! " if balance.needed > balance.available else ""
+    return f"{short}{words.number(balance.needed / 60)} of {words.number(balance.available / 60)} h"
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """The one thing to do next."""
+
+    text: str
+    """In a sentence, with its key."""
+    trouble: bool = False
+    """Whether something is wrong."""
+
+
+def next_step(book: Book, today: date, work: WorkPlan | None) -> NextStep:
+    """The single next thing to do.
+
+    Args:
+        book: the book.
+        today: the present day.
+        work: the dated work; None while it is not worked out.
+    """
+    overdue = next((e for e in book.episodes if e.slot and not e.published and e.slot.day < today), None)
+    if overdue and overdue.slot:
+        text = f"“{overdue.title}” was due on {words.day(overdue.slot.day)}: y publishes it, M marks the slot missed."
+        return NextStep(text, trouble=True)
+    today_slot = next((e for e in book.episodes if e.slot and not e.published and e.slot.day == today), None)
+    if today_slot:
+        return NextStep(f"Today “{today_slot.title}” goes out: y puts it on record.")
+    if work is None:
+        return NextStep("Working out the hours …")
+    short = next((item for item in work.shortfalls if item.episode), None)
+    if short:
+        return NextStep(f"{short.text} r plans again with fewest moves.", trouble=True)
+    placed = {piece for e in book.open_studies for piece in e.pieces}
+    unplaced = [e.title for e in book.open_studies if e.slot is None]
+    loose = [p for p in book.pieces if p.want is None and p.shown.known.value == "no" and p.id not in placed]
+    if unplaced or loose:
+        names = [*unplaced, *(p.name for p in loose)]
+        more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+        return NextStep(f"No slot yet: {names[0]}{more}. p plans.")
+    task = next(iter(work.tasks), None)
+    if task:
+        when = "Today" if task.day == today else words.short_day(task.day)
+        what = f"{task.stage.value} of “{task.title}”" if task.stage else task.title
+        return NextStep(f"{when}: {words.hours(task.minutes)} on {what}, ready by {words.day(task.ready_by)}.")
+    if book.open_studies or book.pieces:
+        return NextStep("Nothing is waiting.")
+    return NextStep("The book is empty: g is the guided start.")
