@@ -219,7 +219,7 @@ class WorkPlan:
     """What does not fit."""
     warnings: tuple[Warning, ...]
     """The shortfalls and anything else worth knowing, as sentences."""
-    balances: tuple[Balance, ...]
+    balances: tuple[Balance, ...] = ()
     """Needed and available minutes on every day on which something must be ready, by day."""
 
 

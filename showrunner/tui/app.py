@@ -48,7 +48,10 @@ class ShowrunnerApp(App[int]):
     DEFAULT_MODE = "ledger"
 
     def __init__(self, session: Session, *, demo: bool = False) -> None:
-        super().__init__()
+        self.colorless = themes.no_color()
+        if not self.colorless:
+            os.environ.pop("NO_COLOR", None)  # set but empty asks for nothing, though Textual takes it as set
+        super().__init__(ansi_color=True if self.colorless else None)
         self.session = session
         self.demo = demo
         self.fault: BaseException | None = None
@@ -57,7 +60,7 @@ class ShowrunnerApp(App[int]):
         """Choose the ground, and follow the file and the signals."""
         self.register_theme(themes.LINEN)
         self.register_theme(themes.INDIGO)
-        self.theme = themes.PLAIN[0] if themes.no_color() else themes.remembered_ground()
+        self.theme = themes.remembered_ground()
         self.set_interval(FOLLOW_SECONDS, self.follow)
         self._heed_signals()
         if not self.session.book.series:
@@ -178,8 +181,8 @@ class ShowrunnerApp(App[int]):
 
     def action_ground(self) -> None:
         """Change the ground and remember it."""
-        if themes.no_color():
-            self.theme = themes.PLAIN[self.theme == themes.PLAIN[0]]
+        if self.colorless:
+            self.notify("NO_COLOR is set: there is one ground, the terminal's own.", markup=False)
             return
         self.theme = themes.INDIGO.name if self.theme == themes.LINEN.name else themes.LINEN.name
         themes.remember_ground(self.theme)
@@ -212,8 +215,6 @@ def run_app(session: Session, *, demo: bool = False) -> int:
     Raises:
         Exception: a fault of the program, after the terminal is clean again.
     """
-    if not os.environ.get("NO_COLOR"):
-        os.environ.pop("NO_COLOR", None)
     app = ShowrunnerApp(session, demo=demo)
     code = app.run()
     sys.stdout.flush()

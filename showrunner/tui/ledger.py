@@ -81,7 +81,7 @@ class LedgerScreen(BookScreen):
         """Give the slots the width there is."""
         if self.shown is not None:
             self.columns_for = None
-            self.draw()
+            self._draw_weeks()
 
     # Drawing
 

@@ -63,6 +63,7 @@ class RunOutScreen(BookScreen):
             table.add_column(label, width=width)
         super().on_mount()
         table.focus()
+        self.app.theme_changed_signal.subscribe(self, lambda _: self._draw_chart())
 
     # Drawing
 
@@ -156,6 +157,8 @@ class RunOutScreen(BookScreen):
         table.display = bool(table.row_count)
 
     def _draw_chart(self) -> None:
+        if self.found is None:
+            return
         from textual_plotext import PlotextPlot
 
         from showrunner.tui.chart import draw
@@ -166,10 +169,8 @@ class RunOutScreen(BookScreen):
         else:
             chart = PlotextPlot(id="plot")
             self.query_one("#chart").mount(chart)
-        if self.found is None:
-            return
         colors = None
-        if not self.app.native_ansi_color and not self.app.current_theme.ansi:
+        if not self.workroom.colorless:
             shades = self.app.theme_variables
             colors = {
                 "ground": _rgb(shades["surface"]),

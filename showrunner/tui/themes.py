@@ -42,9 +42,6 @@ INDIGO = Theme(
 )
 """Indigo dusk."""
 
-PLAIN = ("ansi-dark", "ansi-light")
-"""Themes that send no colours of their own, for NO_COLOR."""
-
 
 def no_color() -> bool:
     """Whether the user asked for no colour at all (no-color.org: set and not empty)."""

@@ -88,9 +88,7 @@ def test_two_studies_pinned_to_one_slot_are_both_named_and_nothing_is_placed() -
     with pytest.raises(Contradiction) as refused:
         edits.pin_date(book, "waistcoats", sunday(date(2026, 4, 5)))
     assert set(refused.value.parties) == {"apron", "waistcoats"}
-    forced = replace(
-        book, pins=(*book.pins, Pin("p9", PinKind.DATE, ("waistcoats",), sunday(date(2026, 4, 5))))
-    )
+    forced = replace(book, pins=(*book.pins, Pin("p9", PinKind.DATE, ("waistcoats",), sunday(date(2026, 4, 5)))))
     plan = make_plan(forced, TODAY)
     assert plan.status is Status.INFEASIBLE
     assert plan.studies == ()
@@ -134,7 +132,11 @@ def test_no_study_is_published_in_a_dark_range() -> None:
 
 def test_a_slot_held_by_a_talk_is_not_given_away() -> None:
     book, _ = edits.add_filler(demo(), "A promised talk", "sunday", day=date(2026, 3, 29))
-    book = replace(book, episodes=tuple(replace(e, slot=None) if not e.published else e for e in book.episodes[:-1]) + book.episodes[-1:])
+    book = replace(
+        book,
+        episodes=tuple(replace(e, slot=None) if not e.published else e for e in book.episodes[:-1])
+        + book.episodes[-1:],
+    )
     plan = make_plan(book, TODAY, unsure=Unsure.SHOWN)
     assert date(2026, 3, 29) not in [study.slot.day for study in plan.studies]
 

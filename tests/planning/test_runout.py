@@ -72,7 +72,7 @@ def test_the_doubt_that_moves_the_end_comes_first() -> None:
     book = small(2, unsure=2)
     nearly = replace(book.piece("u1"), shown=Shown(Known.UNSURE, 2))
     found = run_out(book.put("pieces", nearly), TODAY, slip_rate=0.0)
-    assert [doubt.piece for doubt in found.doubts][0] == "u0"
+    assert found.doubts[0].piece == "u0"
     assert found.doubts[0].narrows_days > found.doubts[1].narrows_days
 
 

@@ -52,9 +52,7 @@ def test_a_lost_week_names_the_hours_missing_and_the_first_slot_that_works() -> 
     book, _ = edits.add_filler(book, "Diary in the bank", "wednesday", day=date(2026, 3, 11), finished=True)
     book, _ = edits.add_filler(book, "Talk in the bank", "sunday", day=date(2026, 3, 15), finished=True)
     work = work_back(book, TODAY)
-    assert [(s.episode, s.minutes, s.first_fit) for s in work.shortfalls] == [
-        ("apron", 120, sunday(date(2026, 3, 29)))
-    ]
+    assert [(s.episode, s.minutes, s.first_fit) for s in work.shortfalls] == [("apron", 120, sunday(date(2026, 3, 29)))]
     assert work.shortfalls[0].text == (
         "“The apple-packer's apron” of 22 March 2026 is 2 h short: 24 h are needed by 21 March 2026, "
         "22 h are there; the first slot that works is 29 March 2026."

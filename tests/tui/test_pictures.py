@@ -1,0 +1,63 @@
+"""Pictures of the screens, kept beside this file: --snapshot-update after a wanted change, then look at them."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+from textual.worker import WorkerCancelled
+
+from showrunner.demo_book import copy_demo
+from showrunner.session import Session
+from showrunner.tui.app import ShowrunnerApp
+
+SMALL, LARGE = (80, 24), (120, 40)
+
+
+@pytest.fixture
+def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[ShowrunnerApp]:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    copy_demo(tmp_path / "book.json")
+    with Session.open(tmp_path / "book.json") as session:
+        yield ShowrunnerApp(session, demo=True)
+
+
+def after(*keys: str, ground: str = "linen") -> Any:
+    async def press(pilot: Pilot[int]) -> None:
+        pilot.app.theme = ground
+        for key in (*keys, ""):
+            with contextlib.suppress(WorkerCancelled):
+                await pilot.app.workers.wait_for_complete()
+            await pilot.pause()
+            if key:
+                await pilot.press(key)
+        await pilot.pause(0.6)
+
+    return press
+
+
+@pytest.mark.parametrize(
+    ("name", "keys"),
+    [
+        ("ledger", ("down", "down")),
+        ("preview", ("p", "n", "n")),
+        ("register", ("1", "down", "down")),
+        ("runout", ("3",)),
+        ("form", ("1", "e")),
+    ],
+)
+@pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
+def test_picture(snap_compare: Any, demo: ShowrunnerApp, name: str, keys: Any, size: Any, ground: str) -> None:
+    assert name
+    assert snap_compare(demo, terminal_size=size, run_before=after(*keys, ground=ground))
+
+
+def test_picture_without_colour(snap_compare: Any, demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    plain = ShowrunnerApp(demo.session, demo=True)
+    assert snap_compare(plain, terminal_size=SMALL, run_before=after("down", "down"))

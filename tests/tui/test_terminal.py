@@ -1,0 +1,101 @@
+"""In a real terminal, through tmux: it opens, takes keys, leaves it clean, and sends no colour if asked so."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
+
+
+class Terminal:
+    """One tmux session of its own, 80 by 24."""
+
+    def __init__(self, folder: Path, **env: str) -> None:
+        self.socket = f"show{os.getpid()}-{folder.name[-6:]}"
+        self.book = folder / "book.json"
+        shutil.copy(ROOT / "demo" / "book.json", self.book)
+        settings = {"PYTHONPATH": str(ROOT), "XDG_CONFIG_HOME": str(folder), "TERM": "xterm-256color", **env}
+        words = [f"{name}={value}" for name, value in settings.items()]
+        command = shlex.join(["env", *words, sys.executable, "-m", "showrunner", "--book", str(self.book)])
+        self.tmux("-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", f"{command}; echo left=$?; sleep 60")
+
+    def tmux(self, *arguments: str) -> str:
+        done = subprocess.run(["tmux", "-L", self.socket, *arguments], capture_output=True, text=True, check=False)
+        return done.stdout
+
+    def screen(self, *how: str) -> str:
+        return self.tmux("capture-pane", "-p", *how)
+
+    def wait_for(self, text: str, seconds: float = 20) -> str:
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            if text in (seen := self.screen()):
+                return seen
+            time.sleep(0.05)
+        raise AssertionError(f"'{text}' did not come:\n{self.screen()}")
+
+    def press(self, *keys: str) -> None:
+        self.tmux("send-keys", *keys)
+
+    def in_alternate_screen(self) -> bool:
+        return self.tmux("display-message", "-p", "#{alternate_on}").strip() == "1"
+
+    def close(self) -> None:
+        self.tmux("kill-server")
+
+
+@pytest.fixture
+def terminal(tmp_path: Path) -> Iterator[Terminal]:
+    terminal = Terminal(tmp_path)
+    yield terminal
+    terminal.close()
+
+
+def test_it_opens_takes_keys_and_leaves_cleanly(terminal: Terminal) -> None:
+    terminal.wait_for("31 of 34 h")
+    terminal.press("3")
+    terminal.wait_for("6–8 pieces left, in 5–7 studies")
+    terminal.press("1")
+    terminal.wait_for("47 pieces, 39 shown")
+    terminal.press("q")
+    seen = terminal.wait_for("left=0")
+    assert "Traceback" not in seen
+    assert not terminal.in_alternate_screen()
+
+
+@pytest.mark.parametrize(("name", "code"), [("TERM", 143), ("HUP", 129)])
+def test_a_signal_leaves_the_terminal_clean_and_the_book_saved(terminal: Terminal, name: str, code: int) -> None:
+    terminal.wait_for("31 of 34 h")
+    terminal.press("1")
+    terminal.wait_for("47 pieces")
+    terminal.press("n")
+    terminal.wait_for("38 shown")
+    assert terminal.in_alternate_screen()
+    subprocess.run(["pkill", f"-{name}", "-f", f"showrunner --book {terminal.book}$"], check=True)
+    terminal.wait_for(f"left={code}")
+    assert not terminal.in_alternate_screen()
+    assert '"label": "mark Christening robe' in terminal.book.read_text() or "mark Christening robe" in (
+        terminal.book.read_text()
+    )
+
+
+def test_no_color_sends_no_colour(tmp_path: Path) -> None:
+    terminal = Terminal(tmp_path, NO_COLOR="1")
+    try:
+        terminal.wait_for("31 of 34 h")
+        raw = terminal.screen("-e")
+        # SGR 30-37, 38, 40-47, 48, 90-97 and 100-107 set colours (ECMA-48 8.3.117)
+        codes = [int(c) for part in raw.split("\x1b[")[1:] for c in part.split("m")[0].split(";") if c.isdigit()]
+        assert not [c for c in codes if 30 <= c <= 38 or 40 <= c <= 48 or 90 <= c <= 107]
+    finally:
+        terminal.close()
