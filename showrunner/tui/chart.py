@@ -78,9 +78,9 @@ def _steps(points: list[tuple[date, float]], until: date) -> tuple[list[date], l
 
 
 def _months(first: date, last: date) -> list[tuple[date, str]]:
-    """About six first days of months, with their names."""
+    """At most five first days of months, with short names, so that none is crowded out."""
     months = (last.year - first.year) * 12 + last.month - first.month
-    stride = max(1, -(-months // 6))
+    stride = max(1, -(-months // 4))
     found: list[tuple[date, str]] = []
     year, month = first.year, first.month
     for _ in range(months // stride + 2):
@@ -89,5 +89,6 @@ def _months(first: date, last: date) -> list[tuple[date, str]]:
         day = date(year, month, 1)
         if day > last:
             break
-        found.append((day, f"{day:%b %y}"))
+        new_year = not found or found[-1][0].year != day.year
+        found.append((day, f"{day:%b %y}" if new_year and day.month < 4 else f"{day:%b}"))
     return found

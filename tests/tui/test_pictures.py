@@ -9,11 +9,13 @@ from typing import Any
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import Input
 from textual.worker import WorkerCancelled
 
 from showrunner.demo_book import copy_demo
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.runout import RunOutScreen
 
 SMALL, LARGE = (80, 24), (120, 40)
 
@@ -36,7 +38,14 @@ def after(*keys: str, ground: str = "linen") -> Any:
             await pilot.pause()
             if key:
                 await pilot.press(key)
-        await pilot.pause(0.6)
+        for cursor in pilot.app.screen.query(Input):
+            cursor.cursor_blink = False
+        for _ in range(40):  # until the screen's own thinking is drawn
+            screen = pilot.app.screen
+            if not isinstance(screen, RunOutScreen) or screen.query("PlotextPlot"):
+                break
+            await pilot.pause(0.1)
+        await pilot.pause(0.3)
 
     return press
 
