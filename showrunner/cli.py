@@ -6,6 +6,7 @@ book is in use or damaged; 70 a fault of the program itself. Errors are one sent
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import sys
@@ -13,17 +14,20 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any, NoReturn, TypeVar
+from typing import Any, TypeVar
 
 import click
 
-from showrunner import __version__, clock, contract, report
-from showrunner.errors import BadInput, Contradiction, ShowrunnerError
+from showrunner import __version__, clock, report
+from showrunner.domain import words
+from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError
 from showrunner.session import Session
 from showrunner.storage.place import default_path
 
 STRICT_WARNINGS = 1
 FAULT = 70
+YEARS = range(1900, 3000)
+"""Years a day on the command line may lie in; far outside them no calendar can be laid out."""
 PLAN_SECONDS = 60.0
 """Time for a plan on the command line; beyond it the best found is printed, with the proven gap."""
 
@@ -62,11 +66,14 @@ class Day(click.ParamType[date]):
         """The day, or a plain sentence why it is none."""
         if isinstance(value, date):
             return value
+        where = param.opts[0] if param else "date"
         try:
-            return date.fromisoformat(str(value))
+            day = date.fromisoformat(str(value))
         except ValueError:
-            where = param.opts[0] if param else "date"
             raise BadInput(f"'{value}' is no day of the calendar", where, "write it like 2026-03-22") from None
+        if day.year not in YEARS:
+            raise BadInput(f"{day} is too far away", where, f"choose a year from {YEARS[0]} to {YEARS[-1]}")
+        return day
 
 
 DAY = Day()
@@ -112,11 +119,13 @@ def _run_app(session: Session, *, demo: bool = False) -> int:
 
 
 def _print(text: str) -> None:
-    click.echo(text)
+    click.echo(report.clean(text))
 
 
 def _print_json(value: Any) -> None:
-    click.echo(json.dumps(value, indent=2, ensure_ascii=False))
+    """Print JSON in which everything a terminal would obey is escaped, and everything its encoding lacks."""
+    text = json.dumps(value, indent=2, ensure_ascii=(sys.stdout.encoding or "").lower() != "utf-8")
+    click.echo("".join(c if c.isprintable() or c == "\n" else json.dumps(c)[1:-1] for c in text))
 
 
 def _strictly(strict: bool, warnings: Sequence[object]) -> None:
@@ -140,7 +149,7 @@ def demo(choice: Choice, keep: Path | None) -> None:
 def _report(session: Session) -> str:
     plan = session.plan(time_limit=PLAN_SECONDS)
     runout = session.runout() if session.book.series and not plan.clashes else None
-    return report.report(session.today, plan, session.work(), runout)
+    return report.report(session.book, session.today, plan, session.work(), runout)
 
 
 @cli.command("report", epilog=_example("showrunner report"))
@@ -153,6 +162,8 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
         plan, work = session.plan(time_limit=PLAN_SECONDS), session.work()
         runout = session.runout() if session.book.series and not plan.clashes else None
         if as_json:
+            from showrunner import contract
+
             shapes = {"plan": contract.plan(plan), "work": contract.work(work)}
             _print_json({**shapes, "runout": contract.runout(runout) if runout else None})
         else:
@@ -181,16 +192,18 @@ def plan(
             keep=replan,
             time_limit=PLAN_SECONDS,
         )
+        told = "" if found.clashes else report.differences(session.book, found)
+        if apply and not found.clashes:  # before anything is printed: a closed pipe must not stop it
+            session.apply_plan(found)
+            told += "\nWritten into the book; `showrunner undo` takes it back."
         if as_json:
+            from showrunner import contract
+
             _print_json(contract.plan(found))
-        elif not found.clashes:
-            _print(report.differences(session.book, found))
         if found.clashes:
             raise Contradiction(" ".join(clash.text for clash in found.clashes))
-        if apply:
-            session.apply_plan(found)
-            if not as_json:
-                _print("Written into the book; `showrunner undo` takes it back.")
+        if not as_json:
+            _print(told)
         _strictly(strict, found.warnings)
 
 
@@ -203,6 +216,8 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     with choice.read() as session:
         found = session.work()
         if as_json:
+            from showrunner import contract
+
             _print_json(contract.work(found))
         else:
             _print(report.work(found))
@@ -242,6 +257,8 @@ def runout(
             other = session.runout(series=found.series, slip_rate=rate, book=supposed.book)
             beside.append((supposed.words, other))
         if as_json:
+            from showrunner import contract
+
             shape = contract.runout(found)
             if beside:
                 shape["what_ifs"] = [{"what_if": label, **contract.runout(other)} for label, other in beside]
@@ -270,25 +287,22 @@ def calendar(choice: Choice, out: Path | None, busy: Path | None, apply: bool) -
 
 
 def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
-    from showrunner.domain import words
     from showrunner.ical.busy import merge_busy, read_busy
 
     with choice.write() if apply else choice.read() as session:
         first = session.today
         result = read_busy(busy, first, first + timedelta(weeks=78), session.book.house.zone)
+        _, added, changed, removed = merge_busy(session.book, result)
+        if apply:  # before anything is printed: a closed pipe must not stop it
+            session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
         for dark in result.ranges:
             span = words.day(dark.first) if dark.first == dark.last else f"{words.day(dark.first)} to "
             span += "" if dark.first == dark.last else words.day(dark.last)
             _print(report.clip(f"{span}: {dark.reason}", 78))
         for sentence in result.skipped:
             _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
-        _, added, changed, removed = merge_busy(session.book, result)
-        counts = f"{added} new, {changed} changed, {removed} gone"
-        if not apply:
-            _print(f"{counts}; nothing written, --apply writes it.")
-            return
-        session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
-        _print(f"{counts}; written into the book.")
+        written = "written into the book" if apply else "nothing written, --apply writes it"
+        _print(f"{added} new, {changed} changed, {removed} gone; {written}.")
 
 
 @cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))
@@ -298,7 +312,7 @@ def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
 @click.pass_obj
 def publish(choice: Choice, episode: str, on: date, link: str) -> None:
     """Put an episode on record as published; its pieces become shown."""
-    from showrunner.domain import edits, words
+    from showrunner.domain import edits
 
     with choice.write() as session:
         title = session.book.episode(episode).title
@@ -320,7 +334,10 @@ def check(choice: Choice) -> None:
             _print(report.wrap(warning))
         if problems:
             _print(report.bullets(problems))
-            raise BadInput(f"the book has {len(problems)} faults", str(session.path), "put them right, or undo")
+            faults = words.count(len(problems), "fault")
+            raise BookDamaged(
+                f"the book has {faults}", str(session.path), "put right what is named, or restore a backup"
+            )
         pieces, studies = len(session.book.pieces), len(session.book.studies)
         _print(f"All is well: {pieces} pieces, {studies} studies, {len(session.book.publications)} lines on record.")
 
@@ -339,8 +356,6 @@ def backup(choice: Choice) -> None:
 @click.pass_obj
 def restore(choice: Choice, number: int | None) -> None:
     """Go back to a backup; without a number, list the backups."""
-    from showrunner.domain import words
-
     if number is None:
         backups = Session.backups_of(choice.path)
         for item in backups:
@@ -368,13 +383,10 @@ def redo(choice: Choice) -> None:
         _print(f"Done again: {report.clean(session.redo())}.")
 
 
-def main(arguments: Sequence[str] | None = None) -> NoReturn:
-    """Run a command and exit with its code; no error reaches the user as a traceback."""
-    sys.exit(run(arguments))
-
-
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a terminal without these letters shows `?` for them
     try:
         code = cli.main(arguments, prog_name="showrunner", standalone_mode=False)
         sys.stdout.flush()
@@ -386,6 +398,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except click.ClickException as error:
         click.echo(report.clean(_usage_sentence(error)), err=True)
         return 2
+    except SystemExit:  # click's answer to a closed pipe; every other end comes back as a value
+        return 0
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0

@@ -25,6 +25,11 @@ def _number(value: Fraction | int | float) -> int | float:
     return int(value) if value == int(value) else round(float(value), 4)
 
 
+def _chance(value: float) -> float:
+    """A probability to nine significant digits, so that a small one never reads as none."""
+    return float(f"{value:.9g}")
+
+
 def _hours(minutes: int) -> int | float:
     return _number(Fraction(minutes, 60))
 
@@ -148,14 +153,14 @@ def runout(found: RunOut) -> Json:
         "series": found.series,
         "pieces_left": list(found.pieces_left),
         "studies_left": list(found.studies_left),
-        "end": [{"date": day.isoformat(), "probability": round(chance, 9)} for day, chance in found.end],
-        "beyond": round(found.beyond, 9),
+        "end": [{"date": day.isoformat(), "probability": _chance(chance)} for day, chance in found.end],
+        "beyond": _chance(found.beyond),
         "horizon_end": found.horizon_end.isoformat(),
         "quantiles": {"10": _day(ten), "50": _day(fifty), "90": _day(ninety)},
         "slip_rate": _rate(found.slip_rate),
         "slip_rate_by_series": {series: _rate(rate) for series, rate in found.slip_rates_by_series},
         "late_risks": [
-            {"id": risk.id, "title": risk.title, "probability": round(risk.chance, 9)} for risk in found.late_risks
+            {"id": risk.id, "title": risk.title, "probability": _chance(risk.chance)} for risk in found.late_risks
         ],
         "warning_speaks": found.warns,
         "warnings": warnings(found.warnings),

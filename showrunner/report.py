@@ -5,11 +5,15 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
-from showrunner.planning.results import Placed, Plan, RunOut, SlipRate, Status, Task, WorkPlan
+
+if TYPE_CHECKING:
+    from showrunner.planning.results import Placed, Plan, RunOut, SlipRate, Task, WorkPlan
 
 WIDTH = 80
 """Columns."""
@@ -39,12 +43,15 @@ def clip(text: str, width: int) -> str:
     return text if len(text) <= width else f"{text[: width - 1]}…"
 
 
-def report(today: date, plan: Plan, work: WorkPlan, runout: RunOut | None) -> str:
+def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None) -> str:
     """What remains, the plan, this week's work, warnings."""
     parts = [heading(words.short_day(today)), ""]
     if runout:
         parts += [remains(runout), ""]
-    parts += [heading("The plan"), plan_table(plan), ""]
+    parts += [heading("The plan"), plan_table(plan)]
+    if changed := changes(book, plan):
+        parts.append(f"Not in the book yet for {words.count(changed, 'study')}: see `showrunner plan`.")
+    parts.append("")
     parts += [heading("This week's work"), week(work, today), ""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets([item.text for item in told]) or "None."]
@@ -104,7 +111,7 @@ def _hours(item: Placed) -> str:
 
 def _proof(plan: Plan) -> str:
     points = words.count(plan.points, "point")
-    if plan.status is Status.OPTIMAL:
+    if plan.status == "optimal":
         return f"{points}; proven: no plan is better."
     if plan.missing_gap:
         return f"{points}; not proven: at most {words.count(plan.missing_gap, 'more study')} could be placed."
@@ -116,21 +123,31 @@ def differences(book: Book, plan: Plan) -> str:
     lines = [plan_table(plan), ""]
     if plan.clashes:
         return "\n".join(lines)
-    changed = 0
     for item in plan.studies:
-        before = None if item.implied else book.episode(item.id).slot
-        move = _move(before, item.slot.ref)
-        changed += bool(move)
+        move = _move(_slot_now(book, item.id), item.slot.ref)
         lines.append(wrap(f"{item.title}: {move or 'stays where it is'}. {item.reason}", "  ", ""))
-    lines += [
-        wrap(f"{lost.title}: no slot; {lost.reason}, short by {lost.short_by}; {lost.way_out}.", "  ", "")
-        for lost in plan.unplaced
-    ]
+    for lost in plan.unplaced:
+        before = _slot_now(book, lost.id)
+        move = f"loses {words.day(before.day)}" if before else "no slot"
+        lines.append(wrap(f"{lost.title}: {move}; {lost.reason}, short by {lost.short_by}; {lost.way_out}.", "  ", ""))
     told = [item.text for item in plan.warnings if item.code != "unplaced"]
     if told:
         lines += ["", bullets(told)]
+    changed = changes(book, plan)
     lines += ["", f"{words.count(changed, 'study')} would change." if changed else "Nothing would change."]
     return "\n".join(lines)
+
+
+def changes(book: Book, plan: Plan) -> int:
+    """Studies that the plan would give a date, another date, or none any more."""
+    moved = sum(_slot_now(book, item.id) != item.slot.ref for item in plan.studies)
+    return moved + sum(_slot_now(book, lost.id) is not None for lost in plan.unplaced)
+
+
+def _slot_now(book: Book, study: str) -> SlotRef | None:
+    """The slot of a study in the book; None if it has none or does not exist yet."""
+    found = book.find("episodes", study)
+    return found.slot if isinstance(found, Episode) else None
 
 
 def _move(before: SlotRef | None, after: SlotRef) -> str:
@@ -194,12 +211,12 @@ def runout(found: RunOut, beside: Sequence[tuple[str, RunOut]] = ()) -> str:
 
 
 def _side_by_side(columns: Sequence[tuple[str, RunOut]]) -> str:
-    lines = [f"{'':<34} {'pieces':>7} {'studies':>7}  {'50% end':<16} {'90% end':<12}"]
+    lines = [f"{'':<34} {'pieces':>7} {'studies':>7}  {'50% end':<11}  90% end"]
     for label, found in columns:
         _, fifty, ninety = found.quantiles
         pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
         ends = [f"{_short(day)} {day.year}" if day else "beyond" for day in (fifty, ninety)]
-        lines.append(f"{clip(label, 34):<34} {pieces:>7} {studies:>7}  {ends[0]:<16} {ends[1]:<12}")
+        lines.append(f"{clip(label, 34):<34} {pieces:>7} {studies:>7}  {ends[0]:<11}  {ends[1]}")
     return "\n".join(lines)
 
 

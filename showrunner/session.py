@@ -16,14 +16,13 @@ from showrunner.domain.book import Book
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction
-from showrunner.planning.results import Unsure
 from showrunner.storage import restoring
 from showrunner.storage.backups import Backup
 from showrunner.storage.book_file import BookFile
 
 if TYPE_CHECKING:
     from showrunner.ical.export import Export
-    from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
+    from showrunner.planning.results import Placed, Plan, RunOut, Unsure, WorkPlan
 
 T = TypeVar("T")
 
@@ -336,22 +335,25 @@ class Session:
         self,
         *,
         horizon_weeks: int = 78,
-        unsure: Unsure = Unsure.LEFT_OUT,
+        unsure: Unsure | None = None,
         keep: bool = False,
         time_limit: float | None = None,
         book: Book | None = None,
     ) -> Plan:
         """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
         from showrunner.planning.plan import make_plan
+        from showrunner.planning.results import Unsure
+
+        taken = unsure or Unsure.LEFT_OUT
 
         return self._result(
-            ("plan", horizon_weeks, unsure, keep, time_limit),
+            ("plan", horizon_weeks, taken, keep, time_limit),
             book,
             lambda book, today: make_plan(
                 book,
                 today,
                 horizon_weeks=horizon_weeks,
-                unsure=unsure,
+                unsure=taken,
                 keep=keep,
                 time_limit=time_limit,
                 ticker=time.perf_counter,

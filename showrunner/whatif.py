@@ -10,8 +10,16 @@ from showrunner.domain.piece import Piece
 from showrunner.domain.promises import quoted
 from showrunner.errors import BadInput
 
-KINDS = ("spacing", "slip-rate", "unpair", "drop-window", "add-piece")
-"""What can be supposed; each is written `kind=value`."""
+EXAMPLES = {
+    "spacing": "4,5,8",
+    "slip-rate": "0.1",
+    "unpair": "STUDY",
+    "drop-window": "STUDY",
+    "add-piece": "2",
+}
+"""What can be supposed, each with an example; written `kind=value`."""
+MOST_PIECES = 50
+"""Pieces that can be added at once: a forecast of so many takes seconds, and of many more minutes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +47,9 @@ def suppose(book: Book, series: str, text: str) -> Supposed:
         ShowrunnerError: the text cannot be understood, or the change is refused.
     """
     kind, _, value = text.partition("=")
-    if kind not in KINDS or not value:
-        raise BadInput(f"'{text}' is no what-if", "what-if", f"write one of {', '.join(f'{k}=...' for k in KINDS)}")
+    if kind not in EXAMPLES or not value:
+        known = " or ".join(f"{kind}={example}" for kind, example in EXAMPLES.items())
+        raise BadInput(f"'{text}' is no what-if", "what-if", f"write one like {known}")
     if kind == "spacing":
         least, wished, most = _whole_numbers(value, 3)
         of = book.series_of(series)
@@ -57,8 +66,12 @@ def suppose(book: Book, series: str, text: str) -> Supposed:
         return Supposed(edits.split_study(book, study.id)[0], f"{quoted(study.title)} split in two")
     if kind == "drop-window":
         study = book.episode(value)
+        if not study.windows:
+            raise BadInput("it has no window to drop", quoted(study.title), "choose a study that has one")
         return Supposed(edits.put_episode(book, replace(study, windows=())), f"{quoted(study.title)} without a window")
     (number,) = _whole_numbers(value, 1)
+    if not 1 <= number <= MOST_PIECES:
+        raise BadInput(f"{number} pieces cannot be added", "add-piece", f"write a number from 1 to {MOST_PIECES}")
     collection = book.series_of(series).collection
     for at in range(1, number + 1):
         book = edits.put_piece(book, Piece(f"supposed-{at}", f"A further piece ({at})", collection))
@@ -71,5 +84,6 @@ def _whole_numbers(text: str, count: int) -> list[int]:
     except ValueError:
         numbers = []
     if len(numbers) != count or any(not 0 <= n <= 500 for n in numbers):
-        raise BadInput(f"'{text}' is not {count} whole numbers", "what-if", f"write {','.join('456'[:count])}")
+        wanted = "a whole number" if count == 1 else f"{count} whole numbers"
+        raise BadInput(f"'{text}' is not {wanted}", "what-if", f"write it like {','.join('458'[:count])}")
     return numbers

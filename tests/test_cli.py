@@ -7,12 +7,15 @@ import os
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from showrunner.cli import run
+from showrunner.domain import edits
+from showrunner.domain.episode import Episode
 from showrunner.session import Session
 from showrunner.storage.lock import WriterLock
 
@@ -84,6 +87,13 @@ def test_the_run_out_as_json(said: Any, book: Path) -> None:
     assert [doubt["piece"] for doubt in found["doubts"]] == ["27", "28"]
 
 
+def test_every_chance_of_an_end_is_given_and_none_reads_as_nothing(said: Any, book: Path) -> None:
+    found = json.loads(said("--book", book, "runout", "--json")[1])
+    chances = [end["probability"] for end in found["end"]]
+    assert min(chances) > 0
+    assert sum(chances) + found["beyond"] == pytest.approx(1, abs=1e-6)
+
+
 def test_what_ifs_stand_beside_the_plan_and_change_nothing(said: Any, book: Path) -> None:
     before = book.read_bytes()
     what_ifs = ["spacing=4,5,8", "unpair=waistcoats", "drop-window=bathing-costume", "add-piece=2", "slip-rate=0.2"]
@@ -119,6 +129,46 @@ def test_publishing_goes_on_record(said: Any, book: Path) -> None:
     code, _, err = said("--book", book, "publish", "apron", "--on", "2026-03-22")
     assert code == 2
     assert "published already" in err
+
+
+def test_a_plan_counts_the_studies_that_lose_their_date(said: Any, book: Path) -> None:
+    code, out, _ = said("--book", book, "plan", "--horizon", "12")
+    assert code == 0
+    assert "The skating jacket, sleeves exchanged: loses 28 June 2026;" in out
+    assert "Ready for the sea: a bathing costume: loses 18 October 2026;" in out
+    before = {study.id: study.slot for study in slots_of(book)}
+    said("--book", book, "plan", "--horizon", "12", "--apply")
+    changed = sum(before[study.id] != study.slot for study in slots_of(book))
+    assert changed == 4
+    assert f"\n{changed} studies would change." in out
+
+
+def slots_of(book: Path) -> list[Episode]:
+    with Session.open(book, write=False) as session:
+        return list(session.book.open_studies)
+
+
+def test_the_report_says_when_its_dates_are_not_those_of_the_book(said: Any, book: Path) -> None:
+    assert "Not in the book yet" not in said("--book", book, "report")[1]
+    late = ("--book", book, "--today", "2026-03-30")
+    assert "Not in the book yet for 4 studies: see `showrunner plan`." in said(*late, "report")[1]
+    said(*late, "plan", "--apply")
+    assert "Not in the book yet" not in said(*late, "report")[1]
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["report"],
+        ["plan", "--unsure", "unshown"],
+        ["plan", "--horizon", "12"],
+        ["work"],
+        ["runout", "--what-if", "unpair=waistcoats", "--what-if", "spacing=4,5,8"],
+    ],
+)
+def test_text_fits_80_columns(said: Any, book: Path, command: list[str]) -> None:
+    out = said("--book", book, *command)[1]
+    assert max(len(line) for line in out.splitlines()) <= 80
 
 
 def test_two_exports_are_the_same_bytes(said: Any, book: Path, tmp_path: Path) -> None:
@@ -176,6 +226,21 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
             2,
             "--today: '2026-02-30' is no day of the calendar; write it like 2026-03-22.",
         ),
+        (
+            ["--today", "9999-12-31", "report"],
+            2,
+            "--today: 9999-12-31 is too far away; choose a year from 1900 to 2999.",
+        ),
+        (
+            ["--today", "0001-01-01", "report"],
+            2,
+            "--today: 0001-01-01 is too far away; choose a year from 1900 to 2999.",
+        ),
+        (
+            ["publish", "apron", "--on", "2026-02-30"],
+            2,
+            "--on: '2026-02-30' is no day of the calendar; write it like 2026-03-22.",
+        ),
         (["--book", "/nowhere/book.json", "report"], 2, "there is no book at /nowhere/book.json"),
         (["--nonsense"], 2, "showrunner: no such option '--nonsense'"),
         (["sing"], 2, "no such command 'sing'"),
@@ -183,7 +248,29 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["calendar"], 2, "calendar: name one file; write `calendar OUT.ics` or `calendar --busy IN.ics`."),
         (["runout", "--slip-rate", "1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
         (["runout", "--series", "nothing"], 2, "the book holds no series 'nothing'"),
-        (["runout", "--what-if", "magic=1"], 2, "what-if: 'magic=1' is no what-if"),
+        (
+            ["runout", "--what-if", "magic=1"],
+            2,
+            "what-if: 'magic=1' is no what-if; write one like spacing=4,5,8 or slip-rate=0.1 or unpair=STUDY "
+            "or drop-window=STUDY or add-piece=2.",
+        ),
+        (
+            ["runout", "--what-if", "add-piece=many"],
+            2,
+            "what-if: 'many' is not a whole number; write it like 4.",
+        ),
+        (
+            ["runout", "--what-if", "spacing=4,6"],
+            2,
+            "what-if: '4,6' is not 3 whole numbers; write it like 4,5,8.",
+        ),
+        (
+            ["runout", "--what-if", "add-piece=500"],
+            2,
+            "add-piece: 500 pieces cannot be added; write a number from 1 to 50.",
+        ),
+        (["runout", "--what-if", "add-piece=0"], 2, "add-piece: 0 pieces cannot be added"),
+        (["runout", "--what-if", "drop-window=waistcoats"], 2, "it has no window to drop"),
         (["runout", "--what-if", "spacing=6,4,9"], 2, "do not rise"),
         (["publish", "nothing", "--on", "2026-03-01"], 2, "the book holds no episode 'nothing'"),
         (["publish", "apron", "--on", "2999-03-01"], 2, "still to come"),
@@ -248,6 +335,10 @@ def test_a_folder_that_cannot_be_written(said: Any, tmp_path: Path, book: Path) 
     assert "out.ics" in err
     code, _, err = said("demo", "--keep", blocked / "demo.json")
     assert code == 2
+    assert str(blocked) in err
+    assert err.count("\n") == 1
+    code, _, err = said("--book", blocked / "book.json", "backup")
+    assert (code, err) == (2, f"there is no book at {blocked}/book.json; check the path, or start a new book there.\n")
 
 
 def test_backups_and_restore(said: Any, book: Path) -> None:
@@ -263,16 +354,32 @@ def test_backups_and_restore(said: Any, book: Path) -> None:
 
 def test_a_name_with_terminal_codes_prints_none(said: Any, book: Path) -> None:
     with Session.open(book) as session:
-        from dataclasses import replace
-
-        from showrunner.domain import edits
-
         evil = replace(session.book.episode("apron"), title="\x1b[31mred\x07 [/] =1+1")
         session.do("rename", lambda b: edits.put_episode(b, evil))
     for command in (["report"], ["plan"], ["work"], ["runout"]):
         _, out, err = said("--book", book, *command)
         assert "\x1b" not in out + err
         assert "\x07" not in out + err
+
+
+def test_json_carries_no_terminal_codes_and_keeps_every_letter(said: Any, book: Path) -> None:
+    title = "Crêpe \x9b31m \u202e \U0001f457 \U000e0001"
+    with Session.open(book) as session:
+        evil = replace(session.book.episode("apron"), title=title)
+        session.do("rename", lambda b: edits.put_episode(b, evil))
+    _, out, _ = said("--book", book, "plan", "--json")
+    assert json.loads(out)["studies"][0]["title"] == title
+    assert all(c.isprintable() or c == "\n" for c in out)
+
+
+def test_check_names_the_faults_of_a_book(said: Any, book: Path) -> None:
+    data = json.loads(book.read_text())
+    next(e for e in data["episodes"].values() if e["id"] == "apron")["pieces"] = ["nope"]
+    book.write_text(json.dumps(data))
+    code, out, err = said("--book", book, "check")
+    assert code == 3
+    assert "the book holds no piece 'nope'" in out
+    assert err == f"{book}: the book has 1 fault; put right what is named, or restore a backup.\n"
 
 
 @pytest.mark.parametrize("command", [[], ["report"], ["plan"], ["work"], ["runout"], ["calendar"], ["publish"]])
@@ -284,9 +391,19 @@ def test_help_has_an_example(said: Any, command: list[str]) -> None:
 
 def shell(*arguments: str, **kwargs: Any) -> subprocess.CompletedProcess[str]:
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    env.update(kwargs.pop("env", {}))
     return subprocess.run(
         [sys.executable, "-m", "showrunner", *arguments], capture_output=True, text=True, env=env, check=False, **kwargs
     )
+
+
+def test_a_terminal_without_every_letter_still_gets_the_report(book: Path) -> None:
+    env = {"PYTHONIOENCODING": "latin-1"}
+    done = shell("--book", str(book), "report", env=env, encoding="latin-1")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Pieces left      6?8" in done.stdout
+    done = shell("--book", str(book), "plan", "--json", env=env, encoding="latin-1")
+    assert json.loads(done.stdout)["points"] == 14
 
 
 def test_the_demo_without_a_terminal_prints_its_report() -> None:
@@ -302,9 +419,28 @@ def test_without_a_terminal_and_a_command_it_says_what_to_do(book: Path) -> None
     assert done.stderr == "showrunner: there is no terminal to open the book in; use a command, such as report.\n"
 
 
+def into_a_closed_pipe(*arguments: str | Path) -> tuple[int, str]:
+    """Runs a command whose output nobody reads; its own exit code and what it complained."""
+    read, write = os.pipe()
+    os.close(read)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "showrunner", *map(str, arguments)],
+            stdout=write,
+            stderr=subprocess.PIPE,
+            text=True,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            check=False,
+        )
+    finally:
+        os.close(write)
+    return done.returncode, done.stderr
+
+
 def test_a_closed_pipe_ends_quietly(book: Path) -> None:
-    line = f"{sys.executable} -m showrunner --book {book} work | head -n 1"
-    done = subprocess.run(
-        ["bash", "-c", line], capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False
-    )
-    assert (done.returncode, done.stderr) == (0, "")
+    assert into_a_closed_pipe("--book", book, "work") == (0, "")
+
+
+def test_a_closed_pipe_does_not_stop_what_was_to_be_written(book: Path) -> None:
+    assert into_a_closed_pipe("--book", book, "plan", "--unsure", "unshown", "--apply") == (0, "")
+    assert len(slots_of(book)) == 7

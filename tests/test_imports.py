@@ -66,8 +66,8 @@ def test_only_the_clock_reads_the_time(path: Path) -> None:
     if part(path) == "clock":
         return
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
-            called = f"{node.value.id}.{node.attr}"
+        if isinstance(node, ast.Attribute):
+            called = ".".join(ast.unparse(node).split(".")[-2:])
             assert called not in {"date.today", "datetime.now", "datetime.today", "datetime.utcnow", "time.time"}
     if part(path) in {"domain", "planning"}:
         assert not imported(path) & {"showrunner.clock", "time", "os", "pathlib", "random"}

@@ -20,12 +20,22 @@ from showrunner.tui import themes
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import Field, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
-from showrunner.tui.register import RegisterScreen
 from showrunner.tui.registry import EVERYWHERE, bindings
-from showrunner.tui.runout import RunOutScreen
 
 FOLLOW_SECONDS = 1.0
 """How often the file is looked at for changes made elsewhere."""
+
+
+def _register() -> Screen[Any]:
+    from showrunner.tui.register import RegisterScreen
+
+    return RegisterScreen()
+
+
+def _runout() -> Screen[Any]:
+    from showrunner.tui.runout import RunOutScreen
+
+    return RunOutScreen()
 
 
 class ShowrunnerApp(App[int]):
@@ -41,9 +51,9 @@ class ShowrunnerApp(App[int]):
     ENABLE_COMMAND_PALETTE = True
     BINDINGS = bindings(EVERYWHERE)
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
-        "register": RegisterScreen,
+        "register": _register,
         "ledger": LedgerScreen,
-        "runout": RunOutScreen,
+        "runout": _runout,
     }
     DEFAULT_MODE = "ledger"
 
@@ -55,12 +65,12 @@ class ShowrunnerApp(App[int]):
         self.session = session
         self.demo = demo
         self.fault: BaseException | None = None
-
-    def on_mount(self) -> None:
-        """Choose the ground, and follow the file and the signals."""
         self.register_theme(themes.LINEN)
         self.register_theme(themes.INDIGO)
-        self.theme = themes.remembered_ground()
+        self.theme = themes.remembered_ground()  # before anything is drawn, or everything would be drawn twice
+
+    def on_mount(self) -> None:
+        """Follow the file and the signals; begin with the guided start if there is no series yet."""
         self.set_interval(FOLLOW_SECONDS, self.follow)
         self._heed_signals()
         if not self.session.book.series:

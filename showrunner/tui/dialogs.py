@@ -45,6 +45,22 @@ class Field:
 class Dialog(ModalScreen[Any]):
     """What all dialogs share: Escape leaves without a change."""
 
+    DEFAULT_CSS = """
+    Dialog { align: center middle; }
+    #dialog { width: 76; max-width: 100%; height: auto; max-height: 100%; padding: 0 1; }
+    #dialog { background: $surface; border: solid $rule; }
+    .dialog-title { text-style: bold; padding: 0 0 1 0; }
+    .dialog-intro { color: $muted; padding: 0 0 1 0; }
+    .field { height: 1; }
+    .field-label { width: 22; color: $muted; }
+    .field Input { width: 1fr; background: $panel; }
+    .field Select { width: 1fr; }
+    .field-note { padding: 0 0 0 22; color: $muted; display: none; height: auto; }
+    .buttons { height: 1; margin: 1 0 0 0; }
+    .buttons Button { margin: 0 2 0 0; }
+    OptionList { height: auto; max-height: 16; background: $surface; border: none; }
+    """
+
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss_dialog", "leave")]
 
     def action_dismiss_dialog(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
 from textual import on, work
@@ -19,15 +19,16 @@ from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, Stag
 from showrunner.domain.slot import DarkRange
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
-from showrunner.planning.results import Placed, WorkPlan
 from showrunner.report import clip
 from showrunner.report import work as work_text
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
-from showrunner.tui.preview import PreviewScreen, proof_of
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Week, monday_of, next_step, weeks
+
+if TYPE_CHECKING:
+    from showrunner.planning.results import Placed, WorkPlan
 
 STYLES = {"study": "bold", "muted": "dim", "trouble": "bold reverse", "": ""}
 
@@ -65,6 +66,7 @@ class LedgerScreen(BookScreen):
         self.placed: dict[str, Placed] = {}
         self.rows: tuple[Week, ...] = ()
         self.columns_for: tuple[str, ...] | None = None
+        self.drawn_width = 0
 
     def body(self) -> ComposeResult:
         """The next thing to do, the weeks, and the reason."""
@@ -79,7 +81,7 @@ class LedgerScreen(BookScreen):
 
     def on_resize(self) -> None:
         """Give the slots the width there is."""
-        if self.shown is not None:
+        if self.shown is not None and self.size.width != self.drawn_width:
             self.columns_for = None
             self._draw_weeks()
 
@@ -89,7 +91,7 @@ class LedgerScreen(BookScreen):
         """Draw what is known at once, then work out hours and reasons beside the screen."""
         self.work, self.placed = None, {}
         self._draw_weeks()
-        self.think()
+        self.call_after_refresh(self.think)
 
     @work(thread=True, exclusive=True, group="ledger")
     def think(self) -> None:
@@ -113,6 +115,7 @@ class LedgerScreen(BookScreen):
         fresh = weeks(book, today, self.work)
         rules = tuple(rule.name for rule in book.rules)
         keep, column = self._monday(), table.cursor_column
+        self.drawn_width = self.size.width
         if self.columns_for != rules:
             table.clear(columns=True)
             table.add_column("week from", key="week", width=13)
@@ -182,6 +185,8 @@ class LedgerScreen(BookScreen):
             state = "finished, in the bank" if episode.finished else "not finished"
             return f"{when}: {episode.title}, {state}. y publishes it, e changes it."
         pieces = [book.piece(id).name for id in episode.pieces]
+        from showrunner.tui.proof import proof_of
+
         lines = [proof_of(self.placed[episode.id]) if episode.id in self.placed else f"{episode.title}: {when}."]
         lines.append("Shows " + words.listing(pieces) if pieces else "It shows no piece yet.")
         if episode.windows:
@@ -233,11 +238,16 @@ class LedgerScreen(BookScreen):
 
     def action_plan(self) -> None:
         """Preview the best dates."""
-        self.app.push_screen(PreviewScreen(self.session, keep=False))
+        self._preview(keep=False)
 
     def action_replan(self) -> None:
         """Preview new dates with the fewest moves."""
-        self.app.push_screen(PreviewScreen(self.session, keep=True))
+        self._preview(keep=True)
+
+    def _preview(self, *, keep: bool) -> None:
+        from showrunner.tui.preview import PreviewScreen
+
+        self.app.push_screen(PreviewScreen(self.session, keep=keep))
 
     def action_now(self) -> None:
         """Back to this week."""

@@ -19,6 +19,7 @@ from showrunner.planning.results import Placed, Plan, Status, Unplaced, Unsure
 from showrunner.report import clip
 from showrunner.session import Session
 from showrunner.tui.dialogs import Dialog, plain
+from showrunner.tui.proof import proof_of
 
 PLAN_SECONDS = 20.0
 """Time for a plan on the screen; beyond it the best found is shown, with the proven gap."""
@@ -36,6 +37,14 @@ class PreviewScreen(Dialog):
     Args:
         session: the open book.
         keep: whether planned studies should move as little as can be.
+    """
+
+    DEFAULT_CSS = """
+    PreviewScreen #dialog { width: 100%; height: 100%; }
+    #changes { height: 1fr; }
+    #reason { height: auto; max-height: 6; padding: 1 0 0 0; }
+    #changes { background: $surface; }
+    #verdict { height: auto; max-height: 5; }
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -166,15 +175,3 @@ def _row(item: Placed, before: SlotRef | None) -> tuple[Text, ...]:
 
 def _day(slot: SlotRef) -> str:
     return f"{slot.day.day} {slot.day:%b %Y}"
-
-
-def proof_of(item: Placed | Unplaced) -> str:
-    """Why a study stands where it does, the hours, and the price of the slots beside it."""
-    if isinstance(item, Unplaced):
-        return f"{item.title}: no slot. {item.reason}; short by {item.short_by}. {item.way_out}."
-    spare = item.minutes_available - item.minutes_needed
-    left = f"{words.hours(spare)} to spare" if spare >= 0 else f"{words.hours(-spare)} short"
-    gap = "" if item.gap_days is None else f" {words.weeks(item.gap_days)} after the one before."
-    hours = f"{words.hours(item.minutes_needed)} needed of {words.hours(item.minutes_available)}: {left}."
-    later = f" One slot later {item.later.text}." if item.later else ""
-    return f"{item.title}: {words.day(item.slot.day)}.{gap} {hours}\n{item.reason}{later}"

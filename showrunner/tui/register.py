@@ -28,6 +28,15 @@ YES_NO = (("no", "no"), ("yes", "yes"))
 class RegisterScreen(BookScreen):
     """The pieces on the left, everything about one on the right."""
 
+    DEFAULT_CSS = """
+    #search { height: 1; border: none; background: $surface; padding: 0 1; display: none; }
+    #search.open { display: block; }
+    #register { height: 1fr; }
+    #counts { height: 1; padding: 0 1; color: $muted; }
+    #pieces { width: 44; }
+    #about { width: 1fr; padding: 0 1; border-left: solid $rule; }
+    """
+
     TITLE_WORD = "Register"
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action("add", "a", "add", "Add a piece.", footer=True),

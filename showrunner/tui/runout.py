@@ -29,6 +29,14 @@ from showrunner.whatif import Supposed, suppose
 class RunOutScreen(BookScreen):
     """Ranges on the left, the chart on the right, doubts and what-ifs below."""
 
+    DEFAULT_CSS = """
+    #figures { height: auto; padding: 0 1; }
+    #runout { height: 1fr; }
+    #left { width: 44; padding: 0 1; }
+    #chart { width: 1fr; min-height: 10; border-left: solid $rule; }
+    #doubts { height: auto; max-height: 7; }
+    """
+
     TITLE_WORD = "Run-out"
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action("yes", "y", "was shown", "Settle the doubt under the cursor: it was shown.", footer=True),
@@ -72,7 +80,7 @@ class RunOutScreen(BookScreen):
         self.beside = []
         if self.found is None:
             self.query_one("#figures", Static).update("Working out the forecast …")
-        self.think()
+        self.call_after_refresh(self.think)
 
     @work(thread=True, exclusive=True, group="runout")
     def think(self) -> None:

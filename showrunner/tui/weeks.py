@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
@@ -12,12 +13,14 @@ from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.publication import Publication
 from showrunner.domain.slot import SlotRef, SlotRule
 from showrunner.planning.hours import is_dark
-from showrunner.planning.results import Balance, WorkPlan
 
-PAST_WEEKS = 26
+if TYPE_CHECKING:
+    from showrunner.planning.results import Balance, WorkPlan
+
+PAST_WEEKS = 20
 """Weeks of the record that the Ledger shows."""
 
-AHEAD_WEEKS = 52
+AHEAD_WEEKS = 40
 """Weeks ahead that the Ledger shows at least."""
 
 
@@ -53,7 +56,7 @@ def monday_of(day: date) -> date:
 
 
 def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
-    """The rows of the Ledger, from the past to the last planned study and at least a year ahead.
+    """The rows of the Ledger, from the past to the last planned study and some months ahead at least.
 
     Args:
         book: the book.

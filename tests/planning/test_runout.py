@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
+from random import Random
 
 import pytest
 from books import TODAY, demo, small
@@ -16,6 +17,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage, Window
 from showrunner.domain.piece import Known, Shown
 from showrunner.errors import BadInput, UnknownThing
+from showrunner.planning.plan import make_plan
 from showrunner.planning.runout import run_out
 
 
@@ -185,3 +187,28 @@ def test_five_even_doubts_are_counted_exactly() -> None:
     ends = [chance for _, chance in found.end]
     # Binomial(5, 1/2): 1, 5, 10, 10, 5, 1 of 32; with none left the end is today.
     assert ends == [float(Fraction(n, 32)) for n in (1, 5, 10, 10, 5, 1)]
+
+
+def test_the_end_agrees_with_a_simulation_of_the_whole_story() -> None:
+    """Toss for each doubt, plan what is left, toss for each slot: 4,000 seeded tellings of the demo."""
+    book, random, rate, rounds = demo(), Random(11), 0.2, 4000
+    plans: dict[int, list[date]] = {}
+    for unshown in range(3):
+        settled = book
+        for at, piece in enumerate(("27", "28")):
+            settled = edits.mark_shown(settled, piece, Known.NO if at < unshown else Known.YES)
+        plans[unshown] = [study.slot.day for study in make_plan(settled, TODAY).studies]
+    counts: dict[date, int] = {}
+    for _ in range(rounds):
+        aired: date | None = None
+        for wish in plans[sum(random.random() < 0.5 for _ in range(2))]:
+            day = max(wish, aired + timedelta(28)) if aired else wish
+            while random.random() < rate:
+                day += timedelta(7)
+            aired = day
+        assert aired
+        counts[aired] = counts.get(aired, 0) + 1
+    exact = dict(run_out(book, TODAY, slip_rate=rate).end)
+    for day in {*exact, *counts}:
+        chance = exact.get(day, 0.0)
+        assert abs(chance - counts.get(day, 0) / rounds) <= 5 * (chance * (1 - chance) / rounds) ** 0.5 + 3 / rounds
