@@ -1,0 +1,68 @@
+"""The documents say what is so: JSON keys, warning codes, and commands are those of the program."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from showrunner import contract
+from showrunner.cli import cli
+from showrunner.session import Session
+
+ROOT = Path(__file__).parents[1]
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def keys(value: Any) -> set[str]:
+    if isinstance(value, dict):
+        return set(value) | {key for item in value.values() for key in keys(item)}
+    if isinstance(value, list):
+        return {key for item in value for key in keys(item)}
+    return set()
+
+
+@pytest.mark.parametrize("command", ["plan", "work", "runout"])
+def test_every_key_of_the_json_is_described(command: str) -> None:
+    with Session.open(ROOT / "demo" / "book.json", write=False) as session:
+        shape = {
+            "plan": lambda: contract.plan(session.plan()),
+            "work": lambda: contract.work(session.work()),
+            "runout": lambda: contract.runout(session.runout()),
+        }[command]()
+    series = {"object-studies"}
+    for key in keys(json.loads(json.dumps(shape))) - series:
+        assert re.search(rf'[`"]{key}[`"\[]', DEVELOPERS), key
+
+
+def test_every_warning_code_in_the_planner_is_described() -> None:
+    source = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "showrunner" / "planning").glob("*.py"))
+    codes = set(re.findall(r'Warning\(\s*"([a-z-]+)"', source))
+    assert codes
+    for code in codes:
+        assert f"`{code}`" in DEVELOPERS, code
+
+
+def test_every_command_is_in_the_readme() -> None:
+    for name in cli.commands:
+        assert re.search(rf"\b{name}\b", README), name
+
+
+def test_every_file_the_readme_shows_is_there() -> None:
+    for target in re.findall(r"\]\(([^)h#][^)]*)\)", README):
+        assert (ROOT / target).exists(), target
+
+
+def test_the_top_level_holds_only_what_it_should() -> None:
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "showrunner", "tests", "demo"}
+    import subprocess
+
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False)
+    if listed.returncode:
+        pytest.skip("this is no git checkout")
+    names = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    assert {name for name in names if not name.startswith(".")} == allowed
