@@ -20,10 +20,9 @@ from showrunner.domain.slot import DarkRange
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.report import clip
-from showrunner.report import work as work_text
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Week, monday_of, next_step, weeks
 
@@ -55,7 +54,7 @@ class LedgerScreen(BookScreen):
         Action("bank", "b", "bank", "Name an episode for this slot; finished ones are in the bank."),
         Action("dark", "d", "dark", "Add or remove a dark range."),
         Action("waiting", "l", "no slot", "Studies that have no slot: choose one to edit or remove."),
-        Action("work", "k", "work", "The dated work, its slack, and what does not fit."),
+        Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
         Action("now", "home", "this week", "Back to this week."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -257,9 +256,10 @@ class LedgerScreen(BookScreen):
             table.move_cursor(row=mondays.index(monday_of(self.session.today)))
 
     def action_work(self) -> None:
-        """Show the dated work."""
-        text = work_text(self.work) if self.work else "Working out the hours …"
-        self.app.push_screen(NoticeDialog("The work, day by day", text))
+        """Show the dated work, to be ticked off."""
+        from showrunner.tui.work_view import WorkScreen
+
+        self.app.push_screen(WorkScreen(self.session))
 
     # Publishing
 

@@ -194,6 +194,28 @@ async def test_editing_stages_done_lightens_the_work(demo: ShowrunnerApp) -> Non
         assert "24 h needed of 34 h" in text_of(pilot, "#why")
 
 
+async def test_work_is_ticked_off_and_taken_back(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("k")
+        await settle(pilot)
+        assert "3 h to spare at the tightest, on 21 March 2026." in text_of(pilot, "#state")
+        table = demo.screen.query_one("#tasks", DataTable)
+        await pilot.press("enter")  # the talk of 8 March goes into the bank
+        await settle(pilot)
+        assert "7 h to spare" in text_of(pilot, "#state")
+        tasks = demo.screen.tasks  # type: ignore[attr-defined]
+        at = next(n for n, task in enumerate(tasks) if task.episode == "apron")
+        table.move_cursor(row=at)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert [stage.value for stage in demo.session.book.episode("apron").done] == ["research"]
+        assert "10 h to spare" in text_of(pilot, "#state")
+        await pilot.press("u")
+        await settle(pilot)
+        assert demo.session.book.episode("apron").done == ()
+
+
 async def test_moving_by_hand(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
