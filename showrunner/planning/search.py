@@ -12,10 +12,11 @@ depend on the order of the input.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from operator import add
 from typing import NamedTuple
 
@@ -32,8 +33,14 @@ State = tuple[tuple[tuple[int, ...], int, int], ...]
 EASY = 1500
 """States the best-first search looks into before it gives way to sweeps; most books need fewer than a hundred."""
 
-WIDTHS = (30, 400, None)
-"""States kept at each slot in successive sweeps; the last keeps all that are within the cost of the best plan."""
+FIRST_WIDTH = 30
+"""States kept at each slot in the first sweep, and from when time is up."""
+
+WIDTHS = (400, None)
+"""The same in the sweeps after it; None keeps all that are within the cost of the best plan known."""
+
+SCARCE_WIDTHS = (300, 1500, None)
+"""The same where hours bind; prices are sought after the first of them."""
 
 NO_LIMIT = 1 << 40
 """Room in minutes where two studies must be ready on the same day and only the second is tested."""
@@ -112,6 +119,7 @@ class Search:
         self.keys = {need.order: need.key for need in problem.needs}
         self.orders = {need.key: need.order for need in problem.needs}
         self.charged = False
+        self.sums: dict[tuple[object, ...], list[int]] = {}
         self.expanded = 0
 
     def best_first(self) -> Solution | None:
@@ -135,13 +143,14 @@ class Search:
             until: reading of `ticker` from which on only the best states are followed; None for no limit.
             ticker: a clock in seconds.
         """
-        best, proven = self.sweep(WIDTHS[0], IMPOSSIBLE, until, ticker)
+        best, proven = self.sweep(FIRST_WIDTH, IMPOSSIBLE, until, ticker)
         assert best is not None
-        if self._hours_bind():
-            self.charge_prices(best)
-        for width in WIDTHS[1:]:
+        scarce = self._hours_bind()
+        for at, width in enumerate(SCARCE_WIDTHS if scarce else WIDTHS):
             if proven >= best.cost:
                 break
+            if scarce and at == 1:
+                self.charge_prices(best)
             better, lost = self.sweep(width, best.cost, until, ticker)
             best = min(best, better or best, key=_rank)
             proven = max(proven, min(lost, best.cost))
@@ -159,7 +168,7 @@ class Search:
         lost = IMPOSSIBLE
         for _ in range(self.slots):
             if until is not None and ticker and ticker() > until:
-                width = WIDTHS[0]
+                width = FIRST_WIDTH
             if width is not None and len(layer) > width:
                 layer.sort()
                 lost = min(lost, layer[width].value)
@@ -231,38 +240,33 @@ class Search:
 
     def _leaving_out(self, slot: int, state: State, least: int) -> int:
         """The tables' cost to go with exactly `least` studies left out, the split over the series chosen jointly."""
-        best: Sequence[int] = [0]
-        for table, (_, rest, last) in zip(self.tables, state, strict=True):
+        best: Sequence[int] = (0,)
+        final = len(self.tables) - 1
+        for series, (table, (_, rest, last)) in enumerate(zip(self.tables, state, strict=True)):
             own = table.by_drop(rest, last)[slot]
-            size = len(best) + len(own) - 1
-            if size == len(own):
-                best = own
-                continue
-            backward = own[::-1]
-            best = [
-                min(map(add, best[max(0, d + 1 - len(own)) :], backward[max(0, len(own) - 1 - d) :]))
-                for d in range(min(size, least + 1))
-            ]
-        return best[least] if least < len(best) else IMPOSSIBLE
+            if series == final:
+                return _joined(best, own, least)
+            size = min(len(best) + len(own) - 1, least + 1)
+            best = own[:size] if len(best) == 1 else [_joined(best, own, drop) for drop in range(size)]
+        return IMPOSSIBLE
 
     def _left_out(self, slot: int, used: int, state: State, count: int, minutes: int) -> int:
         """How many of the open studies the hours cannot hold, however they are chosen: smallest first."""
-        budget = self.most - used
-        freed = self.freed[slot]
-        if minutes - count * freed <= budget:
+        budget, freed = self.most - used, self.freed[slot]
+        if not count or minutes - count * freed <= budget:
             return 0
-        nets = [
-            (group.minutes - freed, number)
-            for groups, (counts, _, _) in zip(self.groups, state, strict=True)
-            for group, number in zip(groups, counts, strict=True)
-            if number
-        ]
-        fit = 0
-        for net, number in sorted(nets):
-            more = number if net <= 0 else min(number, max(budget, 0) // net)
-            budget -= net * more
-            fit += more
-        return count - fit
+        key = (freed, *(counts for counts, _, _ in state))
+        sums = self.sums.get(key)
+        if sums is None:
+            nets = sorted(
+                group.minutes - freed
+                for groups, (counts, _, _) in zip(self.groups, state, strict=True)
+                for group, number in zip(groups, counts, strict=True)
+                for _ in range(number)
+            )
+            sums = self.sums[key] = list(accumulate(nets))
+        gains = sum(1 for one, two in pairwise((0, *sums)) if two <= one) if sums[0] <= 0 else 0
+        return count - max(gains, bisect_right(sums, budget, lo=gains))
 
     def children(self, node: Node, ceiling: int) -> list[Node]:
         """What can happen at the node's slot within `ceiling`: nothing, or one study of some class."""
@@ -332,6 +336,15 @@ class Search:
         proven = bound >= node.cost
         score = self.weight.unpack(node.cost)
         return Solution(places, score, proven, score if proven else self.weight.unpack(bound), self.expanded)
+
+
+def _joined(one: Sequence[int], other: Sequence[int], drop: int) -> int:
+    """Least sum of two costs by number left out, `drop` left out in all; `IMPOSSIBLE` if there are not so many."""
+    first, last = max(0, drop + 1 - len(other)), min(len(one) - 1, drop)
+    if first > last:
+        return IMPOSSIBLE
+    least: int = min(map(add, one[first : last + 1], other[drop - last : drop - first + 1][::-1]))
+    return least
 
 
 def _rank(node: Node) -> tuple[int, Path]:

@@ -288,8 +288,14 @@ def hopeless_18(seed: int) -> Problem:
     )
 
 
-def scaled(studies: int, seed: int = 1) -> Problem:
-    """A problem of two series with any number of studies, its weeks in proportion (six for each study)."""
+def scaled(studies: int, seed: int = 1, windows: int = 2) -> Problem:
+    """A problem of two series with any number of studies, its weeks in proportion (six for each study).
+
+    Args:
+        studies: number of studies.
+        seed: names the problem.
+        windows: number of studies with a window of their own, which no other study is like.
+    """
     return alike(
         Random(seed),
         studies=studies,
@@ -300,5 +306,5 @@ def scaled(studies: int, seed: int = 1) -> Problem:
         work_hours=12,
         standing_hours=6,
         study_hours=(17, 13),
-        windows=studies // 5,
+        windows=windows,
     )

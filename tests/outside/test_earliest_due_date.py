@@ -10,6 +10,7 @@ from random import Random
 import pytest
 from instances import slots_on
 
+from showrunner.planning.earliest_due import Job, lay
 from showrunner.planning.problem import Need, Problem, Spacing, hours_fit, score
 from showrunner.planning.search import solve
 
@@ -51,11 +52,11 @@ def as_problem(jobs: Jobs, later: int = 0) -> tuple[Problem, dict[str, int]]:
 def lateness(jobs: Jobs) -> list[int]:
     """How late each job ends if they are worked one after the other in this order."""
     end = 0
-    late = []
+    lag = []
     for minutes, due in jobs:
         end += minutes
-        late.append(end - due)
-    return late
+        lag.append(end - due)
+    return lag
 
 
 @pytest.mark.parametrize(
@@ -91,10 +92,45 @@ def test_hours_fit_exactly_when_some_order_of_the_work_meets_every_date(seed: in
     assert hours_fit(*as_problem(jobs)) == kept
 
 
-@pytest.mark.parametrize(("jobs", "late"), [(MOORE, 2), (TEN, 2)])
-def test_as_many_studies_are_placed_as_jobs_can_be_in_time(jobs: Jobs, late: int) -> None:
+@pytest.mark.parametrize(("jobs", "dropped"), [(MOORE, 2), (TEN, 2)])
+def test_as_many_studies_are_placed_as_jobs_can_be_in_time(jobs: Jobs, dropped: int) -> None:
     problem, _ = as_problem(jobs)
     found = solve(problem)
     assert found.proven
-    assert found.score.unplaced == late
+    assert found.score.unplaced == dropped
     assert score(problem, found.places) == found.score
+
+
+def late(jobs: Jobs, later: int = 0, releases: list[int] | None = None) -> list[int]:
+    """Which jobs are late, each due `later` days after its date, when they are laid onto days of one minute."""
+    released = releases or [0] * len(jobs)
+    work = [Job(due - 1 + later, minutes, release) for (minutes, due), release in zip(jobs, released, strict=True)]
+    return lay(work, [1] * 60).late(work)
+
+
+@pytest.mark.parametrize(("jobs", "greatest"), [(JACKSON, 4), (KLEINBERG, 1), (SLACK, 1), (MOORE, 10)])
+def test_work_is_laid_with_the_least_greatest_lateness(jobs: Jobs, greatest: int) -> None:
+    assert late(jobs, greatest) == []
+    assert late(jobs, greatest - 1) != []
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_work_is_late_only_where_no_schedule_would_be_in_time(seed: int) -> None:
+    """A schedule exists exactly if no stretch of days must hold more work than it has (Horn 1974, from memory)."""
+    random = Random(seed)
+    releases = [random.randint(0, 6) for _ in range(random.randint(1, 6))]
+    jobs = [(random.randint(0, 4), release + random.randint(1, 10)) for release in releases]
+    overfull = any(
+        sum(minutes for (minutes, due), release in zip(jobs, releases, strict=True) if release >= first and due <= last)
+        > last - first
+        for first in range(17)
+        for last in range(first, 17)
+    )
+    assert bool(late(jobs, releases=releases)) == overfull
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_the_laid_work_is_in_time_exactly_when_the_hours_fit(seed: int) -> None:
+    random = Random(seed)
+    jobs = [(random.randint(0, 5), random.randint(1, 16)) for _ in range(random.randint(1, 6))]
+    assert (late(jobs) == []) == hours_fit(*as_problem(jobs))

@@ -1,127 +1,151 @@
-"""Slips against scipy's negative binomial distribution, and against a seeded simulation of the same story.
+"""The chain of slips against the negative binomial distribution of scipy, and against simulation.
 
-k studies in k weekly slots a least gap apart, each try failing with 1 - p: the last one airs in slot
-N = k + X with X negative binomial (k, p) (docs.scipy.org, scipy.stats.nbinom: X counts the failures).
+With a free slot every week and a least gap of one week, every slot is one attempt that airs a study
+with probability p = 1 - rate. The slots it takes to air k studies are then N = k + nbinom(k, p), where
+scipy counts the failures (docs.scipy.org, scipy.stats.nbinom), with mean k / p and variance k (1 - p) / p^2.
+Quantiles and tails below were computed with scipy 1.17.1.
 """
 
-from __future__ import annotations
-
-from datetime import date, timedelta
+from itertools import accumulate
+from math import ceil
 from random import Random
 
+import numpy as np
 import pytest
-from scipy.stats import beta, binom, nbinom
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import binom, nbinom
 
-from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.publication import Publication
-from showrunner.planning.sliprate import beta_cdf, slip_rate
 from showrunner.planning.slips import air_days
 
-
-def last_slot(k: int, p: float, slots: int = 400) -> dict[int, float]:
-    """Distribution of the number of weekly slots until the k-th study airs."""
-    chances = air_days(range(k), range(slots), [7 * n for n in range(slots)], 7, 1 - p)[-1]
-    return {slot + 1: chance for slot, chance in chances.items()}
+Distribution = dict[int, float]
 
 
-def quantile(chances: dict[int, float], wanted: float) -> int:
+def weekly(studies: int, rate: float, slots: int = 120) -> list[Distribution]:
+    """Studies planned for the first slots, a free slot every week."""
+    return air_days(range(studies), range(slots), range(0, 7 * slots, 7), 7, rate)
+
+
+def quantile(distribution: Distribution, level: float) -> int:
+    """Least slot by which the study has aired with probability `level`."""
     total = 0.0
-    for n in sorted(chances):
-        total += chances[n]
-        if total >= wanted - 1e-12:
-            return n
-    raise AssertionError("the distribution does not reach that far")
+    for slot in sorted(distribution):
+        total += distribution[slot]
+        if total >= level - 1e-12:
+            return slot
+    raise AssertionError("beyond the last slot")
 
 
-@pytest.mark.parametrize(("k", "p"), [(1, 0.5), (5, 0.5), (10, 0.8), (24, 0.85), (7, 0.97)])
-def test_every_probability_is_that_of_the_negative_binomial(k: int, p: float) -> None:
-    for n, chance in last_slot(k, p).items():
-        assert chance == pytest.approx(nbinom.pmf(n - k, k, p), abs=1e-12)
+def by(distribution: Distribution, slot: int) -> float:
+    """Probability of having aired by the slot."""
+    return sum(chance for each, chance in distribution.items() if each <= slot)
 
 
-@pytest.mark.parametrize(
-    ("k", "p", "quantiles"),
-    [(10, 0.8, (10, 10, 12, 14, 15, 16)), (24, 0.85, (25, 26, 28, 30, 31, 32))],
-)
-def test_quantiles_of_the_last_slot(k: int, p: float, quantiles: tuple[int, ...]) -> None:
-    chances = last_slot(k, p)
-    wanted = (0.05, 0.1, 0.5, 0.8, 0.9, 0.95)
-    assert tuple(quantile(chances, q) for q in wanted) == quantiles
-    assert tuple(k + int(nbinom.ppf(q, k, p)) for q in wanted) == quantiles
+@pytest.mark.parametrize(("studies", "air"), [(1, 0.5), (3, 0.9), (5, 0.5), (10, 0.8), (24, 0.85)])
+def test_every_study_airs_as_the_negative_binomial_says(studies: int, air: float) -> None:
+    for number, distribution in enumerate(weekly(studies, 1 - air), 1):
+        slots = range(number - 1, 100)
+        expected = nbinom.pmf([slot + 1 - number for slot in slots], number, air)
+        assert [distribution.get(slot, 0) for slot in slots] == pytest.approx(list(expected), abs=1e-12)
 
 
-def test_mean_variance_and_the_binomial_twin() -> None:
-    # Mean k/p, variance k(1 - p)/p^2; P(N <= 12) = P(Bin(12, p) >= 10) = 0.5583457485.
-    chances = last_slot(10, 0.8)
-    mean = sum(n * c for n, c in chances.items())
-    assert mean == pytest.approx(12.5)
-    assert sum((n - mean) ** 2 * c for n, c in chances.items()) == pytest.approx(3.125)
-    within = sum(c for n, c in chances.items() if n <= 12)
-    assert within == pytest.approx(0.5583457485, abs=1e-10)
-    assert within == pytest.approx(binom.sf(9, 12, 0.8))
+def test_ten_studies_at_four_in_five() -> None:
+    end = weekly(10, 0.2)[-1]
+    needed = {slot + 1: chance for slot, chance in end.items()}
+    mean = sum(slots * chance for slots, chance in needed.items())
+    assert [quantile(needed, level) for level in (0.05, 0.1, 0.5, 0.8, 0.9, 0.95)] == [10, 10, 12, 14, 15, 16]
+    assert mean == pytest.approx(10 / 0.8)
+    assert sum((slots - mean) ** 2 * chance for slots, chance in needed.items()) == pytest.approx(10 * 0.2 / 0.8**2)
+    # Done within 12 slots exactly when at least 10 of 12 attempts air.
+    assert by(needed, 12) == pytest.approx(0.5583457485, abs=1e-10)
+    assert by(needed, 12) == pytest.approx(binom.sf(9, 12, 0.8))
 
 
-def test_the_fifth_success_on_the_seventh_trial() -> None:
-    assert last_slot(5, 0.5)[7] == pytest.approx(15 / 128)
+def test_twenty_four_studies_in_two_slots_a_week() -> None:
+    days = [7 * week + day for week in range(60) for day in (2, 6)]
+    end = air_days(range(24), range(120), days, 3, 0.15)[-1]
+    needed = {slot + 1: chance for slot, chance in end.items()}
+    assert [quantile(needed, level) for level in (0.05, 0.1, 0.5, 0.8, 0.9, 0.95)] == [25, 26, 28, 30, 31, 32]
+    assert (ceil(quantile(needed, 0.5) / 2), ceil(quantile(needed, 0.9) / 2)) == (14, 16)  # weeks
 
 
-def test_two_slots_a_week_halve_the_weeks() -> None:
-    # k = 24, p = 0.85, two slots a week: median 14 weeks, 90% 16 weeks.
-    chances = last_slot(24, 0.85)
-    assert (-(-quantile(chances, 0.5) // 2), -(-quantile(chances, 0.9) // 2)) == (14, 16)
+def test_the_fifth_airing_on_the_seventh_attempt() -> None:
+    assert weekly(5, 0.5)[-1][6] == pytest.approx(15 / 128)
 
 
-def simulated(
-    planned: list[int], free: list[int], days: list[int], least: int, rate: float, random: Random
-) -> list[int]:
-    """One telling of the story: where each study airs."""
-    aired: list[int] = []
-    for wish in planned:
-        slots = [s for s in free if s >= wish and (not aired or (s > aired[-1] and days[s] - days[aired[-1]] >= least))]
-        aired.append(next(s for s in slots if random.random() >= rate))
-    return aired
+def test_what_runs_past_the_last_slot_is_missing_from_the_sum() -> None:
+    *_, last = weekly(2, 0.25, slots=3)
+    assert sum(last.values()) == pytest.approx(binom.sf(1, 3, 0.75))
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_the_recursion_agrees_with_a_simulation(seed: int) -> None:
-    random = Random(seed)
-    days = sorted(random.sample(range(1200), 150))
-    free = sorted(random.sample(range(150), 120))
-    planned = sorted(random.sample(free[:60], 5))
-    least, rate = random.choice((0, 7, 28, 60)), random.choice((0.05, 0.2, 0.4))
-    exact = air_days(planned, free, days, least, rate)
-    rounds = 20_000
-    counts: list[dict[int, int]] = [{} for _ in planned]
-    for _ in range(rounds):
-        for count, slot in zip(counts, simulated(planned, free, days, least, rate, random), strict=True):
-            count[slot] = count.get(slot, 0) + 1
-    for chances, count in zip(exact, counts, strict=True):
-        assert sum(chances.values()) == pytest.approx(1, abs=1e-6)
-        for slot in {*chances, *count}:
-            chance = chances.get(slot, 0.0)
-            tolerance = 5 * (chance * (1 - chance) / rounds) ** 0.5 + 3 / rounds
-            assert abs(chance - count.get(slot, 0) / rounds) <= tolerance
-
-
-def record(late: int, recorded: int) -> list[Publication]:
-    day = date(2026, 1, 4)
-    return [
-        Publication(str(n), "x", "sunday", day, FuzzyDate.exact(day + timedelta(7 if n < late else 0)))
-        for n in range(recorded)
+def test_without_slips_the_plan_comes_true() -> None:
+    assert air_days([1, 4, 8], range(12), range(0, 84, 7), 14, 0.0) == [
+        pytest.approx({1: 1.0}),
+        pytest.approx({4: 1.0}),
+        pytest.approx({8: 1.0}),
     ]
 
 
-@pytest.mark.parametrize(("late", "recorded"), [(0, 0), (0, 5), (3, 35), (9, 327), (5, 5), (50, 100)])
-def test_the_slip_rate_and_its_interval_are_those_of_the_beta_distribution(late: int, recorded: int) -> None:
-    rate = slip_rate(record(late, recorded))
-    a, b = late + 0.5, recorded - late + 0.5
-    assert (rate.late, rate.recorded) == (late, recorded)
-    assert rate.mean == pytest.approx(beta.mean(a, b))
-    assert rate.low == pytest.approx(beta.ppf(0.1, a, b), abs=1e-9)
-    assert rate.high == pytest.approx(beta.ppf(0.9, a, b), abs=1e-9)
+def test_a_late_study_pushes_the_next_only_as_far_as_the_least_gap() -> None:
+    # Planned for weeks 0 and 3, two weeks apart at least, one slot in two missed. The second is pushed
+    # from week 3 to 4 when the first airs in week 2 (chance 1/8), to 5 from week 3 (1/16), and so on.
+    first, second = air_days([0, 3], range(40), range(0, 280, 7), 14, 0.5)
+    assert first[2] == pytest.approx(1 / 8)
+    on_plan = 1 / 2 + 1 / 4
+    assert second[3] == pytest.approx(on_plan / 2)
+    assert second[4] == pytest.approx(on_plan / 4 + 1 / 8 / 2)
+    assert second[5] == pytest.approx(on_plan / 8 + 1 / 8 / 4 + 1 / 16 / 2)
 
 
-def test_the_incomplete_beta_function() -> None:
-    for a, b in ((0.5, 0.5), (0.5, 300.0), (9.5, 318.5), (20.0, 3.0)):
-        for x in (0.0, 1e-6, 0.03, 0.3, 0.5, 0.97, 1.0):
-            assert beta_cdf(x, a, b) == pytest.approx(beta.cdf(x, a, b), abs=1e-12)
+def test_only_slots_free_for_the_series_are_tried() -> None:
+    (only,) = air_days([2], [0, 2, 5, 9], range(0, 70, 7), 7, 0.5)
+    assert {slot: only[slot] for slot in sorted(only) if only[slot]} == pytest.approx({2: 0.5, 5: 0.25, 9: 0.125})
+
+
+def random_chain(seed: int) -> tuple[list[int], list[int], list[int], int, float]:
+    """A plan with uneven gaps, slots of two rules of which some are taken, and a slip rate."""
+    random = Random(seed)
+    days = sorted(7 * week + day for week in range(40) for day in random.sample(range(7), random.choice((1, 2))))
+    free = sorted(random.sample(range(len(days)), round(len(days) * random.choice((1.0, 0.7)))))
+    least = random.choice((0, 7, 14, 28))
+    planned: list[int] = []
+    for slot in free:
+        far = not planned or days[slot] - days[planned[-1]] >= least
+        if len(planned) < 5 and far and random.random() < 0.4:
+            planned.append(slot)
+    return planned, free, days, least, random.choice((0.05, 0.2, 0.4))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_uneven_plans_air_as_often_as_in_a_simulation(seed: int) -> None:
+    planned, free, days, least, rate = random_chain(seed)
+    random = Random(1000 + seed)
+    runs = 4000
+    aired = np.zeros((len(planned), len(days)))
+    for _ in range(runs):
+        last, last_day = -1, -10_000
+        for number, plan in enumerate(planned):
+            tries = (slot for slot in free if slot >= plan and slot > last and days[slot] - last_day >= least)
+            slot = next((slot for slot in tries if random.random() >= rate), None)
+            if slot is None:
+                break
+            aired[number, slot] += 1
+            last, last_day = slot, days[slot]
+    for number, distribution in enumerate(air_days(planned, free, days, least, rate)):
+        chances = [min(by(distribution, slot), 1.0) for slot in range(len(days))]
+        counts = aired[number].cumsum()
+        # What a count of so many runs can be, but for one in a hundred million on either side.
+        assert (counts >= binom.ppf(1e-8, runs, chances)).all()
+        assert (counts <= binom.isf(1e-8, runs, chances)).all()
+
+
+@given(seed=st.integers(0, 10**6), more=st.floats(0.01, 0.5))
+@settings(max_examples=40, deadline=None, derandomize=True)
+def test_more_slips_never_bring_any_study_nearer(seed: int, more: float) -> None:
+    planned, free, days, least, rate = random_chain(seed)
+    calm = air_days(planned, free, days, least, rate)
+    rough = air_days(planned, free, days, least, rate + more)
+    for before, after in zip(calm, rough, strict=True):
+        chance_before = accumulate(before.get(slot, 0) for slot in range(len(days)))
+        chance_after = accumulate(after.get(slot, 0) for slot in range(len(days)))
+        assert all(late <= soon + 1e-12 for soon, late in zip(chance_before, chance_after, strict=True))
