@@ -46,6 +46,7 @@ def draw(plot: Any, found: RunOut, today: date, *, colors: dict[str, Any] | None
     last = found.fan[-1].day if found.fan else today
     ticks = [(day, label) for day, label in _months(first, last)]
     plot.xticks([_at(day, today) for day, _ in ticks], [label for _, label in ticks])
+    plot.title("pieces left")
     top = max([found.pieces_left[1], *(step.high for step in past)], default=1)
     plot.ylim(0, top + 0.5)
     stride = max(1, top // 6)

@@ -118,6 +118,7 @@ class RunOutScreen(BookScreen):
             Text(f"10% by {ten}"),
             Text(f"50% by {fifty}", "bold"),
             Text(f"90% by {ninety}"),
+            *self._beside(found),
             Text(""),
             self._warning(found),
             Text(f"Slips: {rate_words(found.slip_rate)}", "dim"),
@@ -131,14 +132,17 @@ class RunOutScreen(BookScreen):
         ]
         lines += [Text("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank))]
         lines += [Text(f"! {w.text}", "bold") for w in found.warnings if w.code != "run-out"]
-        if self.beside:
-            lines += [Text(""), Text("What if (a adopts the last, x drops)", "bold")]
-            lines += [Text(f"{'as it is':<12} {pieces:>5} {studies:>5}  {fifty}")]
-            for supposed, other in self.beside:
-                p, s = words.span(*other.pieces_left), words.span(*other.studies_left)
-                lines.append(Text(f"{supposed.words}:"))
-                lines.append(Text(f"{'':<12} {p:>5} {s:>5}  {_day(other.quantiles[1], other)}"))
+        lines += [Text(""), Text(found.statement)]
         return lines
+
+    def _beside(self, found: RunOut) -> list[Text]:
+        """The what-ifs beside the present plan: pieces, studies, 50% end."""
+        if not self.beside:
+            return []
+        rows = [Text(""), Text("What if: a adopts the last, x drops", "bold"), Text(f"as it is: {_short(found)}")]
+        for supposed, other in self.beside:
+            rows += [Text(f"{supposed.words}:"), Text(f"          {_short(other)}", "bold")]
+        return rows
 
     def _warning(self, found: RunOut) -> Text:
         speaks = next((w.text for w in found.warnings if w.code == "run-out"), "")
@@ -316,6 +320,12 @@ class RunOutScreen(BookScreen):
 
 def _day(day: Any, found: RunOut) -> str:
     return words.short_day(day) if day else f"after {words.day(found.horizon_end)}"
+
+
+def _short(found: RunOut) -> str:
+    middle = found.quantiles[1]
+    end = f"{middle.day} {middle:%b %Y}" if middle else "beyond"
+    return f"{words.span(*found.pieces_left)} in {words.span(*found.studies_left)}, 50% by {end}"
 
 
 def _rgb(color: str) -> tuple[int, int, int]:
