@@ -92,7 +92,9 @@ def _example(text: str) -> str:
     epilog=_example("showrunner --today 2026-03-02 report"),
 )
 @click.option("--book", type=PATH, envvar="SHOWRUNNER_BOOK", help="The book file (or SHOWRUNNER_BOOK).")
-@click.option("--today", type=DAY, metavar="DATE", help="Compute for this day instead of today.")
+@click.option(
+    "--today", type=DAY, metavar="DATE", help="Compute for this day (on a demonstration: as if lived until then)."
+)
 @click.version_option(__version__, prog_name="showrunner")
 @click.pass_context
 def cli(ctx: click.Context, book: Path | None, today: date | None) -> None:

@@ -408,7 +408,9 @@ class Session:
         if key in self._results:
             found: T = self._results[key][1]
             return found
-        result = compute(book, today)
+        from showrunner.planning.lived import lived_until
+
+        result = compute(lived_until(book, today), today)
         while len(self._results) >= KEPT_RESULTS:
             self._results.pop(next(iter(self._results)))
         self._results[key] = (book, result)  # holding the book keeps its id() from being used again
