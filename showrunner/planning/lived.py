@@ -1,8 +1,9 @@
-"""A demonstration lived through: a book whose clock stands, asked about a later day.
+"""A demonstration lived through: a book whose clock stands, in which studies have come out as planned since.
 
-Nobody ticks off work in a demonstration. So that a later day makes sense, the work on studies is taken
-as done in step with the plan from the day the clock stands at: the usual content of each slot in the
-week before it must be ready, studies in the time between, earliest ready-by first. A book without a
+Nobody ticks off work in a demonstration. So that a later day makes sense, the work on studies is then
+taken as done in step with the plan from the day the clock stands at: the usual content of each slot in
+the week before it must be ready, studies in the time between, earliest ready-by first. A study that is
+overdue or came out on another day breaks the step, and nothing is assumed any more. A book without a
 standing clock is never changed: there only what was ticked off is done.
 """
 
@@ -22,7 +23,7 @@ AHEAD = 7
 
 
 def lived_until(book: Book, today: date) -> Book:
-    """The book with the stages done that the plan puts before `today`; the same book if its clock does not stand.
+    """The book with the stages done that the plan puts before `today`; the same book if it was not lived as planned.
 
     Args:
         book: the book.
@@ -32,8 +33,12 @@ def lived_until(book: Book, today: date) -> Book:
     if clock is None or today <= clock:
         return book
     days = (today - clock).days
-    since = {line.episode for line in book.publications if line.day and line.day >= clock}
-    studies = [s for s in book.studies if s.slot and s.slot.day >= clock and (not s.published or s.id in since)]
+    since = [line for line in book.publications if line.series and line.day and line.day >= clock]
+    overdue = any(study.slot and study.slot.day < today for study in book.open_studies)
+    if not since or overdue or any(line.day != line.planned for line in since):
+        return book
+    out = {line.episode for line in since}
+    studies = [s for s in book.studies if s.slot and s.slot.day >= clock and (not s.published or s.id in out)]
     last = max((s.slot.day for s in studies if s.slot), default=today)
     slots = expand(book.rules, clock, max(last, today))
     time = working_time(book, clock, (max(last, today) - clock).days + 1)

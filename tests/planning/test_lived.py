@@ -24,15 +24,21 @@ def test_a_book_without_a_standing_clock_is_never_changed() -> None:
     assert lived_until(book, date(2026, 4, 18)) is book
 
 
-def test_the_apron_is_done_in_step_with_the_plan() -> None:
+def test_nothing_is_assumed_before_a_study_came_out_as_planned_or_while_one_is_overdue() -> None:
     book = demo()
-    assert lived_until(book, date(2026, 3, 3)).episode("apron").done == ()
-    half = lived_until(book, date(2026, 3, 15)).episode("apron").done
-    assert Stage.SHOOT in half
-    assert Stage.PACKAGE not in half
-    assert lived_until(book, date(2026, 3, 22)).episode("apron").done == tuple(
-        stage for stage in Stage if stage is not Stage.CONDITION
-    )
+    assert lived_until(book, date(2026, 4, 18)) is book
+    late = edits.publish(book, "apron", date(2026, 3, 29))
+    assert lived_until(late, date(2026, 4, 18)) is late
+    out = edits.publish(book, "apron", date(2026, 3, 22))
+    assert lived_until(out, date(2026, 5, 11)) is out
+
+
+def test_the_waistcoats_are_done_in_step_with_the_plan() -> None:
+    book = edits.publish(demo(), "apron", date(2026, 3, 22))
+    assert lived_until(book, date(2026, 3, 23)).episode("waistcoats").done == ()
+    assert lived_until(book, date(2026, 4, 18)).episode("waistcoats").done[:1] == (Stage.RESEARCH,)
+    whole = tuple(stage for stage in Stage if stage is not Stage.CONDITION)
+    assert lived_until(book, date(2026, 5, 10)).episode("waistcoats").done == whole
 
 
 def test_with_the_apron_out_as_planned_the_warning_speaks_on_19_april() -> None:
