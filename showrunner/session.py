@@ -14,6 +14,7 @@ from showrunner import clock
 from showrunner.domain import consistency, edits
 from showrunner.domain.book import Book
 from showrunner.domain.publication import CalendarEntry
+from showrunner.domain.words import day as day_words
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction
 from showrunner.storage import restoring
@@ -247,7 +248,9 @@ class Session:
             clash = plan.clashes[0]
             raise Contradiction(clash.text, "plan", "settle it and plan again", clash.parties)
         if plan.today != self.today:
-            raise BadInput(f"it was made for {plan.today}, and today is {self.today}", "plan", "plan again")
+            raise BadInput(
+                f"it was made for {day_words(plan.today)}, and today is {day_words(self.today)}", "plan", "plan again"
+            )
         placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
         left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
         return self.do("apply the plan", lambda book: edits.place_all(book, [*placed, *left]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import MISSING, fields
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from functools import cache
@@ -103,14 +104,19 @@ def values(hint: Any) -> st.SearchStrategy[Any]:
         return _BASES[hint]
     if hasattr(hint, "__members__"):
         return st.sampled_from(list(hint))
-    fields = st.fixed_dictionaries({}, optional={name: values(part) for name, part in get_type_hints(hint).items()})
-    return fields.map(lambda chosen: _make(hint, chosen)).filter(lambda value: value is not None)
+    hints = get_type_hints(hint)
+    needed = {f.name for f in fields(hint) if f.default is MISSING}
+    chosen = st.fixed_dictionaries(
+        {name: values(part) for name, part in hints.items() if name in needed},
+        optional={name: values(part) for name, part in hints.items() if name not in needed},
+    )
+    return chosen.map(lambda chosen: _make(hint, chosen)).filter(lambda value: value is not None)
 
 
 def _make(kind: Any, chosen: dict[str, Any]) -> Any:
     try:
         return kind(**chosen)
-    except (ShowrunnerError, TypeError):  # a value the type refuses, or a field that has no default
+    except ShowrunnerError:
         return None
 
 

@@ -42,6 +42,7 @@ class Explainer:
         self.needs = {need.key: need for need in self.problem.needs}
         self.index = {slot.ref: at for at, slot in enumerate(self.problem.slots)}
         self.ticker = ticker
+        self._reasons: dict[tuple[object, ...], tuple[str, str, str]] = {}
         self.until = ticker() + PRICING_SECONDS if ticker else None
 
     def placed(self, *, priced: bool = True) -> tuple[Placed, ...]:
@@ -203,7 +204,11 @@ class Explainer:
         return tuple(self._unplaced(study) for study in self.framed.candidates if study.key not in self.places)
 
     def _unplaced(self, study: Candidate) -> Unplaced:
-        reason, short, way_out = self._why_not(study)
+        need = self.needs[study.key]
+        alike = (need.series, need.minutes, need.cost, need.after, study.windows)
+        if alike not in self._reasons:
+            self._reasons[alike] = self._why_not(study)
+        reason, short, way_out = self._reasons[alike]
         return Unplaced(study.key, study.title, study.series.id, study.pieces, reason, short, way_out)
 
     def _why_not(self, study: Candidate) -> tuple[str, str, str]:

@@ -98,7 +98,7 @@ def solve(problem: Problem, *, time_limit: float | None = None, ticker: Callable
     """
     until = ticker() + time_limit if time_limit is not None and ticker else None
     search = Search(problem)
-    return search.best_first() or search.sweeps(until, ticker)
+    return search.best_first(until, ticker) or search.sweeps(until, ticker)
 
 
 class Search:
@@ -122,11 +122,11 @@ class Search:
         self.sums: dict[tuple[object, ...], list[int]] = {}
         self.expanded = 0
 
-    def best_first(self) -> Solution | None:
-        """Take the most promising state first; None if `EASY` states were not enough."""
+    def best_first(self, until: float | None, ticker: Callable[[], float] | None) -> Solution | None:
+        """Take the most promising state first; None if `EASY` states, or the time, were not enough."""
         queue = [self.root()]
         seen: dict[tuple[int, State], list[Node]] = {}
-        while self.expanded < EASY:
+        while self.expanded < EASY and not (until is not None and ticker and ticker() > until):
             node = heappop(queue)
             if node.slot == self.slots:
                 return self._solution(node, node.cost)

@@ -27,6 +27,10 @@ TABLE_LIMIT = 3000
 """Most combinations of counts a table keeps; beyond it, classes are merged in the table (never in the search)."""
 
 
+DEEP = 100
+"""Studies left from which on smaller states are computed first, so that no call goes too deep."""
+
+
 @dataclass(frozen=True, slots=True)
 class Weights:
     """How the aims are stacked into one whole number: each weighs more than all below it can add up to."""
@@ -175,11 +179,19 @@ class SeriesTable:
         costs = [[g.cost[s] + (toll[c][s] if toll else 0) for s in grid.usable] for c, g in enumerate(groups)]
         self.costs, self.counts, self.part = _merge(costs, [len(group.members) for group in groups], limit)
         self.strides = list(accumulate((n + 1 for n in self.counts[:-1]), mul, initial=1))
+        self.most = self._most()
         self.full = sum(n * s for n, s in zip(self.counts, self.strides, strict=True)) if self.counts else 0
         self._heads: dict[tuple[int, int], list[int]] = {}
         self._values: dict[tuple[int, int], list[int]] = {}
         self._rows: dict[tuple[int, int, int], list[int]] = {}
         self._by_drop: dict[tuple[int, int], list[tuple[int, ...]]] = {}
+
+    def _most(self) -> int:
+        """The most studies the slots can take with the least gap between them: each as early as can be."""
+        number, at = 0, self.grid.gaps[self.grid.start][0]
+        while at < len(self.grid.usable):
+            number, at = number + 1, self.grid.gaps[at][0]
+        return number
 
     def left(self, rest: int) -> int:
         """How many studies the state `rest` still has."""
@@ -194,14 +206,26 @@ class SeriesTable:
         key = (rest, drop)
         head = self._heads.get(key)
         if head is None:
+            left = self.left(rest)
             head = [IMPOSSIBLE] * len(self.grid.usable)
-            for c in self.parts(rest):
+            if left > DEEP and left - drop <= self.most:
+                self._fill_below(rest, drop)
+            for c in self.parts(rest) if left - drop <= self.most else ():
                 fewer = rest - self.strides[c]
                 head = list(map(min, head, map(add, self.costs[c], self._value(fewer, drop))))
                 if drop:
                     head = list(map(min, head, self.head(fewer, drop - 1)))
             self._heads[key] = head
         return head
+
+    def _fill_below(self, rest: int, drop: int) -> None:
+        """Compute what `head` will ask for, smallest states first, so that it need not call itself too deeply."""
+        for state in range(rest):
+            if all(state // s % (n + 1) <= rest // s % (n + 1) for n, s in zip(self.counts, self.strides, strict=True)):
+                left = self.left(state)
+                if left <= DEEP or left % DEEP == 0:
+                    for few in range(max(0, left - self.most), min(drop, left) + 1):
+                        self._value(state, few)
 
     def _value(self, rest: int, drop: int) -> list[int]:
         """For every `last`, the least cost of placing all of `rest` but `drop` after it."""
@@ -228,8 +252,11 @@ class SeriesTable:
         row = self._rows.get(key)
         if row is None:
             grid = self.grid
-            if self.left(rest) <= drop:
+            left = self.left(rest)
+            if left <= drop:
                 row = [0] * (grid.slots + 1)
+            elif left - drop > self.most:
+                row = [IMPOSSIBLE] * (grid.slots + 1)
             else:
                 begin, gaps = grid.gaps[last]
                 row = [IMPOSSIBLE] * (grid.slots + 1)

@@ -51,10 +51,10 @@ def work_back(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) ->
         today: first day of work.
         horizon_weeks: weeks looked ahead for the first slot that fits.
     """
-    days = 7 * horizon_weeks + 1
+    planned = [study for study in book.open_studies if study.slot]
+    days = max(7 * horizon_weeks, *((study.slot.day - today).days for study in planned if study.slot), 0) + 1
     time = working_time(book, today, days)
     slots = expand(book.rules, today, today + timedelta(days - 1))
-    planned = [study for study in book.open_studies if study.slot]
     taken = {study.slot for study in planned if study.slot}
     standing = standing_work(book, today, slots, taken, time)
     studies = [load for study in planned if (load := _study_load(book, today, study)) is not None]

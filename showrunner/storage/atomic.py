@@ -64,7 +64,8 @@ def make_folders(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise cannot_write(folder, error) from error
+        why = "a file has its name" if isinstance(error, FileExistsError | NotADirectoryError) else words(error)
+        raise CannotWrite(f"the folder cannot be made, {why}", str(folder), "choose another place") from error
 
 
 def sweep(folder: Path, name: str = "") -> None:

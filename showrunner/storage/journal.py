@@ -87,6 +87,8 @@ def _fits(row: Any) -> bool:
         isinstance(table, str)
         and table in _TABLES
         and type(number) is int
+        and number > 0
         and (before is None or isinstance(before, dict))
         and (after is None or isinstance(after, dict))
+        and (table != META or (number == 1 and before is not None and after is not None))
     )

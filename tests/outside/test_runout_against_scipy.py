@@ -41,7 +41,7 @@ def by(distribution: Distribution, slot: int) -> float:
     return sum(chance for each, chance in distribution.items() if each <= slot)
 
 
-@pytest.mark.parametrize(("studies", "air"), [(1, 0.5), (3, 0.9), (5, 0.5), (10, 0.8), (24, 0.85)])
+@pytest.mark.parametrize(("studies", "air"), [(1, 0.5), (3, 0.9), (5, 0.5), (7, 0.97), (10, 0.8), (24, 0.85)])
 def test_every_study_airs_as_the_negative_binomial_says(studies: int, air: float) -> None:
     for number, distribution in enumerate(weekly(studies, 1 - air), 1):
         slots = range(number - 1, 100)

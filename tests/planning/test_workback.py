@@ -115,3 +115,13 @@ def test_without_shoots_the_layout_is_late_exactly_when_hours_are_short(weeks: l
         done[task.episode] = max(done.get(task.episode, task.day), task.day)
     late = [t for t in work.tasks if done[t.episode] > t.ready_by]
     assert bool(late) == bool(work.shortfalls)
+
+
+def test_a_slot_beyond_the_horizon_is_worked_back_too() -> None:
+    far = sunday(date(2028, 3, 5))
+    book = small(1)
+    work = work_back(book.put("episodes", replace(book.episodes[0], slot=far)), TODAY)
+    assert sum(task.minutes for task in work.tasks) == 8 * 60
+    assert work.shortfalls == ()
+    demo_long_before = work_back(demo(), date(2024, 9, 1))
+    assert demo_long_before.tasks

@@ -1,0 +1,213 @@
+"""Books that cannot be read: each says what is wrong, where, and the way back; none is ever overwritten."""
+
+import json
+import shlex
+
+import pytest
+from workroom_books import noon, small_book
+
+from showrunner.domain import edits
+from showrunner.domain.piece import Known
+from showrunner.errors import BadInput, BookDamaged, UnknownThing
+from showrunner.session import Session
+
+NO_BACKUP = "there is no backup to go back to, so mend it by hand or start another book."
+
+
+@pytest.fixture
+def path(tmp_path):
+    path = tmp_path / "my books" / "book.json"
+    with Session.create(path, small_book(), now=noon):
+        pass
+    return path
+
+
+def refusal(path):
+    data = path.read_bytes()
+    sentences = set()
+    for write in (True, False):
+        with pytest.raises(BookDamaged) as caught:
+            Session.open(path, write=write, now=noon)
+        assert caught.value.exit_code == 3
+        sentences.add(caught.value.sentence())
+    assert path.read_bytes() == data
+    (sentence,) = sentences
+    return sentence
+
+
+def with_document(path, table, number, document):
+    tree = json.loads(path.read_text())
+    tree[table][number] = document
+    return json.dumps(tree).encode()
+
+
+def test_a_truncated_book_names_the_newest_good_backup(path):
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+    lines = whole[: len(whole) // 2].decode().split("\n")
+    sentence = refusal(path)
+    assert sentence.startswith(f"{path}: the file is not whole JSON (line {len(lines)}, column ")
+    command = f"showrunner --book {shlex.quote(str(path))} restore 1"
+    assert sentence.endswith(f"); it is left as it is; go back to the backup of 2 March 2026 with `{command}`.")
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "the file is empty"),
+        (b"  \n", "the file is empty"),
+        (b"\x00" * 400, "the file is not whole JSON (line 1, column 1)"),
+        (b'{"meta": {"1": {"key": "\xff"}}}', "the file is not UTF-8 text (byte 25)"),
+        (b"[]", "the file is JSON but not a book"),
+        (b"7", "the file is JSON but not a book"),
+        (b"{}", "the file is JSON but not a book"),
+        (b'{"meta":{"1":{"schema":"2"}}}', "the file is JSON but not a book"),
+        (b'{"meta":{"1":{"schema":2}},"pieces":{"x":{}}}', "the file is JSON but not a book"),
+        (b'{"meta":{"1":{"schema":2}},"pieces":[]}', "the file is JSON but not a book"),
+        (b'{"meta":{"1":{"schema":NaN}}}', "the file is not JSON that a book could hold"),
+        (b"[" * 100_000, "the file is not JSON that a book could hold"),
+        (b'{"meta":{"1":{"schema":2}}}', "meta: key: it is missing"),
+        (b'{"meta":{"1":{"schema":2,"key":"k"}},"hats":{}}', "the file has a table 'hats', which no book has"),
+    ],
+    ids=range(14),
+)
+def test_a_file_that_is_no_book(tmp_path, data, words):
+    path = tmp_path / "book.json"
+    path.write_bytes(data)
+    assert refusal(path) == f"{path}: {words}; it is left as it is; {NO_BACKUP}"
+
+
+@pytest.mark.parametrize(
+    ("table", "document", "words"),
+    [
+        ("pieces", {"id": "9", "name": "Fan", "collection": "c", "box": 1}, "pieces, '9', box: 1 is not text"),
+        ("pieces", {"id": "1", "name": "Fan", "collection": "c"}, "pieces, '1': two entries have this id"),
+        ("pieces", {"name": "Fan", "collection": "c"}, "pieces, 'entry 77', id: it is missing"),
+        ("pieces", {"id": "9", "name": "", "collection": "c"}, "pieces, '9', a piece needs a name"),
+        ("journal", {"label": "x"}, "journal, entry 77: it is no undo step"),
+        ("journal", {"label": "x", "changes": [["hats", 1, None, None]]}, "journal, entry 77: it is no undo step"),
+        ("journal", {"label": "x", "changes": [[["meta"], 1, None, None]]}, "journal, entry 77: it is no undo step"),
+        ("journal", {"label": "x", "changes": [["meta", 1, {}, None]]}, "journal, entry 77: it is no undo step"),
+        ("journal", {"label": "x", "changes": [["pieces", 0, None, {}]]}, "journal, entry 77: it is no undo step"),
+    ],
+)  # fmt: skip
+def test_a_bad_record_is_named(path, table, document, words):
+    path.write_bytes(with_document(path, table, "77", document))
+    command = f"showrunner --book '{path}' restore 1"
+    assert refusal(path) == (
+        f"{path}: {words}; it is left as it is; go back to the backup of 2 March 2026 with `{command}`."
+    )
+
+
+def test_a_damaged_backup_is_passed_over(path):
+    with Session.open(path, now=noon) as session:
+        session.backup("before import")
+        session.backups()[-1].path.write_bytes(b"{")
+    path.write_bytes(b"")
+    assert refusal(path).endswith(f"with `showrunner --book '{path}' restore 1`.")
+    with pytest.raises(BookDamaged) as caught:
+        Session.restore_file(path, 2, now=noon)
+    assert caught.value.sentence() == (
+        f"{path}: backup 2 cannot be restored (the file is not whole JSON (line 1, column 2)); choose another backup."
+    )
+    assert path.read_bytes() == b""
+
+
+def test_restoring_puts_the_damaged_file_aside_untouched(path):
+    for number in (1, 2):
+        path.write_bytes(b"damaged %d" % number)
+        path.chmod(0o640)
+        aside = path.with_name(f"book.json.damaged-{number}")
+        assert Session.restore_file(path, 1, now=noon) == [
+            f"The file as it was is kept untouched as {aside}.",
+            "Backup 1 of 2 March 2026 (first save) is the book now.",
+        ]
+        assert aside.read_bytes() == b"damaged %d" % number
+        assert path.stat().st_mode & 0o777 == 0o640
+        with Session.open(path, now=noon) as session:
+            assert session.book == small_book()
+
+
+def test_restoring_over_a_good_book_keeps_it_as_a_backup(path):
+    with Session.open(path, now=noon) as session:
+        session.do("mark", lambda book: edits.mark_shown(book, "1", Known.YES))
+        changed = session.book
+    assert Session.restore_file(path, 1, now=noon) == [
+        "The book as it was is kept as backup 2.",
+        "Backup 1 of 2 March 2026 (first save) is the book now.",
+    ]
+    with Session.open(path, now=noon) as session:
+        assert session.book == small_book()
+        session.restore(2)
+        assert session.book == changed
+        assert session.undo() == "mark"
+
+
+def test_restoring_a_book_that_is_gone(path):
+    path.unlink()
+    with pytest.raises(BadInput) as caught:
+        Session.open(path, now=noon)
+    assert caught.value.sentence() == (
+        f"there is no book at {path}; restore its last backup with `showrunner --book '{path}' restore 1`."
+    )
+    assert Session.restore_file(path, 1, now=noon) == ["Backup 1 of 2 March 2026 (first save) is the book now."]
+    with pytest.raises(UnknownThing) as missing:
+        Session.restore_file(path, 5, now=noon)
+    assert missing.value.sentence() == f"{path}: there is no backup 5; choose one of 1."
+    assert [backup.number for backup in Session.backups_of(path)] == [1]
+
+
+def test_a_missing_book_and_a_folder(tmp_path):
+    path = tmp_path / "gone" / "book.json"
+    with pytest.raises(BadInput) as caught:
+        Session.open(path)
+    assert caught.value.sentence() == (f"there is no book at {path}; check the path, or start a new book there.")
+    assert caught.value.exit_code == 2
+    assert not path.parent.exists()
+    with pytest.raises(BadInput) as caught:
+        Session.open(tmp_path)
+    assert caught.value.sentence() == f"{tmp_path}: this is a folder, not a book; name the book file in it."
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_that_may_not_be_read(path, monkeypatch):
+    """The tests may run as root, whom no permission stops, so the refusal is simulated."""
+    real = type(path).open
+
+    def refuse(self, *arguments, **options):
+        if self == path:
+            raise PermissionError(13, "Permission denied")
+        return real(self, *arguments, **options)
+
+    monkeypatch.setattr(type(path), "open", refuse)
+    assert refusal_only(path) == (
+        f"{path}: it cannot be read, permission is refused; allow reading it, or restore a backup."
+    )
+
+
+def refusal_only(path):
+    with pytest.raises(BookDamaged) as caught:
+        Session.open(path, now=noon)
+    return caught.value.sentence()
+
+
+def test_a_damaged_undo_step_changes_nothing(path):
+    path.write_bytes(
+        with_document(
+            path,
+            "journal",
+            "1",
+            {"label": "mark", "at": "", "changes": [["pieces", 1, {"id": "1"}, {"id": "1", "name": "A"}]]},
+        )
+    )
+    with Session.open(path, now=noon) as session:
+        data = path.read_bytes()
+        with pytest.raises(BookDamaged) as caught:
+            session.undo()
+        assert caught.value.sentence() == (
+            f"{path}: the undo step 'mark' is damaged (pieces, '1', name: it is missing), and nothing was changed; "
+            "change the book by hand."
+        )
+        assert path.read_bytes() == data
+        assert session.book == small_book()
+        assert session.undo_label == "mark"
