@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 
 from showrunner.domain.book import Book
 from showrunner.planning.explain import Explainer
-from showrunner.planning.frame import candidates, frame
+from showrunner.planning.frame import Frame, candidates, frame
 from showrunner.planning.plan import HORIZON_WEEKS
-from showrunner.planning.problem import Score, score
+from showrunner.planning.problem import DAYS2_PER_POINT, Score, score
 from showrunner.planning.results import Placed, Unsure
 from showrunner.planning.search import Solution
 from showrunner.planning.workback import work_back
@@ -27,11 +28,7 @@ def present_dates(
     A study that does not fit where it stands has what is short as its reason. Prices compare with the
     present dates and are given only while those keep every hard rule.
     """
-    found, _ = candidates(book, Unsure.LEFT_OUT)
-    studies = tuple(study for study in found if study.planned and study.planned.day >= today)
-    framed = frame(book, today, studies, horizon_weeks=horizon_weeks)
-    index = {slot.ref: at for at, slot in enumerate(framed.problem.slots)}
-    places = {study.key: index[study.planned] for study in studies if study.planned in index}
+    framed, places = _as_it_stands(book, today, horizon_weeks)
     if not places:
         return ()
     reached = score(framed.problem, places)
@@ -45,3 +42,23 @@ def present_dates(
         replace(item, reason=short.get(item.id, "It stands where it was put; a hard rule is broken further on."))
         for item in loose.placed(priced=False)
     )
+
+
+def present_points(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) -> tuple[int, Fraction] | None:
+    """How many studies have a slot from today on, and the points of those dates, to hold a plan against.
+
+    Returns:
+        None if no study has one, or if a hard rule is broken, so that no points can be told.
+    """
+    framed, places = _as_it_stands(book, today, horizon_weeks)
+    reached = score(framed.problem, places) if places else None
+    return (len(places), Fraction(reached.points, DAYS2_PER_POINT)) if reached else None
+
+
+def _as_it_stands(book: Book, today: date, horizon_weeks: int) -> tuple[Frame, dict[str, int]]:
+    """The problem of the studies that have a slot from today on, and the slot each has."""
+    found, _ = candidates(book, Unsure.LEFT_OUT)
+    studies = tuple(study for study in found if study.planned and study.planned.day >= today)
+    framed = frame(book, today, studies, horizon_weeks=horizon_weeks)
+    index = {slot.ref: at for at, slot in enumerate(framed.problem.slots)}
+    return framed, {study.key: index[study.planned] for study in studies if study.planned in index}

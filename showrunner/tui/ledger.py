@@ -16,7 +16,7 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
-from showrunner.domain.slot import DarkRange
+from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.report import clip
@@ -44,18 +44,18 @@ class LedgerScreen(BookScreen):
         Action(
             "publish", "y,enter", "publish", "Put the episode under the cursor on record as published.", footer=True
         ),
-        Action("missed", "M", "missed", "Put on record that the episode missed its slot."),
+        Action("missed", "M", "missed", "Put on record that the slot under the cursor was missed."),
         Action("move", "m", "move", "Move the study to another slot by hand.", footer=True),
         Action("pin", "i", "promise", "Promise the study for its date, or take the promise back."),
         Action("order", "o", "order", "Promise that the study comes before another, or take it back."),
         Action("window", "x", "window", "Windows the study should or must fall in."),
-        Action("study", "e", "edit", "The study's title, hours, and stages done."),
+        Action("study", "e", "edit", "The study's title, pieces, hours, and stages done."),
         Action("dissolve", "delete", "remove", "Remove the study, or the named filler, under the cursor."),
-        Action("bank", "b", "bank", "Name an episode for this slot; finished ones are in the bank."),
+        Action("bank", "b", "bank", "Name an episode for this slot, or put the one in it into the bank as finished."),
         Action("dark", "d", "dark", "Add or remove a dark range."),
         Action("waiting", "l", "no slot", "Studies that have no slot: choose one to edit or remove."),
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
-        Action("now", "home", "this week", "Back to this week."),
+        Action("now", "n", "this week", "Back to this week."),
     )
     BINDINGS = bindings(ACTIONS)
 
@@ -130,6 +130,9 @@ class LedgerScreen(BookScreen):
             for week in fresh:
                 table.add_row(*self._cells(week), key=week.monday.isoformat())
             mondays = [week.monday for week in fresh]
+            if keep is None and (due := self._due()) and due.slot:
+                keep = monday_of(due.slot.day)
+                column = self._column(due.slot)
             wanted = keep if keep in mondays else monday_of(today)
             row = mondays.index(wanted) if wanted in mondays else 0
             table.move_cursor(row=row, column=column, animate=False)
@@ -226,6 +229,18 @@ class LedgerScreen(BookScreen):
         found: Episode | None = self.session.book.find("episodes", cell.episode) if cell and cell.episode else None
         return found
 
+    def _due(self) -> Episode | None:
+        """The episode that the line on top says is due."""
+        due = next_step(self.session.book, self.session.today, self.work).due
+        return self.session.book.episode(due) if due else None
+
+    def _slot_to_record(self) -> SlotRef | None:
+        """The slot under the cursor, if its usual content is due and not on record."""
+        cell = self.cell
+        if cell is None or cell.slot is None or cell.episode or cell.slot.day > self.session.today:
+            return None
+        return None if cell.text[:1] in "✓–" else cell.slot
+
     def _study(self) -> Episode | None:
         episode = self.episode
         if episode is None or episode.kind is not EpisodeKind.STUDY:
@@ -255,6 +270,15 @@ class LedgerScreen(BookScreen):
         if monday_of(self.session.today) in mondays:
             table.move_cursor(row=mondays.index(monday_of(self.session.today)))
 
+    def _to_slot(self, slot: SlotRef) -> None:
+        """Put the cursor on a slot."""
+        mondays = [week.monday for week in self.rows]
+        row = mondays.index(monday_of(slot.day))
+        self.query_one("#weeks", DataTable).move_cursor(row=row, column=self._column(slot))
+
+    def _column(self, slot: SlotRef) -> int:
+        return 1 + [rule.id for rule in self.session.book.rules].index(slot.rule)
+
     def action_work(self) -> None:
         """Show the dated work, to be ticked off."""
         from showrunner.tui.work_view import WorkScreen
@@ -271,9 +295,13 @@ class LedgerScreen(BookScreen):
 
     def action_publish(self) -> None:
         """Put the episode on record as published."""
-        episode = self.episode
+        slot = self._slot_to_record()
+        if slot:
+            self._record_filler(slot)
+            return
+        episode = self.episode or self._due()
         if episode is None:
-            self._record_filler()
+            self.tell("Put the cursor on an episode, or on a slot that is due.")
             return
         today = self.session.today
         day = episode.slot.day if episode.slot and episode.slot.day <= today else today
@@ -291,20 +319,16 @@ class LedgerScreen(BookScreen):
         ]
         self.app.push_screen(FormDialog(f"Publish {episode.title}", fields, save))
 
-    def _record_filler(self) -> None:
-        """Put the usual content of the slot under the cursor on record."""
-        cell, today = self.cell, self.session.today
-        if cell is None or cell.slot is None or cell.slot.day > today or cell.text[:1] in "✓–":
-            self.tell("Put the cursor on an episode, or on a slot that is due.")
-            return
-        slot = cell.slot
+    def _record_filler(self, slot: SlotRef) -> None:
+        """Put the usual content of a slot on record."""
+        today = self.session.today
         rule = self.session.book.rule(slot.rule)
 
         def save(answers: Mapping[str, Any]) -> None:
             self.save_with(
                 f"record {answers['title']}",
                 lambda book: edits.record_publication(
-                    book, answers["title"], slot.rule, slot.day, answers["on"], link=answers["link"].strip()
+                    book, answers["title"], slot.rule, slot.day, answers["on"], answers["link"].strip(), today=today
                 ),
             )
 
@@ -316,13 +340,23 @@ class LedgerScreen(BookScreen):
         self.app.push_screen(FormDialog(f"{rule.name} of {words.day(slot.day)}", fields, save))
 
     def action_missed(self) -> None:
-        """Put on record that the episode missed its slot."""
-        episode = self.episode
-        if episode is None:
-            self._record_filler()
-        elif self.perform(
-            f"{episode.title} missed its slot", lambda book: edits.miss(book, episode.id, today=self.session.today)
-        ):
+        """Put on record that the episode, or the usual content, missed its slot."""
+        today, slot = self.session.today, self._slot_to_record()
+        if slot:
+            name = self.session.book.rule(slot.rule).name
+            if self.perform(
+                f"{name} of {words.day(slot.day)} was missed",
+                lambda book: edits.record_publication(book, name, slot.rule, slot.day, None, today=today),
+            ):
+                self.tell(f"On record: {name} of {words.day(slot.day)} was missed.")
+            return
+        episode, due = self.episode, self._due()
+        if episode is None and due and due.slot:
+            self._to_slot(due.slot)
+            self.tell(f"{due.title} is due: M again puts it on record as missed.")
+        elif episode is None:
+            self.tell("Put the cursor on an episode, or on a slot that is due.")
+        elif self.perform(f"{episode.title} missed its slot", lambda book: edits.miss(book, episode.id, today=today)):
             self.tell("On record as missed. r re-plans with fewest moves.")
 
     # Moving and promising
@@ -332,22 +366,26 @@ class LedgerScreen(BookScreen):
         study = self._study()
         if study is None:
             return
-        book, today = self.session.book, self.session.today
-        series = book.series_of(study.series)
-        taken = {e.slot for e in book.episodes if e.slot and not e.published}
-        from showrunner.planning.slots import expand
+        from showrunner.tui.moves import places, why_not
 
-        slots = expand([book.rule(id) for id in series.rules], today, today + timedelta(weeks=78))
-        options = [(slot.ref, words.short_day(slot.day)) for slot in slots if slot.ref not in taken]
-        names = {str(at): ref for at, (ref, _) in enumerate(options)}
+        found = places(self.session.book, study, self.session.today)
 
         def moved(answer: str | None) -> None:
             if answer is not None:
-                slot = names[answer]
+                slot = found[int(answer)].slot
                 label = f"move {study.title} to {words.day(slot.day)}"
-                self.perform(label, lambda b: edits.set_slot(b, study.id, slot))
+                self.perform(label, lambda book: move(book, slot))
 
-        choices = [(str(at), label) for at, (_, label) in enumerate(options)]
+        def move(book: Book, slot: SlotRef) -> Book:
+            if why := why_not(book, study, slot):
+                way_out = "choose another slot, or change that rule first"
+                raise BadInput(f"it cannot go to {words.day(slot.day)}: {why}", study.title, way_out)
+            return edits.set_slot(book, study.id, slot)
+
+        choices = [
+            (str(at), clip(words.short_day(place.slot.day) + (f"  – no: {place.against}" if place.against else ""), 66))
+            for at, place in enumerate(found)
+        ]
         self.app.push_screen(ChooseDialog(f"Move {study.title} to", choices), moved)
 
     def action_pin(self) -> None:
@@ -426,12 +464,16 @@ class LedgerScreen(BookScreen):
                 raise BadInput(f"'{wrong[0]}' is no stage", "done", f"choose from {', '.join(names)}")
             return tuple(stage for stage in Stage if stage.value in wanted)
 
+        def read_pieces(text: str) -> tuple[str, ...]:
+            return tuple(self.session.book.piece(id).id for id in entry.listed(text))
+
         def save(answers: Mapping[str, Any]) -> None:
             own = StageMinutes(*(answers[f"stage{at}"] for at in range(len(names))))
             done = answers["done"]
             changed = replace(
                 study,
                 title=answers["title"],
+                pieces=answers["pieces"],
                 stages=None if own == series.stages else own,
                 done=done,
                 finished=len(done) == len(names),
@@ -441,6 +483,7 @@ class LedgerScreen(BookScreen):
 
         fields = [
             Field("title", "title", study.title, entry.words),
+            Field("pieces", "pieces, by their ids", ", ".join(study.pieces), read_pieces, "one or two, with a comma"),
             *(
                 Field(
                     f"stage{at}",
@@ -450,7 +493,13 @@ class LedgerScreen(BookScreen):
                 )
                 for at, stage in enumerate(Stage)
             ),
-            Field("done", "stages done", ", ".join(s.value for s in study.done), read_done, ", ".join(names[:3])),
+            Field(
+                "done",
+                "stages done",
+                ", ".join(s.value for s in study.done),
+                read_done,
+                f"none yet; write them like {names[0]}, {names[2]}",
+            ),
             Field("notes", "notes", study.notes),
         ]
         self.app.push_screen(FormDialog(f"Study {study.id}", fields, save))
@@ -484,10 +533,14 @@ class LedgerScreen(BookScreen):
         self.app.push_screen(ChooseDialog(f"Remove {episode.title}?", options), answered)
 
     def action_bank(self) -> None:
-        """Name an episode for the slot under the cursor."""
-        cell = self.cell
-        if cell is None or cell.slot is None or cell.episode or cell.slot.day < self.session.today:
-            self.tell("Put the cursor on a free slot from today on.")
+        """Name an episode for the slot under the cursor, or put the one in it into the bank."""
+        cell, episode = self.cell, self.episode
+        if episode is not None:
+            self._into_the_bank(episode)
+            return
+        free = cell is not None and cell.text[:1] in "·■"
+        if cell is None or cell.slot is None or not free or cell.slot.day < self.session.today:
+            self.tell("Put the cursor on a free slot from today on, or on an episode that is finished.")
             return
         slot = cell.slot
 
@@ -505,6 +558,16 @@ class LedgerScreen(BookScreen):
             Field("finished", "finished (in the bank)", "yes", options=(("no", "no"), ("yes", "yes"))),
         ]
         self.app.push_screen(FormDialog(f"An episode for {words.day(slot.day)}", fields, save))
+
+    def _into_the_bank(self, episode: Episode) -> None:
+        """Put an open episode down as finished, with all its stages done."""
+        if episode.finished:
+            self.tell("It is in the bank already; e changes it.")
+            return
+        done = tuple(Stage) if episode.kind is EpisodeKind.STUDY else episode.done
+        changed = replace(episode, finished=True, done=done)
+        if self.perform(f"put {episode.title} into the bank", lambda book: edits.put_episode(book, changed)):
+            self.tell(f"Finished, in the bank: {episode.title}.")
 
     def action_dark(self) -> None:
         """Add a dark range, or choose one to remove."""

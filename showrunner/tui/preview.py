@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+from fractions import Fraction
 from typing import Any, ClassVar, cast
 
 from rich.text import Text
@@ -13,6 +15,8 @@ from textual.content import Content
 from textual.widgets import DataTable, Static
 
 from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.domain.edits.slots import IMPLIED
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Placed, Plan, Status, Unplaced, Unsure
@@ -59,6 +63,7 @@ class PreviewScreen(Dialog):
         self.session, self.keep = session, keep
         self.unsure = Unsure.LEFT_OUT
         self.plan: Plan | None = None
+        self.before: tuple[int, Fraction] | None = None
 
     def compose(self) -> ComposeResult:
         """Lay the widgets out."""
@@ -75,14 +80,32 @@ class PreviewScreen(Dialog):
         for label, width in (("study", 32), ("from", 12), ("to", 12), ("gap", 7), ("hours", 12)):
             table.add_column(label, width=width)
         table.focus()
-        self.think()
+        self.begin()
+
+    def begin(self) -> None:
+        """Say that a plan is worked out, and work it out beside the screen."""
+        self._draw(None)
+        self.think(self.keep, self.unsure)
 
     @work(thread=True, exclusive=True, group="plan")
-    def think(self) -> None:
+    def think(self, keep: bool, unsure: Unsure) -> None:
         """Work the plan out."""
-        self.app.call_from_thread(self._draw, None)
-        plan = self.session.plan(keep=self.keep, unsure=self.unsure, time_limit=PLAN_SECONDS)
-        self.app.call_from_thread(self._draw, plan)
+        try:
+            plan = self.session.plan(keep=keep, unsure=unsure, time_limit=PLAN_SECONDS)
+            before = points_now(self.session.book, self.session.today)
+        except ShowrunnerError as error:
+            self.app.call_from_thread(self._refused, error)
+            return
+        self.app.call_from_thread(self._thought, plan, before)
+
+    def _thought(self, plan: Plan, before: tuple[int, Fraction] | None) -> None:
+        """Show a plan, unless other keys were pressed while it was worked out."""
+        if (plan.keep, plan.unsure) == (self.keep, self.unsure):
+            self.before = before
+            self._draw(plan)
+
+    def _refused(self, error: ShowrunnerError) -> None:
+        self.query_one("#verdict", Static).update(plain(f"! {error.sentence()}"))
 
     def _draw(self, plan: Plan | None) -> None:
         self.plan = plan
@@ -94,6 +117,7 @@ class PreviewScreen(Dialog):
         table.clear()
         if plan is None:
             self.query_one("#verdict", Static).update("Working out the plan …")
+            self.query_one("#reason", Static).update("")
             return
         for item in plan.studies:
             before = None if item.implied else self.session.book.episode(item.id).slot
@@ -107,19 +131,27 @@ class PreviewScreen(Dialog):
         if plan.clashes:
             return " ".join(f"! {clash.text}" for clash in plan.clashes) + " Nothing can be accepted."
         points = words.count(plan.points, "point")
+        if self.before and self.before != (len(plan.studies), plan.points):
+            count, now = self.before
+            points += f" for {words.count(len(plan.studies), 'study')}"
+            points += f" (now {words.number(now)} for {count})"
         proof = "proven: no plan is better"
         if plan.status is Status.TIME_LIMIT:
             proof = f"not proven: at most {words.count(plan.proven_gap, 'point')} less is possible"
+            if plan.missing_gap:
+                proof = f"not proven: at most {words.count(plan.missing_gap, 'more study')} could be placed"
         moved = sum(1 for item in plan.studies if item.moved_from)
         fresh = sum(1 for item in plan.studies if item.moved_from is None and self._is_new(item))
         changes = [f"{words.count(moved, 'study')} would move"] if moved else []
         changes += [f"{words.count(fresh, 'study')} would get a first date"] if fresh else []
-        text = f"{points}; {proof}. {' and '.join(changes) or 'Nothing would change'}."
+        lost = sum(1 for item in plan.unplaced if not self._is_new(item))
+        changes += [f"{words.count(lost, 'study')} would lose the date"] if lost else []
+        text = f"{points}; {proof}. {words.listing(changes) or 'Nothing would change'}."
         told = [warning.text for warning in plan.warnings]
         return f"{text}\n" + "\n".join(f"! {line}" for line in told[:3])
 
-    def _is_new(self, item: Placed) -> bool:
-        return item.implied or self.session.book.episode(item.id).slot is None
+    def _is_new(self, item: Placed | Unplaced) -> bool:
+        return item.id.startswith(IMPLIED) or self.session.book.episode(item.id).slot is None
 
     @on(DataTable.RowHighlighted)
     def highlighted(self, event: DataTable.RowHighlighted) -> None:
@@ -138,12 +170,12 @@ class PreviewScreen(Dialog):
         """Take unsure pieces another way."""
         order = list(Unsure)
         self.unsure = order[(order.index(self.unsure) + 1) % len(order)]
-        self.think()
+        self.begin()
 
     def action_keep(self) -> None:
         """Change between the best dates and the fewest moves."""
         self.keep = not self.keep
-        self.think()
+        self.begin()
 
     @on(DataTable.RowSelected)
     def action_accept(self) -> None:
@@ -157,6 +189,18 @@ class PreviewScreen(Dialog):
             return
         cast("Any", self.app).book_changed()
         self.dismiss(True)
+
+
+def points_now(book: Book, today: date) -> tuple[int, Fraction] | None:
+    """How many studies have a slot from today on, and the points of those dates.
+
+    Returns:
+        None if no study has one, or if the dates as they stand break a hard rule, so that no points can be told.
+    """
+    from showrunner.planning.lived import lived_until
+    from showrunner.planning.present import present_points
+
+    return present_points(lived_until(book, today), today)
 
 
 def _row(item: Placed, before: SlotRef | None) -> tuple[Text, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from typing import Any, ClassVar
@@ -18,12 +19,27 @@ from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
-from showrunner.report import clip, rate_words
+from showrunner.report import clean, clip, rate_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.registry import Action, bindings
 from showrunner.whatif import Supposed, suppose
+
+ONLY_LOOKED_AT = ("slip-rate", "add-piece")
+"""What-ifs that cannot be adopted: the record and the pieces are what they are."""
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """One what-if beside the present plan."""
+
+    text: str
+    """What was asked, as `kind=value`."""
+    supposed: Supposed
+    """The changed copy of the book."""
+    found: RunOut
+    """Its forecast."""
 
 
 class RunOutScreen(BookScreen):
@@ -53,13 +69,14 @@ class RunOutScreen(BookScreen):
         super().__init__()
         self.found: RunOut | None = None
         self.series: str | None = None
-        self.beside: list[tuple[Supposed, RunOut]] = []
+        self.beside: list[WhatIf] = []
+        self.busy = ""
         self.trouble = ""
 
     def body(self) -> ComposeResult:
         """Figures, chart, doubts."""
         with Horizontal(id="runout"):
-            with VerticalScroll(id="left", can_focus=False):
+            with VerticalScroll(id="left"):
                 yield Static(id="figures")
             yield Container(id="chart")
         yield DataTable(id="doubts", cursor_type="row", cell_padding=0)
@@ -78,8 +95,8 @@ class RunOutScreen(BookScreen):
     def draw(self) -> None:
         """Work out the forecast beside the screen."""
         self.beside = []
-        if self.found is None:
-            self.query_one("#figures", Static).update("Working out the forecast …")
+        self.busy = "Working out the forecast …"
+        self._draw_figures()
         self.call_after_refresh(self.think)
 
     @work(thread=True, exclusive=True, group="runout")
@@ -95,7 +112,7 @@ class RunOutScreen(BookScreen):
     def _thought(self, book: Book, found: RunOut | None, trouble: str) -> None:
         if book is not self.session.book:
             return
-        self.found, self.trouble = found, trouble
+        self.found, self.trouble, self.busy = found, trouble, ""
         self._draw_figures()
         self._draw_doubts()
         self._draw_chart()
@@ -103,7 +120,7 @@ class RunOutScreen(BookScreen):
     def _draw_figures(self) -> None:
         figures = self.query_one("#figures", Static)
         if self.found is None:
-            figures.update(plain(f"! {self.trouble}"))
+            figures.update(plain(self.busy or f"! {self.trouble}"))
             return
         figures.update(Text("\n").join(self._figures(self.found)))
 
@@ -113,6 +130,7 @@ class RunOutScreen(BookScreen):
         series = self.session.book.series_of(found.series)
         lines = [
             Text(clip(series.name, 42), "bold"),
+            *([Text(self.busy)] if self.busy else []),
             Text(f"{pieces} pieces left, in {studies} studies", "bold"),
             Text(""),
             Text(f"10% by {ten}"),
@@ -139,9 +157,10 @@ class RunOutScreen(BookScreen):
         """The what-ifs beside the present plan: pieces, studies, 50% end."""
         if not self.beside:
             return []
-        rows = [Text(""), Text("What if: a adopts the last, x drops", "bold"), Text(f"as it is: {_short(found)}")]
-        for supposed, other in self.beside:
-            rows += [Text(f"{supposed.words}:"), Text(f"          {_short(other)}", "bold")]
+        rows = [Text(""), Text("What if: a adopts the last, x drops", "bold")]
+        rows.append(Text("  (pieces in studies; 50%, 90% end)", "dim"))
+        for name, other in (("as it is", found), *((w.supposed.words, w.found) for w in self.beside)):
+            rows += [Text(f"{clean(name)}:"), Text(f"  {_short(other)}", "" if other is found else "bold")]
         return rows
 
     def _warning(self, found: RunOut) -> Text:
@@ -259,26 +278,41 @@ class RunOutScreen(BookScreen):
     @work(thread=True, exclusive=True, group="suppose")
     def _suppose(self, text: str) -> None:
         """Work a what-if out on a copy and show it beside the present plan."""
-        assert self.found is not None
+        book, found = self.session.book, self.found
+        assert found is not None
+        self.app.call_from_thread(self._say_busy, "Working out the what-if …")
         try:
-            supposed = suppose(self.session.book, self.found.series, text)
-            other = self.session.runout(series=self.found.series, slip_rate=supposed.slip_rate, book=supposed.book)
+            supposed = suppose(book, found.series, text)
+            other = self.session.runout(series=found.series, slip_rate=supposed.slip_rate, book=supposed.book)
         except ShowrunnerError as error:
+            self.app.call_from_thread(self._say_busy, "")
             self.app.call_from_thread(self.tell_trouble, error)
             return
-        self.beside = [*self.beside, (supposed, other)][-3:]
-        self.app.call_from_thread(self._draw_figures)
+        self.app.call_from_thread(self._supposed, book, WhatIf(text, supposed, other))
+
+    def _say_busy(self, text: str) -> None:
+        self.busy = text
+        self._draw_figures()
+
+    def _supposed(self, book: Book, what_if: WhatIf) -> None:
+        """Show a what-if, unless the book or the series changed while it was worked out."""
+        if book is not self.session.book or self.found is None or what_if.found.series != self.found.series:
+            self.tell(f"The book changed meanwhile, so this what-if was dropped: {what_if.supposed.words}.")
+            return
+        self.busy = ""
+        self.beside = [*self.beside, what_if][-3:]
+        self._draw_figures()
 
     def action_adopt(self) -> None:
         """Make the last what-if real."""
         if not self.beside:
             self.tell("Suppose something first: f.")
             return
-        supposed, _ = self.beside[-1]
-        if supposed.slip_rate is not None or "more to show" in supposed.words:
+        last = self.beside[-1]
+        if last.text.partition("=")[0] in ONLY_LOOKED_AT:
             self.tell("This one can only be looked at: the record and the pieces are what they are.")
             return
-        self.perform(f"adopt {supposed.words}", lambda _: supposed.book)
+        self.perform(f"adopt {last.supposed.words}", lambda _: last.supposed.book)
 
     def action_drop(self) -> None:
         """Drop the what-ifs."""
@@ -323,9 +357,10 @@ def _day(day: Any, found: RunOut) -> str:
 
 
 def _short(found: RunOut) -> str:
-    middle = found.quantiles[1]
-    end = f"{middle.day} {middle:%b %Y}" if middle else "beyond"
-    return f"{words.span(*found.pieces_left)} in {words.span(*found.studies_left)}, 50% by {end}"
+    """Pieces in studies, and the 50% and 90% end, in one line of 37 characters at most."""
+    ends = [f"{day.day} {day:%b %y}" if day else "beyond" for day in found.quantiles[1:]]
+    left = f"{words.span(*found.pieces_left)} in {words.span(*found.studies_left)}"
+    return f"{left}; {ends[0]}, {ends[1]}"
 
 
 def _rgb(color: str) -> tuple[int, int, int]:

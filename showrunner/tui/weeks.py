@@ -68,6 +68,7 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
     oldest = min((day for day in record if day), default=today)
     first = max(first, monday_of(min(oldest, today)))
     planned = [e.slot.day for e in book.episodes if e.slot and not e.published]
+    first = min([first, *map(monday_of, planned)])  # what is overdue can always be reached
     last = max([today + timedelta(weeks=AHEAD_WEEKS), *planned])
     lines = _lines(book)
     open_episodes = {e.slot: e for e in book.episodes if e.slot and not e.published}
@@ -150,6 +151,8 @@ class NextStep:
     """In a sentence, with its key."""
     trouble: bool = False
     """Whether something is wrong."""
+    due: str = ""
+    """Id of the episode that is due and not on record; empty if the step is about something else."""
 
 
 def next_step(book: Book, today: date, work: WorkPlan | None) -> NextStep:
@@ -163,10 +166,10 @@ def next_step(book: Book, today: date, work: WorkPlan | None) -> NextStep:
     overdue = next((e for e in book.episodes if e.slot and not e.published and e.slot.day < today), None)
     if overdue and overdue.slot:
         text = f"“{overdue.title}” was due on {words.day(overdue.slot.day)}: y publishes it, M marks the slot missed."
-        return NextStep(text, trouble=True)
+        return NextStep(text, trouble=True, due=overdue.id)
     today_slot = next((e for e in book.episodes if e.slot and not e.published and e.slot.day == today), None)
     if today_slot:
-        return NextStep(f"Today “{today_slot.title}” goes out: y puts it on record.")
+        return NextStep(f"Today “{today_slot.title}” goes out: y puts it on record.", due=today_slot.id)
     if work is None:
         return NextStep("Working out the hours …")
     short = next((item for item in work.shortfalls if item.episode), None)

@@ -59,12 +59,18 @@ class WorkScreen(Dialog):
         for label, width in (("day", 17), ("hours", 7), ("work", 38), ("ready by", 12)):
             table.add_column(label, width=width)
         table.focus()
+        self.query_one("#state", Static).update("Working out the work …")
         self.think()
 
     @work(thread=True, exclusive=True, group="tasks")
     def think(self) -> None:
         """Lay the work out."""
-        self.app.call_from_thread(self._draw, self.session.work())
+        try:
+            found = self.session.work()
+        except ShowrunnerError as error:
+            self.app.call_from_thread(self.query_one("#state", Static).update, plain(f"! {error.sentence()}"))
+            return
+        self.app.call_from_thread(self._draw, found)
 
     def _draw(self, found: WorkPlan) -> None:
         table = self.query_one("#tasks", DataTable)
@@ -108,10 +114,15 @@ class WorkScreen(Dialog):
 
 
 def finish(book: Book, task: Task) -> Book:
-    """The book with a task done: the whole stage of its study, or the content of its slot finished."""
+    """The book with a task done: the whole stage of its study, or the content of its slot finished.
+
+    A study of which nothing is left to do is finished, and so in the bank.
+    """
     if task.stage is not None:
         study = book.episode(task.episode)
         done = tuple(stage for stage in Stage if stage in study.done or stage is task.stage)
+        if not (study.stages or book.series_of(study.series).stages).left(done):
+            return edits.put_episode(book, replace(study, done=tuple(Stage), finished=True))
         return edits.put_episode(book, replace(study, done=done))
     if task.episode:
         return edits.put_episode(book, replace(book.episode(task.episode), finished=True))

@@ -1,0 +1,69 @@
+"""Where a study may be moved by hand, and the rule that is named where it may not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from showrunner.domain import edits
+from showrunner.domain.book import Book
+from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.session import Session
+from showrunner.tui.moves import places, why_not
+
+TODAY = date(2026, 3, 2)
+
+
+def demo() -> Book:
+    with Session.open(Path(__file__).parents[2] / "demo" / "book.json", write=False) as session:
+        return session.book
+
+
+def why(book: Book, study: str, month: int, day: int) -> str:
+    return why_not(book, book.episode(study), SlotRef(date(2026, month, day), "sunday"))
+
+
+def test_a_free_slot_is_allowed() -> None:
+    assert why(demo(), "apron", 3, 29) == ""
+
+
+def test_a_day_without_publication_is_not() -> None:
+    dark = DarkRange("d", date(2026, 3, 27), date(2026, 3, 31), no_work=False, no_publication=True)
+    assert why(edits.put_dark(demo(), dark), "apron", 3, 29) == "nothing is published that day"
+
+
+def test_a_day_outside_a_hard_window_is_not() -> None:
+    assert why(demo(), "bathing-costume", 9, 27) == "it must fall 15 October to 28 February every year"
+    loose = edits.set_slot(demo(), "waistcoats", None)
+    assert why(loose, "skating-jacket", 5, 24) == ""  # a soft window, from 1 June, only costs
+
+
+def test_a_day_nearer_than_the_least_gap_is_not() -> None:
+    # 19 April is 3 weeks before the waistcoats of 10 May; 15 February 3 after the last study, of 25 January
+    near = "3 weeks from “Septimus and Barnaby: two waistcoats”, and 4 weeks is the least"
+    assert why(demo(), "apron", 4, 19) == near
+    assert why(demo(), "apron", 2, 15) == "3 weeks from the last one published, and 4 weeks is the least"
+    assert why(demo(), "apron", 4, 12) == ""
+
+
+def test_a_day_against_a_promised_order_is_not() -> None:
+    book, _ = edits.pin_order(demo(), "apron", "waistcoats")
+    free = edits.set_slot(book, "skating-jacket", None)
+    assert why(free, "apron", 6, 14) == "it is promised before “Septimus and Barnaby: two waistcoats” of 10 May 2026"
+    assert why(edits.set_slot(free, "apron", SlotRef(date(2026, 4, 12), "sunday")), "waistcoats", 3, 8) == (
+        "it is promised after “The apple-packer's apron” of 12 April 2026"
+    )
+
+
+def test_taken_slots_are_not_offered() -> None:
+    book = demo()
+    book, _ = edits.add_filler(book, "A named talk", "sunday", date(2026, 3, 15))
+    days = [place.slot.day for place in places(book, book.episode("apron"), TODAY)]
+    assert date(2026, 3, 8) in days
+    assert date(2026, 3, 15) not in days
+    assert date(2026, 3, 22) not in days  # where it stands
+    out = edits.record_publication(book, "A talk", "sunday", date(2026, 3, 8), date(2026, 3, 8))
+    assert date(2026, 3, 8) not in [p.slot.day for p in places(out, out.episode("apron"), date(2026, 3, 8))]
+    loose = replace(book.episode("apron"), slot=None)
+    assert date(2026, 3, 22) in [p.slot.day for p in places(book.put("episodes", loose), loose, TODAY)]
