@@ -117,7 +117,7 @@ class LedgerScreen(BookScreen):
         self.drawn_width = self.size.width
         if self.columns_for != rules:
             table.clear(columns=True)
-            table.add_column("week from", key="week", width=13)
+            table.add_column("week from", key="week", width=14)
             widths = self._widths(len(rules))
             for rule, width in zip(book.rules, widths, strict=True):
                 table.add_column(Text(clip(rule.name, width - 1)), key=rule.id, width=width)
@@ -152,7 +152,7 @@ class LedgerScreen(BookScreen):
     def _widths(self, rules: int) -> list[int]:
         if not rules:
             return []
-        room = max(20, self.size.width - 13 - 13 - 2)
+        room = max(20, self.size.width - 14 - 13 - 2)
         allowed = {rule for series in self.session.book.series for rule in series.rules}
         weight = [2 if rule.id in allowed else 1 for rule in self.session.book.rules]
         return [max(10, room * w // sum(weight)) for w in weight]
