@@ -643,7 +643,16 @@ def other_dress() -> tuple[Piece, ...]:
             ),
             layer=1,
             acquired="2011~",
-            claims=(claim("wedding", "worn once, in 1841", PROBABLE, "a note pinned to the lining", "2026-02-14"),),
+            points=(
+                "the fronts were embroidered before they were cut out",
+                "the welts match the pattern across the front",
+                "the soil shows where the lapels of a coat lay",
+                "the ticket names a maker and no town",
+            ),
+            claims=(
+                claim("wedding", "worn once, in 1841", PROBABLE, "a note pinned to the lining", "2026-02-14"),
+                claim("cloth of the back", "of the 1870s", POSSIBLE, "its weave, against a dated scrap", "2026-02-14"),
+            ),
             condition=(seen("2026-02-14", "neck and both fronts", "soiled"),),
             measurements=(cm("chest", "86"),),
         ),
@@ -661,9 +670,16 @@ def other_dress() -> tuple[Piece, ...]:
             ),
             layer=2,
             acquired="2014",
+            points=(
+                "the quilting goes through every layer but the pocket's",
+                "the watch pocket is cut from another width of the same print",
+                "stitch holes show where the back straps were",
+                "he and Septimus are cut alike and close differently",
+            ),
             claims=(
-                claim("made", "the 1850s", POSSIBLE, "the cut of the fronts", "2019-06-01", superseded=True),
-                claim("made", "perhaps 1845", PROBABLE, "the print, against a dated scrap", "2026-02-14"),
+                claim("made", "in the 1850s", POSSIBLE, "the cut of the fronts", "2019-06-01", superseded=True),
+                claim("made", "in 1845 or so", PROBABLE, "the print, against a dated scrap", "2026-02-14"),
+                claim("print", "block printed", PROBABLE, "it joins every hand's width", "2026-02-14"),
             ),
             condition=(seen("2026-02-14", "all", "sound"),),
             measurements=(cm("chest", "94"),),
@@ -927,6 +943,7 @@ def house() -> HouseRules:
         warning_lead_weeks=26,
         forms=(Form("small form", Decimal(80)), Form("large form", Decimal(92))),
         tables=1,
+        shoot_cap_minutes=420,
         light_classes=(LightClass("high", 15_000), LightClass("medium", 150_000), LightClass("low", 600_000)),
     )
 

@@ -20,7 +20,9 @@ import click
 
 from showrunner import __version__, clock, report
 from showrunner.domain import words
-from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode
+from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing
 from showrunner.session import Session
 from showrunner.storage.place import default_path
 
@@ -267,6 +269,60 @@ def runout(
             _print_json(shape)
         else:
             _print(report.runout(found, beside))
+        _strictly(strict, found.warnings)
+
+
+def _study_named(book: Book, text: str) -> str:
+    """Id of the episode with this id, or of the one study not yet published whose title or piece holds the text."""
+    if book.find("episodes", text) is not None:
+        return text
+
+    def names(study: Episode) -> str:
+        return " ".join([study.title, *(book.piece(piece).name for piece in study.pieces)]).casefold()
+
+    called = [study.id for study in book.open_studies if text.strip() and text.casefold() in names(study)]
+    if len(called) == 1:
+        return called[0]
+    there = words.listing([study.id for study in book.open_studies]) or "none"
+    what = f"more than one study is called '{text}'" if called else f"no study is called '{text}'"
+    raise UnknownThing(what, way_out=f"choose one of those to come: {there}")
+
+
+@cli.command(epilog=_example("showrunner shoot waistcoats --html > sheet.html"))
+@click.argument("studies", nargs=-1, required=True, metavar="STUDY...")
+@click.option("--lux", type=int, metavar="N", help="Light measured on the pieces; the lamps of the house unless given.")
+@click.option("--hours", type=float, metavar="N", help="Hours under it; the hours of the shoot unless given.")
+@click.option("--html", "as_html", is_flag=True, help="Print an HTML page for the printer instead of text.")
+@json_option
+@strict_option
+@click.pass_obj
+def shoot(
+    choice: Choice,
+    studies: tuple[str, ...],
+    lux: int | None,
+    hours: float | None,
+    as_html: bool,
+    as_json: bool,
+    strict: bool,
+) -> None:
+    """Print the set-up sheet of a shoot: of a study, or of several filmed together."""
+    from showrunner import sheet
+
+    if as_html and as_json:
+        raise BadInput("two ways of printing are asked for", "shoot", "choose --html or --json")
+    if hours is not None and not 0 < hours <= 24:
+        raise BadInput(f"{hours:g} hours are not between 0 and the 24 of a day", "--hours", "give some in between")
+    with choice.read() as session:
+        ids = [_study_named(session.book, text) for text in studies]
+        found = session.shoot_plan(ids, lux=lux, seconds=None if hours is None else round(hours * 3600))
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.shoot(found))
+        elif as_html:
+            click.echo(sheet.html(session.book, found), nl=False)
+        else:
+            _print(sheet.sheet(session.book, found))
         _strictly(strict, found.warnings)
 
 

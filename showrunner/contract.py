@@ -16,6 +16,9 @@ from showrunner.planning.results import (
     Warning,
     WorkPlan,
 )
+from showrunner.planning.run_order import Step
+from showrunner.planning.shoot_plan import SetUp, ShootPlan
+from showrunner.planning.shots import Shot
 
 Json = dict[str, Any]
 
@@ -192,3 +195,129 @@ def _rate(rate: SlipRate) -> Json:
         "recorded": rate.recorded,
         "given": rate.given,
     }
+
+
+def shoot(found: ShootPlan) -> Json:
+    """The plan of a shoot."""
+    return {
+        "studies": list(found.studies),
+        "pieces": list(found.pieces),
+        "required_views": len(found.required),
+        "details": len(found.shots) - len(found.required),
+        "cameras_for_required_views": [camera.value for camera in found.cameras],
+        "setups": [_set_up(item) for item in found.set_ups],
+        "touches": [_touch(step) for step in found.order.steps if step.touch],
+        "run_order": {
+            "touches": found.order.touches,
+            "weighted_touches": found.order.weighted,
+            "set_ups": found.order.set_ups,
+            "proven": True,
+            "catalogue_touches": found.catalogue_touches,
+            "catalogue_set_ups": found.catalogue_set_ups,
+        },
+        "gates": [
+            {
+                "before": gate.touch.value,
+                "piece": gate.piece,
+                "shots": [_shot(shot) for shot in gate.shots],
+                "points": [point.text for point in gate.points],
+            }
+            for gate in found.gates
+        ],
+        "points": [
+            {"id": point.id, "piece": point.piece, "text": point.text, "absent_or_altered": point.gone}
+            for point in found.points
+        ],
+        "refused": [
+            {"piece": item.piece, "view": item.view.value, "why": item.why, "instead": item.instead}
+            for item in found.refused
+        ],
+        "cautions": [
+            {
+                "id": item.id,
+                "text": item.text,
+                "source": item.source,
+                "pieces": list(item.pieces),
+                "against": item.against or None,
+            }
+            for item in found.cautions
+        ],
+        "forms": [
+            {
+                "piece": fit.piece,
+                "form": fit.form,
+                "form_chest_cm": _number(Fraction(fit.form_chest)),
+                "padding_cm": None if fit.padding is None else _number(Fraction(fit.padding)),
+            }
+            for fit in found.fits
+        ],
+        "light": [
+            {
+                "piece": item.piece,
+                "class": item.light_class,
+                "limit_lux_hours": item.limit,
+                "used_lux_hours": item.used,
+                "lux": item.lux,
+                "planned_hours": _number(Fraction(item.seconds, 3600)),
+                "planned_lux_hours": _number(item.planned),
+                "exceeds_by_lux_hours": _number(item.exceeds_by),
+                "minutes_left": item.minutes_left,
+            }
+            for item in found.light
+        ],
+        "run_time_seconds": found.run_seconds,
+        "run_times": [
+            {
+                "study": id,
+                "seconds": time.seconds,
+                "opening": time.opening,
+                "points": time.points,
+                "holds": time.holds,
+                "closing": time.closing,
+                "ratio": _number(time.ratio),
+                "episodes": time.episodes,
+            }
+            for id, time in found.run_times
+        ],
+        "batch": {
+            "hours": _hours(found.batch.minutes),
+            "saved_hours": _hours(found.batch.saved_minutes),
+            "together_hours": _hours(found.batch.together_minutes),
+            "cap_hours": _hours(found.batch.cap_minutes),
+        },
+        "warnings": warnings(found.warnings),
+    }
+
+
+def _set_up(item: SetUp) -> Json:
+    return {
+        "number": item.number,
+        "camera": item.camera.value,
+        "cues": list(item.cues.cues),
+        "conflicts": list(item.cues.conflicts),
+        "shots": [_shot(shot) for shot in item.shots],
+        "steps": [_step(step) for step in item.steps],
+    }
+
+
+def _shot(shot: Shot) -> Json:
+    return {
+        "id": shot.id,
+        "piece": shot.piece,
+        "view": shot.view.value,
+        "feature": shot.feature or None,
+        "where": shot.where or None,
+        "beside": shot.beside or None,
+        "aspect": shot.aspect.value if shot.aspect else None,
+        "required": not shot.is_detail,
+    }
+
+
+def _touch(step: Step) -> Json:
+    return {"piece": step.piece, "touch": step.touch.value if step.touch else None, "form": step.form}
+
+
+def _step(step: Step) -> Json:
+    if step.shot:
+        return {"shot": step.shot.id}
+    return {"aside": step.piece} if step.aside else _touch(step)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 from showrunner import clock
 from showrunner.domain import consistency, edits
@@ -24,6 +25,7 @@ from showrunner.storage.book_file import BookFile
 if TYPE_CHECKING:
     from showrunner.ical.export import Export
     from showrunner.planning.results import Placed, Plan, RunOut, Unsure, WorkPlan
+    from showrunner.planning.shoot_plan import ShootPlan
 
 T = TypeVar("T")
 
@@ -47,6 +49,7 @@ class Session:
         self._today = today
         self._now = now
         self._results: dict[tuple[Any, ...], tuple[Book, Any]] = {}
+        self._shoot_plan: tuple[Any, tuple[Any, ...], ShootPlan] | None = None
 
     # Opening and closing
 
@@ -403,6 +406,36 @@ class Session:
                 ticker=time.perf_counter,
             ),
         )
+
+    def shoot_plan(
+        self, studies: Sequence[str], *, lux: int | None = None, seconds: int | None = None, shoot: str = ""
+    ) -> ShootPlan:
+        """The plan of a shoot; arguments as `planning.shoot_plan.plan_shoot`.
+
+        It is kept until a piece, a study, the house rules or the day changes, so that a line more in a log
+        costs no new plan.
+
+        Raises:
+            ShowrunnerError: as `plan_shoot`.
+        """
+        from showrunner.planning.shoot_plan import plan_shoot
+
+        book, today = self.book, self.today
+        rests_on = (book.pieces, book.episodes, book.series, book.house)
+        key = (today, tuple(studies), lux, seconds, shoot)
+        if self._shoot_plan:
+            known, on, plan = self._shoot_plan
+            if known == key and all(old is new for old, new in zip(on, rests_on, strict=True)):
+                return plan
+        plan = plan_shoot(book, studies, today, lux=lux, seconds=seconds, shoot=shoot)
+        self._shoot_plan = (key, rests_on, plan)
+        return plan
+
+    def instant(self) -> datetime:
+        """The present instant, UTC; where the day is another than the real one, its time on that day."""
+        now = self._now()
+        check_zone(self.book.house.zone, "house rules")
+        return now + (self.today - now.astimezone(ZoneInfo(self.book.house.zone)).date())
 
     def _result(self, arguments: tuple[Any, ...], book: Book | None, compute: Callable[[Book, date], T]) -> T:
         book = self.book if book is None else book

@@ -26,13 +26,14 @@ def keys(value: Any) -> set[str]:
     return set()
 
 
-@pytest.mark.parametrize("command", ["plan", "work", "runout"])
+@pytest.mark.parametrize("command", ["plan", "work", "runout", "shoot"])
 def test_every_key_of_the_json_is_described(command: str) -> None:
     with Session.open(ROOT / "demo" / "book.json", write=False) as session:
         shape = {
             "plan": lambda: contract.plan(session.plan()),
             "work": lambda: contract.work(session.work()),
             "runout": lambda: contract.runout(session.runout()),
+            "shoot": lambda: contract.shoot(session.shoot_plan(["waistcoats"])),
         }[command]()
     series = {"object-studies"}
     for key in keys(json.loads(json.dumps(shape))) - series:

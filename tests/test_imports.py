@@ -17,6 +17,7 @@ LAYERS = (
     {"ical"},
     {"session"},
     {"contract", "report", "whatif", "demo_book"},
+    {"sheet", "filming"},
     {"tui"},
     {"cli"},
     {"__main__"},
@@ -73,7 +74,9 @@ def test_only_the_clock_reads_the_time(path: Path) -> None:
         assert not imported(path) & {"showrunner.clock", "time", "os", "pathlib", "random"}
 
 
-@pytest.mark.parametrize("command", [["report"], ["plan"], ["work"], ["runout", "--json"], ["check"], ["--help"]])
+@pytest.mark.parametrize(
+    "command", [["report"], ["plan"], ["work"], ["runout", "--json"], ["shoot", "waistcoats"], ["check"], ["--help"]]
+)
 def test_a_command_that_prints_loads_no_screen(command: list[str]) -> None:
     book = ROOT.parent / "demo" / "book.json"
     code = (

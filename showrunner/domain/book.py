@@ -13,6 +13,7 @@ from showrunner.domain.episode import Episode, EpisodeKind, Pin, Series
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
+from showrunner.domain.shoot import LogLine, Shoot
 from showrunner.domain.slot import DarkRange, SlotRule
 from showrunner.errors import BadInput, UnknownThing
 
@@ -28,6 +29,8 @@ R = TypeVar(
     Pin,
     Publication,
     Supporter,
+    Shoot,
+    LogLine,
     CalendarEntry,
 )
 
@@ -42,6 +45,8 @@ TABLES: Mapping[str, type[Any]] = {
     "pins": Pin,
     "publications": Publication,
     "supporters": Supporter,
+    "shoots": Shoot,
+    "log": LogLine,
     "calendar": CalendarEntry,
 }
 """Every table of the book and the type of its records; records stand in book order."""
@@ -77,6 +82,10 @@ class Book:
     """The record of publications, oldest entry first; append-only."""
     supporters: tuple[Supporter, ...] = ()
     """Supporters in book order."""
+    shoots: tuple[Shoot, ...] = ()
+    """Shoots, oldest first."""
+    log: tuple[LogLine, ...] = ()
+    """What happened in the shoots, oldest line first."""
     calendar: tuple[CalendarEntry, ...] = ()
     """What was last exported to calendars."""
 
@@ -118,6 +127,20 @@ class Book:
         """The collection with this id; raises UnknownThing if there is none."""
         found: Collection = self._get("collections", "collection", id)
         return found
+
+    def shoot(self, id: str) -> Shoot:
+        """The shoot with this id; raises UnknownThing if there is none."""
+        found: Shoot = self._get("shoots", "shoot", id)
+        return found
+
+    def log_of(self, shoot: str) -> tuple[LogLine, ...]:
+        """The log of one shoot, oldest line first."""
+        return tuple(line for line in self.log if line.shoot == shoot)
+
+    @property
+    def open_shoot(self) -> Shoot | None:
+        """The shoot that is going on: the last one begun and not closed, or None."""
+        return next((shoot for shoot in reversed(self.shoots) if not shoot.closed), None)
 
     @property
     def studies(self) -> tuple[Episode, ...]:

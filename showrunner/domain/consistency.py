@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.episode import EpisodeKind
 from showrunner.domain.promises import clashes, not_a_slot, quoted, slot_words
+from showrunner.domain.shoot import LogLine
 from showrunner.domain.slot import SlotRef
 from showrunner.domain.words import listing
 from showrunner.domain.zone import is_zone
@@ -15,7 +16,7 @@ from showrunner.domain.zone import is_zone
 
 def problems(book: Book) -> list[str]:
     """One plain sentence for each thing that is not as it should be; empty if all is well."""
-    parts = (_ids, _house, _pieces, _series, _episodes, _sharing, _pins, _record)
+    parts = (_ids, _house, _pieces, _series, _episodes, _sharing, _pins, _record, _shoots)
     found = [sentence for part in parts for sentence in part(book)]
     return found + [clash.sentence() for clash in clashes(book)]
 
@@ -137,3 +138,20 @@ def _record(book: Book) -> Iterator[str]:
             if line.episode in seen:
                 yield f"{title}: the episode is recorded as published twice."
             seen.add(line.episode)
+
+
+def _shoots(book: Book) -> Iterator[str]:
+    """Shoots of studies that are not there, and lines of the log that belong to no shoot or go back in time."""
+    for shoot in book.shoots:
+        for id in shoot.studies:
+            if book.find("episodes", id) is None:
+                yield f"Shoot {shoot.id}: the book holds no episode '{id}'."
+    last: dict[str, LogLine] = {}
+    for line in book.log:
+        if book.find("shoots", line.shoot) is None:
+            yield f"Log {line.id}: the book holds no shoot '{line.shoot}'."
+        if line.piece and book.find("pieces", line.piece) is None:
+            yield f"Log {line.id}: the book holds no piece '{line.piece}'."
+        if line.shoot in last and line.at < last[line.shoot].at:
+            yield f"Log {line.id}: it is earlier than the line above it."
+        last[line.shoot] = line

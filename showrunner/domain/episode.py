@@ -143,6 +143,10 @@ class Episode:
     """Whether it has been published (the record says when)."""
     notes: str = ""
     """Anything else."""
+    estimate_seconds: int = 0
+    """Run time estimated at its shoot, seconds; 0 before."""
+    run_seconds: int = 0
+    """Run time once edited, seconds; 0 while not known."""
 
     def __post_init__(self) -> None:
         if not self.title.strip():

@@ -71,7 +71,25 @@ class HouseRules:
         View.FORM_SIDE,
         View.FORM_BACK,
     )
-    """Views every piece gets unless a handling limit forbids one."""
+    """Views every piece gets unless its kind has none such or a handling limit forbids one."""
+    lamp_lux: int = 500
+    """Light on the piece until it is measured, lux."""
+    rig_minutes: int = 20
+    """Minutes it takes to rig one place of the camera with its lights."""
+    shoot_cap_minutes: int = 360
+    """Most minutes of filming in one day; beyond it one is too tired to handle old things."""
+    touches_a_year: int = 20
+    """Touches of one piece in a calendar year above which a warning is given."""
+    details_in_place: bool = False
+    """Whether details are filmed without moving the camera (a zoom or a second camera)."""
+    opening_seconds: int = 60
+    """Opening of an episode, seconds."""
+    point_seconds: int = 25
+    """One point said aloud, seconds."""
+    hold_seconds: int = 12
+    """One required view held for the viewer, seconds."""
+    closing_seconds: int = 75
+    """Close of an episode, seconds."""
 
     def __post_init__(self) -> None:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):
@@ -80,3 +98,9 @@ class HouseRules:
             raise BadInput(f"{self.lead_days} lead days would be after the slot", "house rules", "give 0 or more")
         if self.warning_lead_weeks < 0:
             raise BadInput(f"a warning lead of {self.warning_lead_weeks} weeks", "house rules", "give 0 or more")
+        if self.lamp_lux <= 0:
+            raise BadInput(f"{self.lamp_lux} lux is no light to film by", "house rules", "give a lux above 0")
+        check_day_minutes(self.shoot_cap_minutes, "most filming in a day")
+        for name in ("rig_minutes", "opening_seconds", "point_seconds", "hold_seconds", "closing_seconds", "tables"):
+            if getattr(self, name) < 0:
+                raise BadInput("it is less than nothing", name.replace("_", " "), "give 0 or more")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
@@ -98,6 +98,10 @@ class Claim:
     """Day it was judged; None if not known."""
     superseded: bool = False
     """Whether a later claim about the same thing replaces it."""
+    study: str = ""
+    """Id of the study in whose shoot it was found; empty if elsewhere."""
+    found: datetime | None = None
+    """Instant it was found while filming, UTC; None if elsewhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +114,30 @@ class Condition:
     """Part of the piece it is about (`wearer's left cuff`)."""
     text: str
     """The condition in words."""
+    shoot: str = ""
+    """Id of the shoot before or after which it was seen; empty if at another time."""
+    after: bool = False
+    """Whether it was seen after that shoot, not before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """Light and handling that a piece has had on one day."""
+
+    day: date
+    """The day."""
+    lux_hours: int
+    """Light, lux hours."""
+    touches: int = 0
+    """Times it was handled."""
+    what: str = ""
+    """On what occasion."""
+    shoot: str = ""
+    """Id of the shoot; empty for any other occasion."""
+
+    def __post_init__(self) -> None:
+        if self.lux_hours < 0 or self.touches < 0:
+            raise BadInput("light and touches are never less than nothing", "exposure", "give 0 or more")
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,6 +277,10 @@ class Piece:
     """Shopping facts; None for a piece of a keeping collection."""
     notes: str = ""
     """Anything else."""
+    light: str = ""
+    """Name of its class of sensitivity to light; empty if not known, which counts as the most sensitive."""
+    exposures: tuple[Exposure, ...] = ()
+    """Light and handling it has had, oldest first."""
 
     def __post_init__(self) -> None:
         if not self.id.strip():

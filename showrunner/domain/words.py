@@ -37,7 +37,8 @@ def count(amount: Fraction | int, noun: str) -> str:
     if amount == 1:
         return f"1 {noun}"
     takes_ies = noun.endswith("y") and noun[-2:-1] not in "aeiou"
-    many = noun if noun == "series" else f"{noun[:-1]}ies" if takes_ies else f"{noun}s"
+    plain = f"{noun}es" if noun.endswith(("ch", "sh", "x")) else f"{noun}s"
+    many = noun if noun == "series" else f"{noun[:-1]}ies" if takes_ies else plain
     return f"{number(amount)} {many}"
 
 

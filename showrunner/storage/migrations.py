@@ -1,7 +1,8 @@
 """From every older layout of the book to the present one: numbered, pure functions from tree to tree.
 
-Version 1 kept work as decimal hours; version 2 keeps whole minutes. The undo steps hold
-documents too and are brought along.
+Version 1 kept work as decimal hours; version 2 keeps whole minutes; version 3 adds shoots, their log and
+what belongs to them, and changes nothing that was there. The undo steps hold documents too and are
+brought along.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Any
 
 from showrunner.storage.book_text import JOURNAL, META, TABLE_ORDER, Document, Tree, Unreadable, schema_of
 
-SCHEMA = 2
+SCHEMA = 3
 """Version of the present layout."""
 
 
@@ -51,7 +52,12 @@ def hours_to_minutes(tree: Tree) -> Tree:
     return _each_document(tree, 2, _document_in_minutes)
 
 
-MIGRATIONS: Mapping[int, Migration] = {1: hours_to_minutes}
+def shoots_added(tree: Tree) -> Tree:
+    """2 to 3: nothing that was there changes."""
+    return _each_document(tree, 3, lambda _, document: document)
+
+
+MIGRATIONS: Mapping[int, Migration] = {1: hours_to_minutes, 2: shoots_added}
 """The function that leads away from each older version."""
 
 

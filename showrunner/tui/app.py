@@ -1,4 +1,4 @@
-"""The application: three screens over one session, and what every screen can do."""
+"""The application: four screens over one session, and what every screen can do."""
 
 from __future__ import annotations
 
@@ -32,6 +32,12 @@ def _register() -> Screen[Any]:
     return RegisterScreen()
 
 
+def _set_up() -> Screen[Any]:
+    from showrunner.tui.set_up import SetUpScreen
+
+    return SetUpScreen()
+
+
 def _runout() -> Screen[Any]:
     from showrunner.tui.runout import RunOutScreen
 
@@ -53,6 +59,7 @@ class ShowrunnerApp(App[int]):
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
         "register": _register,
         "ledger": LedgerScreen,
+        "set_up": _set_up,
         "runout": _runout,
     }
     DEFAULT_MODE = "ledger"
@@ -136,6 +143,10 @@ class ShowrunnerApp(App[int]):
     async def action_go_ledger(self) -> None:
         """To the weeks."""
         await self.switch_mode("ledger")
+
+    async def action_go_setup(self) -> None:
+        """To the shoot."""
+        await self.switch_mode("set_up")
 
     async def action_go_runout(self) -> None:
         """To the run-out."""

@@ -1,4 +1,4 @@
-"""What the three screens share: the line on top, the footer, doing something to the book, and keeping up with it."""
+"""What the four screens share: the line on top, the footer, doing something to the book, and keeping up with it."""
 
 from __future__ import annotations
 
@@ -75,14 +75,14 @@ class BookScreen(Screen[None]):
         """Show the session's book; the cursor keeps its place."""
 
     def _draw_top(self) -> None:
-        names = ("Register", "Ledger", "Run-out")
+        names = ("Register", "Ledger", "Set-up", "Run-out")
         line = Content("showrunner  ")
         for number, name in enumerate(names, 1):
             style = "bold underline" if name == self.TITLE_WORD else ""
             line = line + Content(f"{number} ") + Content.styled(name, style) + Content("  ")
         line = line + Content(f" {words.short_day(self.session.today)}")
         if self.workroom.demo:
-            line = line + Content("  demo copy")
+            line = line + Content("  demo")
         self.query_one("#top", Static).update(line)
         flag = self.query_one("#flag", Static)
         reason = self.session.read_only_reason

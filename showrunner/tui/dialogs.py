@@ -76,12 +76,20 @@ class FormDialog(Dialog):
         fields: its lines.
         save: does what the form is for; a ShowrunnerError it raises is shown and the form stays open.
         intro: a sentence above the lines.
+        save_word: what the button that saves says.
     """
 
     def __init__(
-        self, title: str, fields: Sequence[Field], save: Callable[[Mapping[str, Any]], Any], intro: str = ""
+        self,
+        title: str,
+        fields: Sequence[Field],
+        save: Callable[[Mapping[str, Any]], Any],
+        intro: str = "",
+        *,
+        save_word: str = "Save",
     ) -> None:
         super().__init__()
+        self.save_word = save_word
         self.form_title, self.fields, self.save, self.intro = title, tuple(fields), save, intro
 
     def compose(self) -> ComposeResult:
@@ -101,7 +109,7 @@ class FormDialog(Dialog):
                 yield Static("", id=f"n-{field.name}", classes="field-note")
             yield Static("", id="dialog-error", classes="trouble")
             with Horizontal(classes="buttons"):
-                yield Button("Save  Enter", id="save", variant="primary", compact=True)
+                yield Button(f"{self.save_word}  Enter", id="save", variant="primary", compact=True)
                 yield Button("Leave  Esc", id="leave", compact=True)
 
     def on_mount(self) -> None:

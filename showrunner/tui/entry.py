@@ -177,3 +177,25 @@ def window_text(found: tuple[Window, ...]) -> str:
 def hours_text(found: int) -> str:
     """Minutes as hours are typed."""
     return f"{found / 60:g}" if found % 6 == 0 else f"{found // 60}:{found % 60:02}"
+
+
+def lux(text: str) -> int:
+    """Measured light: `1500`, `1,500 lux`."""
+    from showrunner.planning.light import check_lux
+
+    plain = text.strip().lower().removesuffix("lux").removesuffix("lx").strip().replace(",", "").replace(" ", "")
+    if not plain.isdigit():
+        raise BadInput(f"'{text}' is no measured light", "light", "write the lux as a whole number, like 1500")
+    return check_lux(int(plain))
+
+
+def conditions(text: str) -> tuple[tuple[str, str], ...]:
+    """Place and condition of each part: `hem: one tear; all: sound`; a part without a place is all of the piece."""
+    found = []
+    for part in text.split(";"):
+        if part.strip():
+            place, colon, state = part.partition(":")
+            found.append((place.strip(), state.strip()) if colon else ("all", part.strip()))
+    if not found or any(not place or not state for place, state in found):
+        raise BadInput("a place and its condition are needed", "condition", "write them like hem: one tear; all: sound")
+    return tuple(found)

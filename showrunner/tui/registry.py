@@ -40,7 +40,8 @@ class Action:
 EVERYWHERE = (
     Action("go_register", "1", "Register", "The pieces."),
     Action("go_ledger", "2", "Ledger", "The weeks and their slots."),
-    Action("go_runout", "3", "Run-out", "How many are left, and until when."),
+    Action("go_setup", "3", "Set-up", "The shoot."),
+    Action("go_runout", "4", "Run-out", "How many are left, and until when."),
     Action("undo", "u", "undo", "Take the last action back.", footer=True),
     Action("redo", "U", "redo", "Do the action last undone again."),
     Action("calendar", "w", "calendar", "Write the calendar file."),

@@ -56,7 +56,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("ledger", ("down", "down")),
         ("preview", ("p", "n", "n")),
         ("register", ("1", "down", "down")),
-        ("runout", ("3",)),
+        ("runout", ("4",)),
         ("form", ("1", "e")),
     ],
 )

@@ -65,7 +65,7 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
     monkeypatch.setattr(demo.session, "runout", slow)
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.press("3")
+        await pilot.press("4")
         await settle(pilot)
         await spacing(pilot, "4,5,8")
         assert "Working out the what-if …" in figures(pilot)
@@ -83,7 +83,7 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
 async def test_a_refused_what_if_leaves_no_sign_of_work(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.press("3")
+        await pilot.press("4")
         await settle(pilot)
         screen = demo.screen
         assert isinstance(screen, RunOutScreen)
@@ -100,7 +100,7 @@ async def test_a_title_does_not_decide_whether_a_what_if_can_be_adopted(demo: Sh
     )
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.press("3")
+        await pilot.press("4")
         await settle(pilot)
         screen = demo.screen
         assert isinstance(screen, RunOutScreen)
@@ -115,7 +115,7 @@ async def test_what_can_only_be_looked_at_is_not_adopted(demo: ShowrunnerApp) ->
     before = demo.session.path.read_bytes()
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.press("3")
+        await pilot.press("4")
         await settle(pilot)
         screen = demo.screen
         assert isinstance(screen, RunOutScreen)
@@ -131,7 +131,7 @@ async def test_what_can_only_be_looked_at_is_not_adopted(demo: ShowrunnerApp) ->
 async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.press("3")
+        await pilot.press("4")
         await settle(pilot)
         await spacing(pilot, "4,5,8")
         await settle(pilot)

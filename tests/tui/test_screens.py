@@ -293,7 +293,7 @@ async def test_pairing_and_splitting(demo: ShowrunnerApp) -> None:
 async def test_the_run_out_shows_ranges_and_settles_a_doubt(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.press("3")
+        await pilot.press("4")
         await settle(pilot)
         assert isinstance(demo.screen, RunOutScreen)
         figures = text_of(pilot, "#figures")
@@ -308,7 +308,7 @@ async def test_a_what_if_stands_beside_the_plan_and_is_adopted_or_dropped(demo: 
     path = demo.session.path
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await pilot.press("3")
+        await pilot.press("4")
         await settle(pilot)
         before = path.read_bytes()
         await pilot.press("f", "enter")
@@ -438,7 +438,7 @@ async def test_markup_in_names_is_shown_literally_everywhere(demo: ShowrunnerApp
             ("m", "escape"),
             ("y", "escape"),
             ("k", "escape"),
-            ("3",),
+            ("4",),
             ("1",),
         ):
             for key in keys:
@@ -449,6 +449,6 @@ async def test_markup_in_names_is_shown_literally_everywhere(demo: ShowrunnerApp
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 16)])
 async def test_any_size_draws(demo: ShowrunnerApp, size: tuple[int, int]) -> None:
     async with demo.run_test(size=size) as pilot:
-        for key in ("1", "2", "3", "h"):
+        for key in ("1", "2", "3", "4", "h"):
             await pilot.press(key)
             await settle(pilot)

@@ -63,7 +63,7 @@ def terminal(tmp_path: Path) -> Iterator[Terminal]:
 
 def test_it_opens_takes_keys_and_leaves_cleanly(terminal: Terminal) -> None:
     terminal.wait_for("31 of 34 h")
-    terminal.press("3")
+    terminal.press("4")
     terminal.wait_for("6–8 pieces left, in 5–7 studies")
     terminal.press("1")
     terminal.wait_for("47 pieces, 39 shown")

@@ -7,6 +7,14 @@ a promise that could be kept before. The record of publications only ever grows.
 from showrunner.domain.edits.pieces import mark_shown, put_piece, remove_piece
 from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
 from showrunner.domain.edits.record import miss, publish, record_publication
+from showrunner.domain.edits.shooting import (
+    add_exposure,
+    begin_shoot,
+    close_shoot,
+    discover,
+    log,
+    write_condition,
+)
 from showrunner.domain.edits.slots import Placement, place_all, set_slot
 from showrunner.domain.edits.studies import (
     add_filler,
@@ -34,7 +42,12 @@ from showrunner.domain.edits.workroom import (
 
 __all__ = [
     "Placement",
+    "add_exposure",
     "add_filler",
+    "begin_shoot",
+    "close_shoot",
+    "discover",
+    "log",
     "make_study",
     "mark_shown",
     "miss",
@@ -65,4 +78,5 @@ __all__ = [
     "set_slot",
     "split_study",
     "unpin",
+    "write_condition",
 ]

@@ -26,6 +26,12 @@ def publication_id(book: Book) -> str:
     return _numbered("publication-", {line.id for line in book.publications}, len(book.publications) + 1)
 
 
+def shoot_id(book: Book) -> str:
+    """An id for a new shoot; never one that the log names."""
+    taken = {shoot.id for shoot in book.shoots} | {line.shoot for line in book.log}
+    return _numbered("shoot-", taken, len(book.shoots) + 1)
+
+
 def _numbered(stem: str, taken: Iterable[str], number: int) -> str:
     taken = set(taken)
     while f"{stem}{number}" in taken:

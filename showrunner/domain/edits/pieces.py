@@ -47,6 +47,8 @@ def remove_piece(book: Book, id: str) -> Book:
         if id in study.pieces:
             way_out = "its record stays, so keep the piece" if study.published else "remove or change that study first"
             raise BadInput(f"the study {quoted(study.title)} shows it", piece.name, way_out)
+    if any(line.piece == id for line in book.log):
+        raise BadInput("it has been filmed, and the log names it", piece.name, "keep it")
     refuse_pinned(book, [pin for pin in book.pins if id in pin.pieces], piece.name)
     return book.drop("pieces", id)
 

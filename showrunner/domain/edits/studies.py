@@ -99,6 +99,8 @@ def pair_studies(book: Book, a: str, b: str) -> tuple[Book, Episode]:
         raise BadInput("a study cannot be paired with itself", quoted(first.title), "choose two studies")
     if first.series != second.series:
         raise BadInput("they belong to different series", both, "choose two of one series")
+    if any(b in shoot.studies for shoot in book.shoots):
+        raise BadInput("it has been filmed by itself, and the log names it", quoted(second.title), "keep it apart")
     refuse_pinned(book, [pin for pin in book.pins if b in pin.episodes], quoted(second.title))
     study = replace(
         first,
@@ -116,12 +118,14 @@ def remove_study(book: Book, id: str) -> Book:
     """Take an open study, or open filler, out of the book; its pieces stay.
 
     Raises:
-        UnknownThing, BadInput: it is not in the book, is published, or the record names it (a missed slot).
+        UnknownThing, BadInput: it is not in the book, is published, or the record or a shoot names it.
         Contradiction: pins name it.
     """
     episode = need_open(book, id)
     if any(line.episode == id for line in book.publications):
         raise BadInput("the record of publications names it", quoted(episode.title), "keep it")
+    if any(id in shoot.studies for shoot in book.shoots):
+        raise BadInput("it has been filmed, and the log names it", quoted(episode.title), "keep it")
     refuse_pinned(book, [pin for pin in book.pins if id in pin.episodes], quoted(episode.title))
     return keep_promises(book, book.drop("episodes", id))
 

@@ -1,0 +1,428 @@
+"""A shoot as it goes on: every key press is one action of the session, on disk before the next; knows no screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from math import ceil
+from typing import Any, Self
+from zoneinfo import ZoneInfo
+
+from showrunner.domain import edits
+from showrunner.domain.book import Book
+from showrunner.domain.piece import Condition, Confidence, View
+from showrunner.domain.promises import quoted
+from showrunner.domain.shoot import LogKind, Remedy, Shoot, Touch
+from showrunner.domain.words import count, listing
+from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.planning.light import check_lux
+from showrunner.planning.points import Point
+from showrunner.planning.shoot_plan import ORDER, ShootPlan
+from showrunner.planning.shooting import (
+    LightLeft,
+    OpenGate,
+    ShootState,
+    can_still,
+    cheapest,
+    damage,
+    gate,
+    light_left,
+    next_remedy,
+    noted,
+    state_of,
+)
+from showrunner.planning.shots import Shot
+from showrunner.session import Session
+from showrunner.sheet import BEFORE, shot_words
+
+CLOCK_BACK_SECONDS = 2
+"""A clock that went back by more than this is told; times go on from the last line."""
+
+
+class NeedsReason(ShowrunnerError):
+    """Something is lost, or a limit passed, unless a reason is given; nothing has been done yet."""
+
+
+class GateOpen(NeedsReason):
+    """Things can only be seen or said before this touch.
+
+    Args:
+        found: what is open.
+        what: the same in words.
+    """
+
+    def __init__(self, found: OpenGate, what: str) -> None:
+        super().__init__(what, way_out="film and say it now, or give a reason and it becomes a pickup")
+        self.found = found
+
+
+class OverLight(NeedsReason):
+    """Pieces have had all the light of their year.
+
+    Args:
+        left: the light of each such piece.
+        what: the same in words.
+    """
+
+    def __init__(self, left: Sequence[LightLeft], what: str) -> None:
+        super().__init__(what, way_out="dim the lamps and measure again, or give a reason")
+        self.left = tuple(left)
+
+
+class Filming:
+    """The shoot that goes on in an open book.
+
+    Everything the user can cause is raised as a ShowrunnerError, and then nothing has changed.
+
+    Args:
+        session: the open book.
+        shoot: id of a shoot in it that is not closed.
+    """
+
+    def __init__(self, session: Session, shoot: str) -> None:
+        self.session = session
+        self.id = shoot
+
+    @classmethod
+    def going_on(cls, session: Session) -> Self | None:
+        """The shoot of the book that is not closed yet; None if there is none."""
+        shoot = session.book.open_shoot
+        return cls(session, shoot.id) if shoot else None
+
+    @classmethod
+    def begin(cls, session: Session, studies: Sequence[str]) -> Self:
+        """Begin a shoot.
+
+        Raises:
+            ShowrunnerError: as `planning.shoot_plan.plan_shoot` and `edits.begin_shoot`.
+        """
+        title = session.shoot_plan(studies).title
+        at = session.instant()
+        shoot = session.make(f"begin the shoot of {title}", lambda book: edits.begin_shoot(book, studies, at))
+        return cls(session, shoot.id)
+
+    # How it stands
+
+    @property
+    def book(self) -> Book:
+        """The book."""
+        return self.session.book
+
+    @property
+    def shoot(self) -> Shoot:
+        """The shoot."""
+        return self.book.shoot(self.id)
+
+    @property
+    def plan(self) -> ShootPlan:
+        """Its plan."""
+        return self.session.shoot_plan(self.shoot.studies, shoot=self.id)
+
+    def state(self) -> ShootState:
+        """How it stands at this instant."""
+        return state_of(self.book, self.shoot, self.book.log_of(self.id), self.plan, self.session.instant())
+
+    def clock_went_back(self) -> int:
+        """Seconds by which the computer's clock lies before the last line of the log; 0 if it does not."""
+        lines = self.book.log_of(self.id)
+        last = lines[-1].at if lines else self.shoot.begun
+        back = (last - self.session.instant()).total_seconds()
+        return int(back) if back > CLOCK_BACK_SECONDS else 0
+
+    def local(self, at: datetime) -> datetime:
+        """An instant on the clock of the house."""
+        return at.astimezone(ZoneInfo(self.book.house.zone))
+
+    @property
+    def today(self) -> date:
+        """The day at home."""
+        return self.session.today
+
+    def light_left(self, state: ShootState) -> tuple[LightLeft, ...]:
+        """The light left for each piece that is uncovered now; of the next one if none is."""
+        lit = [id for id in state.out if id not in state.aside]
+        there = lit or [id for id in (state.next.piece,) if id] or list(self.plan.pieces[:1])
+        return tuple(light_left(self.book, state, self.book.piece(id), self.today.year) for id in there)
+
+    def shot(self, id: str) -> Shot:
+        """A shot of the plan.
+
+        Raises:
+            BadInput: there is none.
+        """
+        found = next((shot for shot in self.plan.shots if shot.id == id), None)
+        if found is None:
+            raise BadInput("the plan has no such shot any more", id, "look at the run order")
+        return found
+
+    # What is done
+
+    def _log(self, label: str, kind: LogKind, **what: Any) -> None:
+        at = self.session.instant()
+        self.session.do(label, lambda book: edits.log(book, self.id, at, kind, **what))
+
+    def acknowledge(self) -> None:
+        """Put on record that the cautions were read."""
+        text = ", ".join(caution.id for caution in self.plan.cautions)
+        self._log("acknowledge the cautions", LogKind.ACKNOWLEDGED, text=text)
+
+    def _must_be_acknowledged(self, state: ShootState) -> None:
+        if not state.acknowledged:
+            raise BadInput("the cautions are not acknowledged yet", "shoot", "read them first")
+
+    def touch(self, piece: str, touch: Touch, reason: str = "") -> None:
+        """Handle a piece as the run order says.
+
+        Args:
+            piece: id of the piece.
+            touch: the touch.
+            reason: why it goes on with things open; they become pickups.
+
+        Raises:
+            GateOpen: something can only be seen or said before it and no reason is given.
+            BadInput: the cautions are not acknowledged, or the piece is beyond this touch already.
+        """
+        state, plan = self.state(), self.plan
+        self._must_be_acknowledged(state)
+        name = self.book.piece(piece).name
+        now = state.phase.get(piece)
+        if now is not None and ORDER.index(now) >= ORDER.index(touch):
+            raise BadInput(f"it is past {BEFORE[touch]} already", name, "note a further touch instead")
+        if now is None and touch is not Touch.LAY:
+            raise BadInput("it is still in its box", name, "lay it out first")
+        found = gate(plan, state, piece, touch)
+        if not found.clear and not reason.strip():
+            raise GateOpen(found, self.gate_words(found))
+        at = self.session.instant()
+
+        def edit(book: Book) -> Book:
+            if not found.clear:
+                book = self._passed(book, at, found, state, reason.strip())
+            return edits.log(book, self.id, at, LogKind.TOUCHED, piece=piece, touch=touch)
+
+        self.session.do(f"{touch.value} {name}", edit)
+
+    def _passed(self, book: Book, at: datetime, found: OpenGate, state: ShootState, reason: str) -> Book:
+        book = edits.log(book, self.id, at, LogKind.PASSED, piece=found.piece, touch=found.touch, text=reason)
+        after = {**state.phase, found.piece: found.touch}
+        left: tuple[Shot | Point, ...] = (*found.shots, *found.points)
+        for missed in left:
+            book = self._pick_up(book, at, missed, cheapest(self.plan, replace(state, phase=after), missed), reason)
+        return book
+
+    def _pick_up(self, book: Book, at: datetime, missed: Shot | Point, remedy: Remedy, reason: str) -> Book:
+        """A pickup for something missed, unless there is one already."""
+        if any(line.kind is LogKind.PICKUP and line.subject == missed.id for line in book.log_of(self.id)):
+            return book
+        text = missed.text if isinstance(missed, Point) else missed.words
+        text = f"{text} ({reason})" if reason else text
+        return edits.log(
+            book, self.id, at, LogKind.PICKUP, piece=missed.piece, subject=missed.id, text=text, remedy=remedy
+        )
+
+    def gate_words(self, found: OpenGate) -> str:
+        """What is open before a touch, in words."""
+        parts = []
+        if found.shots:
+            parts.append(f"not filmed: {'; '.join(shot.words for shot in found.shots)}")
+        if found.points:
+            parts.append(f"not said: {'; '.join(point.text for point in found.points)}")
+        return f"before {BEFORE[found.touch]} {self.book.piece(found.piece).name}, {', and '.join(parts)}"
+
+    def further_touch(self, piece: str, what: str) -> None:
+        """Put a touch on record that the run order does not have; the piece stays as it is.
+
+        Raises:
+            BadInput: the cautions are not acknowledged.
+        """
+        self._must_be_acknowledged(self.state())
+        name = self.book.piece(piece).name
+        self._log(f"touch {name} once more", LogKind.TOUCHED, piece=piece, text=what.strip() or "once more")
+
+    def set_aside(self, piece: str) -> None:
+        """Cover a piece and set it aside on its board."""
+        self._log(f"set {self.book.piece(piece).name} aside", LogKind.ASIDE, piece=piece)
+
+    def roll(self, reason: str = "") -> None:
+        """Begin a take.
+
+        Raises:
+            OverLight: a piece has had its light and no reason is given.
+        """
+        self._lit("begin a take", reason, LogKind.ROLLED)
+
+    def done(self, shot: str, reason: str = "") -> None:
+        """The shot is in the can.
+
+        Raises:
+            OverLight: a piece has had its light and no reason is given.
+            BadInput: the shot cannot be taken as the piece lies.
+        """
+        found = self.shot(shot)
+        self._must_stand(found)
+        self._lit(f"film {shot_words(found, self.book)}", reason, LogKind.DONE, piece=found.piece, subject=shot)
+
+    def _must_stand(self, shot: Shot) -> None:
+        state = self.state()
+        self._must_be_acknowledged(state)
+        ways = [w for w in shot.ways if all(state.phase.get(p.piece) is p.phase for p in w.needs)]
+        if not ways or any(place.piece in state.aside for place in ways[0].needs):
+            way_out = "do the touch before it first" if can_still(shot, state.phase) else "make it a pickup"
+            raise BadInput("it cannot be filmed as the piece is now", shot_words(shot, self.book), way_out)
+
+    def _lit(self, label: str, reason: str, kind: LogKind, **what: Any) -> None:
+        """Log something that is filmed, if the light allows it or a reason is given."""
+        state = self.state()
+        lit = [id for id in state.out if id not in state.aside and id not in state.over_light]
+        left = [light_left(self.book, state, self.book.piece(id), self.today.year) for id in lit]
+        over = [item for item in left if item.over]
+        if over and not reason.strip():
+            names = listing([self.book.piece(item.piece).name for item in over])
+            limits = listing([f"{item.limit:,}" for item in over])
+            raise OverLight(over, f"{names}: the {limits} lux hours of this year are used up")
+        at = self.session.instant()
+
+        def edit(book: Book) -> Book:
+            for item in over:
+                book = edits.log(book, self.id, at, LogKind.OVER_LIGHT, piece=item.piece, text=reason.strip())
+            return edits.log(book, self.id, at, kind, **what)
+
+        self.session.do(label, edit)
+
+    def skip(self, shot: str, reason: str) -> None:
+        """Leave a shot out.
+
+        Raises:
+            BadInput: no reason is given.
+        """
+        found = self.shot(shot)
+        if not reason.strip():
+            raise BadInput("a skipped shot needs a reason", shot_words(found, self.book), "give one in a few words")
+        label = f"skip {shot_words(found, self.book)}"
+        self._log(label, LogKind.SKIPPED, piece=found.piece, subject=shot, text=reason.strip())
+
+    def not_legible(self, shot: str) -> str:
+        """The shot does not show what it should: it stays open; returns the remedy to try next."""
+        found = self.shot(shot)
+        self._must_stand(found)
+        label = f"not legible: {shot_words(found, self.book)}"
+        self._log(label, LogKind.NOT_LEGIBLE, piece=found.piece, subject=shot)
+        return next_remedy(self.book, self.state(), found)
+
+    def in_words(self, shot: str) -> None:
+        """Replace a shot by spoken words."""
+        found = self.shot(shot)
+        label = f"put into words: {shot_words(found, self.book)}"
+        self._log(label, LogKind.IN_WORDS, piece=found.piece, subject=shot)
+
+    def say(self, point: str) -> None:
+        """A point was said, of whatever piece is before the camera.
+
+        Raises:
+            BadInput: the plan has no such point, or it was said already.
+        """
+        found = next((p for p in self.plan.points if p.id == point), None)
+        if found is None:
+            raise BadInput("there is no such point any more", point, "look at the list")
+        if point in self.state().said:
+            raise BadInput("it was said already", found.text, "choose another")
+        self._log(f"said: {found.text}", LogKind.SAID, piece=found.piece, subject=point)
+
+    def found(self, piece: str, text: str, confidence: Confidence, view: View | None = None, about: str = "") -> None:
+        """Keep a discovery; arguments as `edits.discover`."""
+        at, today = self.session.instant(), self.today
+        self.session.do(
+            f"found on {self.book.piece(piece).name}: {text}",
+            lambda book: edits.discover(book, self.id, at, piece, text, confidence, view, about, local_day=today),
+        )
+
+    def pickup(self, piece: str, text: str, remedy: Remedy) -> None:
+        """Note something missed.
+
+        Raises:
+            BadInput: nothing is written.
+        """
+        if not text.strip():
+            raise BadInput("a pickup needs words", "pickup", "say what is missing")
+        self._log(f"pickup: {text}", LogKind.PICKUP, piece=piece, text=text.strip(), remedy=remedy)
+
+    def measure(self, lux: int) -> None:
+        """Put the measured light on record.
+
+        Raises:
+            BadInput: no meter shows that.
+        """
+        self._log(f"{lux} lux measured", LogKind.LUX, lux=check_lux(lux))
+
+    def pause(self) -> None:
+        """Begin a pause with the lamps off, or end it."""
+        paused = self.state().paused
+        self._log("end the pause" if paused else "pause", LogKind.RESUMED if paused else LogKind.PAUSED)
+
+    def write_condition(self, piece: str, entries: Sequence[tuple[str, str]], *, after: bool) -> tuple[Condition, ...]:
+        """Put the condition before or after on record; returns what is new damage after."""
+        today = self.today
+        when = "after" if after else "before"
+        self.session.do(
+            f"condition {when} of {self.book.piece(piece).name}",
+            lambda book: edits.write_condition(book, self.id, piece, entries, today, after=after),
+        )
+        return self.damage(piece) if after else ()
+
+    def damage(self, piece: str) -> tuple[Condition, ...]:
+        """What is new on a piece since before the shoot."""
+        return damage(self.book.piece(piece), self.id)
+
+    def mend(self, pickup: str, piece: str) -> None:
+        """Put a pickup of this shoot down as mended; also after the close.
+
+        Args:
+            pickup: id of its line.
+            piece: id of its piece.
+        """
+        self._log(f"mend a pickup of {self.book.piece(piece).name}", LogKind.MENDED, piece=piece, subject=pickup)
+
+    # The end
+
+    def left_open(self) -> tuple[tuple[Shot, ...], tuple[Point, ...]]:
+        """Shots not settled and points not said that are no pickup yet."""
+        state, plan = self.state(), self.plan
+        known = {line.subject for line in state.pickups}
+        shots = [shot for shot in plan.shots if shot.id not in state.settled and shot.id not in known]
+        points = [point for point in plan.points if point.id not in state.said and point.id not in known]
+        return tuple(shots), tuple(points)
+
+    def without_condition(self) -> tuple[str, ...]:
+        """Ids of handled pieces whose condition after the shoot is not on record."""
+        state = self.state()
+        return tuple(id for id in state.touches if not noted(self.book.piece(id), self.shoot, after=True))
+
+    def close(self, reason: str = "") -> None:
+        """Close the shoot: what is open becomes pickups, light and touches go to each piece's year.
+
+        Raises:
+            BadInput: the condition after is missing for a piece that was handled, or a piece is out of its box.
+            NeedsReason: shots or points are open and no reason is given.
+        """
+        state, plan = self.state(), self.plan
+        if out := [self.book.piece(id).name for id in state.out]:
+            raise BadInput(f"still out of the box: {listing(out)}", "shoot", "box them first")
+        if missing := [self.book.piece(id).name for id in self.without_condition()]:
+            raise BadInput(f"the condition after is not written for {listing(missing)}", "shoot", "write it first")
+        shots, points = self.left_open()
+        if (shots or points) and not reason.strip():
+            what = [count(len(shots), "shot")] * bool(shots) + [count(len(points), "point")] * bool(points)
+            raise NeedsReason(f"still open: {listing(what)}", way_out="give a reason and they become pickups")
+        left: tuple[Shot | Point, ...] = (*shots, *points)
+        at, today = self.session.instant(), self.today
+        doses = {id: (ceil(state.clocks.lux_hours.get(id, 0)), touches) for id, touches in state.touches.items()}
+        estimates = {id: time.seconds for id, time in plan.run_times}
+
+        def edit(book: Book) -> Book:
+            for missed in left:
+                book = self._pick_up(book, at, missed, cheapest(plan, state, missed), reason.strip())
+            return edits.close_shoot(book, self.id, at, today, doses, estimates, reason.strip())
+
+        titles = listing([quoted(self.book.episode(id).title) for id in self.shoot.studies])
+        self.session.do(f"close the shoot of {titles}", edit)

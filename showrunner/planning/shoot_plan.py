@@ -1,0 +1,411 @@
+"""The plan of a shoot: everything to do, say and heed, in the order that touches the pieces least."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode, EpisodeKind, Stage, StageMinutes
+from showrunner.domain.house import HouseRules
+from showrunner.domain.piece import Piece, View
+from showrunner.domain.promises import quoted
+from showrunner.domain.shoot import Camera, Touch
+from showrunner.errors import BadInput
+from showrunner.planning.cautions import Caution, cautions_for
+from showrunner.planning.cues import Cues, merge, spread_warning
+from showrunner.planning.forms import chest_of, fitting, padding_cm
+from showrunner.planning.light import Light, light_of, light_words, touches_in
+from showrunner.planning.points import Point, points_of
+from showrunner.planning.results import Warning
+from showrunner.planning.run_order import CannotRun, Handled, RunOrder, Step, best_order, catalogue_order
+from showrunner.planning.run_time import RunTime, run_time
+from showrunner.planning.shots import FORM_VIEWS, PHASES, Refused, Shot, shots_of
+
+ORDER = tuple(Touch)
+FRAGILE_WEIGHT = 2
+"""What a touch of a piece counts that needs a board or two people, stays flat, or is never turned or hung."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """One place of the camera, with what is done and filmed from it before it moves on."""
+
+    number: int
+    """1 for the first."""
+    camera: Camera
+    """Where it stands."""
+    steps: tuple[Step, ...]
+    """Touches and shots, in order; touches before the first shot belong to it too."""
+    cues: Cues
+    """Camera cues for the pieces in it."""
+
+    @property
+    def shots(self) -> tuple[Shot, ...]:
+        """The shots, in order."""
+        return tuple(step.shot for step in self.steps if step.shot)
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """What can only be seen or said before a touch."""
+
+    piece: str
+    """Id of the piece about to be touched."""
+    touch: Touch
+    """The touch."""
+    shots: tuple[Shot, ...]
+    """Shots that the touch takes away."""
+    points: tuple[Point, ...]
+    """Points that cannot be shown any more after it; before boxing all that are left."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A piece on the form it is dressed on."""
+
+    piece: str
+    """Id of the piece."""
+    form: str
+    """Name of the form."""
+    form_chest: Decimal
+    """Chest of the form, cm."""
+    padding: Decimal | None
+    """Padding to add around the chest, cm; None if the piece was not measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What filming several studies in one shoot saves, and whether a day holds it."""
+
+    minutes: int
+    """Minutes of filming of all studies, each by itself."""
+    saved_minutes: int
+    """Rigging that is not done again."""
+    cap_minutes: int
+    """Most minutes of filming in a day."""
+
+    @property
+    def together_minutes(self) -> int:
+        """Minutes of the shoot."""
+        return self.minutes - self.saved_minutes
+
+
+@dataclass(frozen=True, slots=True)
+class ShootPlan:
+    """Everything about a shoot before it begins."""
+
+    studies: tuple[str, ...]
+    """Ids of the studies."""
+    title: str
+    """Their titles."""
+    pieces: tuple[str, ...]
+    """Ids of the pieces, in book order."""
+    shots: tuple[Shot, ...]
+    """All shots in catalogue order."""
+    refused: tuple[Refused, ...]
+    """Views left out, and what is done instead."""
+    points: tuple[Point, ...]
+    """All points, piece by piece."""
+    order: RunOrder
+    """The run order, proven."""
+    set_ups: tuple[SetUp, ...]
+    """The run order by set-ups."""
+    gates: tuple[Gate, ...]
+    """What to look at before each touch that takes a view away, in run order."""
+    cautions: tuple[Caution, ...]
+    """Cautions to acknowledge before the first touch."""
+    fits: tuple[Fit, ...]
+    """Forms used."""
+    light: tuple[Light, ...]
+    """Light of each piece."""
+    run_times: tuple[tuple[str, RunTime], ...]
+    """Run time of each study, by its id."""
+    catalogue_touches: int
+    """Touches of filming in catalogue order."""
+    catalogue_set_ups: int
+    """Set-ups of filming in catalogue order."""
+    batch: Batch
+    """Hours, and what filming together saves."""
+    warnings: tuple[Warning, ...]
+    """What to know."""
+
+    @property
+    def required(self) -> tuple[Shot, ...]:
+        """The required views: all shots but details."""
+        return tuple(shot for shot in self.shots if not shot.is_detail)
+
+    @property
+    def cameras(self) -> tuple[Camera, ...]:
+        """Places the camera stands in for the required views, in order of first use."""
+        used = [s.camera for s in self.order.steps if s.shot and not s.shot.is_detail and s.camera]
+        return tuple(dict.fromkeys(used))
+
+    @property
+    def run_seconds(self) -> int:
+        """Run time of all its studies together, seconds."""
+        return sum(time.seconds for _, time in self.run_times)
+
+
+def plan_shoot(
+    book: Book,
+    studies: Sequence[str],
+    today: date,
+    *,
+    lux: int | None = None,
+    seconds: int | None = None,
+    shoot: str = "",
+) -> ShootPlan:
+    """Plan the shoot of one study or of several.
+
+    Args:
+        book: the book.
+        studies: ids of the studies.
+        today: the day of the shoot; its year is that of the light.
+        lux: light on the pieces; None for the lamps of the house.
+        seconds: time each piece is under it; None for the hours of the shoot.
+        shoot: id of the shoot if it is going on already, so that its own light counts once.
+
+    Raises:
+        UnknownThing: there is no such study, or a piece of it is not in the book.
+        BadInput: it is no study, shows no piece, a piece has no view that may be filmed, the tables do not do,
+            or a day does not hold the studies together.
+    """
+    chosen = [_study(book, id) for id in dict.fromkeys(studies)]
+    if not chosen:
+        raise BadInput("no study is named", "shoot", "name one")
+    house = book.house
+    pieces = [book.piece(id) for id in dict.fromkeys(id for study in chosen for id in study.pieces)]
+    found = shots_of([[book.piece(id) for id in study.pieces] for study in chosen], house)
+    for piece in pieces:
+        _must_have_a_view(piece, found.shots, found.refused)
+    order = _order(pieces, found.shots, house)
+    phases = {piece.id: _phases(piece.id, order) for piece in pieces}
+    points = tuple(point for piece in pieces for point in points_of(piece, phases[piece.id]))
+    by_id = {piece.id: piece for piece in pieces}
+    batch = _batch(book, chosen, found.shots)
+    time = sum(minutes_of(book, study) for study in chosen) * 60 if seconds is None else seconds
+    level = house.lamp_lux if lux is None else lux
+    light = tuple(light_of(piece, house, today.year, level, time, without=shoot) for piece in pieces)
+    views = [shot.view for shot in found.shots]
+    return ShootPlan(
+        tuple(study.id for study in chosen),
+        words.listing([quoted(study.title) for study in chosen]),
+        tuple(by_id),
+        found.shots,
+        found.refused,
+        points,
+        order,
+        _set_ups(order, by_id),
+        _gates(order, points),
+        cautions_for(pieces, views),
+        _fits(order, by_id, house),
+        light,
+        tuple((study.id, _run_time(book, study, points, found.shots)) for study in chosen),
+        *catalogue_order(_handled(pieces, house), found.shots),
+        batch,
+        _warnings(pieces, found.shots, found.refused, light, batch, house, today, shoot, order),
+    )
+
+
+def _study(book: Book, id: str) -> Episode:
+    study = book.episode(id)
+    if study.kind is not EpisodeKind.STUDY:
+        raise BadInput("it is filler and has no pieces to film", quoted(study.title), "choose a study")
+    if not study.pieces:
+        raise BadInput("it shows no piece", quoted(study.title), "put a piece into it first")
+    return study
+
+
+def _must_have_a_view(piece: Piece, shots: Sequence[Shot], refused: Sequence[Refused]) -> None:
+    if any(piece.id in (shot.piece, shot.beside) for shot in shots):
+        return
+    why = words.listing([f"{r.view.value} ({r.why})" for r in refused if r.piece == piece.id]) or "it has none"
+    raise BadInput(
+        f"no view of it may be filmed: {why}", piece.name, "change its limits or the standard views, or take it out"
+    )
+
+
+def _handled(pieces: Sequence[Piece], house: HouseRules) -> list[Handled]:
+    found = []
+    for piece in pieces:
+        forms = fitting(piece, house)
+        padding = tuple(int((padding_cm(piece, house.forms[form]) or 0) * 10) for form in forms)
+        found.append(Handled(piece.id, weight_of(piece), forms, padding))
+    return found
+
+
+def _top_first(pieces: Sequence[Piece]) -> list[Piece]:
+    """The pieces in the order in which they come out most easily: box by box, the top layer first."""
+    boxes = list(dict.fromkeys(piece.box for piece in pieces))
+    return sorted(pieces, key=lambda piece: (boxes.index(piece.box), -(piece.layer or 0)))
+
+
+def weight_of(piece: Piece) -> int:
+    """What one touch of the piece counts."""
+    limits = piece.handling
+    fragile = limits.flat_only or limits.no_hanging or limits.no_turning or limits.board or limits.people > 1
+    return FRAGILE_WEIGHT if fragile else 1
+
+
+def _order(pieces: Sequence[Piece], shots: Sequence[Shot], house: HouseRules) -> RunOrder:
+    try:
+        return best_order(_handled(_top_first(pieces), house), shots, tables=house.tables)
+    except CannotRun as error:
+        names = words.listing([piece.name for piece in pieces])
+        raise BadInput(
+            str(error), names, "film fewer pieces at once, or change tables and forms in the house rules"
+        ) from (error)
+
+
+def _phases(piece: str, order: RunOrder) -> tuple[Touch, ...]:
+    """Touches of a piece in the order that leave it before the camera."""
+    return tuple(s.touch for s in order.steps if s.piece == piece and s.touch and s.touch is not Touch.BOX)
+
+
+def _set_ups(order: RunOrder, pieces: dict[str, Piece]) -> tuple[SetUp, ...]:
+    """Cut the order where the camera moves; touches go with the shot after them."""
+    parts: list[tuple[Camera, list[Step]]] = []
+    waiting: list[Step] = []
+    for step in order.steps:
+        waiting.append(step)
+        if step.camera is None:
+            continue
+        if not parts or parts[-1][0] is not step.camera:
+            parts.append((step.camera, []))
+        parts[-1][1].extend(waiting)
+        waiting = []
+    if parts:
+        parts[-1][1].extend(waiting)
+    found = []
+    for number, (camera, steps) in enumerate(parts, 1):
+        there = dict.fromkeys(id for s in steps if s.shot for id in (s.shot.piece, s.shot.beside) if id)
+        found.append(SetUp(number, camera, tuple(steps), merge(pieces[id] for id in there)))
+    return tuple(found)
+
+
+def _gates(order: RunOrder, points: Sequence[Point]) -> tuple[Gate, ...]:
+    found = []
+    at: dict[str, Touch] = {}
+    taken: dict[str, list[Shot]] = {}
+    for step in order.steps:
+        if step.shot:
+            for id in filter(None, (step.shot.piece, step.shot.beside)):
+                taken.setdefault(id, []).append(step.shot)
+        elif step.touch and step.touch is not Touch.LAY:
+            mine = [p for p in points if p.piece == step.piece and _lost(p, at[step.piece], step.touch, order)]
+            found.append(Gate(step.piece, step.touch, tuple(taken.pop(step.piece, ())), tuple(mine)))
+        if step.touch:
+            at[step.piece] = step.touch
+    return tuple(found)
+
+
+def _lost(point: Point, now: Touch, touch: Touch, order: RunOrder) -> bool:
+    """Whether a point, sayable now, cannot be shown any more after the touch."""
+    if touch is Touch.BOX:
+        return not point.phases or now in point.phases
+    later = [phase for phase in _phases(point.piece, order) if ORDER.index(phase) >= ORDER.index(touch)]
+    return now in point.phases and not set(later) & set(point.phases)
+
+
+def _fits(order: RunOrder, pieces: dict[str, Piece], house: HouseRules) -> tuple[Fit, ...]:
+    found = []
+    for step in order.steps:
+        if step.form is not None:
+            form = house.forms[step.form]
+            found.append(Fit(step.piece, form.name, form.chest_cm, padding_cm(pieces[step.piece], form)))
+    return tuple(found)
+
+
+def minutes_of(book: Book, study: Episode) -> int:
+    """Minutes of filming a study by itself."""
+    series = book.find("series", study.series)
+    stages = study.stages or (series.stages if series else StageMinutes())
+    return stages.of(Stage.SHOOT)
+
+
+def _batch(book: Book, studies: Sequence[Episode], shots: Sequence[Shot]) -> Batch:
+    """What one shoot of several studies saves: each place of the camera is rigged once and not once for each.
+
+    Raises:
+        BadInput: a day of filming does not hold them together.
+    """
+    house = book.house
+    alone = [{shot.ways[0].camera for shot in shots if shot.piece in study.pieces} for study in studies]
+    rigged = sum(map(len, alone)) - len(set().union(*alone))
+    minutes = sum(minutes_of(book, study) for study in studies)
+    batch = Batch(minutes, min(minutes, rigged * house.rig_minutes), house.shoot_cap_minutes)
+    over = batch.together_minutes - batch.cap_minutes
+    if over > 0 and len(studies) > 1:
+        names = words.listing([quoted(study.title) for study in studies])
+        raise BadInput(
+            f"together they take {words.hours(batch.together_minutes)}, {words.hours(over)} more than you film in a "
+            f"day ({words.hours(batch.cap_minutes)})",
+            names,
+            "film them on two days, or change the house rules",
+        )
+    return batch
+
+
+def _run_time(book: Book, study: Episode, points: Sequence[Point], shots: Sequence[Shot]) -> RunTime:
+    spoken = [point.text for point in points if point.piece in study.pieces]
+    holds = sum(shot.piece in study.pieces and not shot.is_detail for shot in shots)
+    past = [episode for episode in book.episodes if episode.id != study.id]
+    return run_time(spoken, holds, book.house, past)
+
+
+def _warnings(
+    pieces: Sequence[Piece],
+    shots: Sequence[Shot],
+    refused: Sequence[Refused],
+    light: Sequence[Light],
+    batch: Batch,
+    house: HouseRules,
+    today: date,
+    shoot: str,
+    order: RunOrder,
+) -> tuple[Warning, ...]:
+    names = {piece.id: piece for piece in pieces}
+    found = [Warning("view-refused", text) for text in refused_words(refused, names)]
+    found += [Warning("light-limit", light_words(item, names[item.piece].name)) for item in light if item.exceeds_by]
+    for piece in pieces:
+        dressed = any(shot.piece == piece.id and shot.view in FORM_VIEWS for shot in shots)
+        if dressed and chest_of(piece) is None:
+            text = f"{piece.name}: its chest is not measured, so no form is known to fit; measure it as it lies"
+            found.append(Warning("chest-unknown", text))
+        before = touches_in(piece, today.year, without=shoot)
+        now = sum(step.touch is not None and step.piece == piece.id for step in order.steps)
+        if house.touches_a_year and before + now > house.touches_a_year:
+            text = (
+                f"{piece.name}: {before + now} touches this year with this shoot, "
+                f"{before + now - house.touches_a_year} more than the {house.touches_a_year} of the house rules"
+            )
+            found.append(Warning("touches", text))
+    pairs = {(shot.piece, shot.beside) for shot in shots if shot.beside}
+    for one, two in sorted(pairs):
+        if text := spread_warning((names[one], names[two])):
+            found.append(Warning("light-spread", text))
+    if batch.together_minutes > batch.cap_minutes:
+        text = f"{words.hours(batch.together_minutes)} of filming are more than you film in a day"
+        found.append(Warning("fatigue", f"{text} ({words.hours(batch.cap_minutes)})"))
+    return tuple(found)
+
+
+def refused_words(refused: Sequence[Refused], pieces: dict[str, Piece]) -> list[str]:
+    """Views left out, those with one reason in one sentence."""
+    together: dict[tuple[str, str], list[Refused]] = {}
+    for item in refused:
+        together.setdefault((item.piece, item.why), []).append(item)
+    return [
+        f"{pieces[piece].name}: no {words.listing([r.view.value for r in same])} ({why}); instead: "
+        + "; ".join(dict.fromkeys(r.instead for r in same))
+        for (piece, why), same in together.items()
+    ]
+
+
+def view_of(touch: Touch) -> View | None:
+    """The view that a touch brings before the camera; for dressing the front."""
+    return next((view for view, phase in PHASES.items() if phase is touch), None)

@@ -1,0 +1,675 @@
+"""The Set-up: work the shoot with one hand."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
+
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.widgets import DataTable, Static
+from textual.widgets.data_table import ColumnKey
+
+from showrunner.domain import words
+from showrunner.domain.piece import Confidence, View
+from showrunner.domain.shoot import Remedy
+from showrunner.errors import ShowrunnerError
+from showrunner.filming import Filming, GateOpen, NeedsReason
+from showrunner.planning.run_time import clock_words
+from showrunner.planning.shooting import Now, ShootState, last_known, waiting_pickups
+from showrunner.planning.shots import Shot
+from showrunner.report import clean, clip
+from showrunner.sheet import BEFORE, caution_words, fit_words, summary
+from showrunner.tui import entry
+from showrunner.tui import set_up_text as say
+from showrunner.tui.base import BookScreen
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.registry import Action, bindings
+from showrunner.tui.set_up_dialogs import CautionsDialog
+
+SKIPS = ("not needed for this study", "already in the can from another shoot", "too fragile today", "no time left")
+"""Usual reasons for leaving a shot out."""
+CLOCK_SECONDS = 1.0
+CLOCKS_WIDTH = 30
+"""Columns of the clocks, their rule and padding included."""
+
+
+IN_A_SHOOT = frozenset(
+    (
+        *("go", "tick", "unread", "found", "skip", "voice", "roll", "pause", "measure", "again", "pickup"),
+        *("condition", "order", "log", "cautions", "close"),
+    )
+)
+"""Actions that make sense only while a shoot goes on."""
+
+
+class SetUpScreen(BookScreen):
+    """Before a shoot the studies to film; in it the one next thing, what is unsaid, and the clocks."""
+
+    TITLE_WORD = "Set-up"
+    ACTIONS: ClassVar[tuple[Action, ...]] = (
+        Action(
+            "begin",
+            "f,enter",
+            "film",
+            "Begin the shoot of the studies marked, or of the one under the cursor.",
+            footer=True,
+        ),
+        Action("mark", "space", "mark", "Mark a study to be filmed together with others.", footer=True),
+        Action("go", "space", "done", "Do the next thing: shot in the can, piece touched, cautions read.", footer=True),
+        Action("tick", "s,enter", "said", "The point under the cursor was said.", footer=True),
+        Action("unread", "n", "not legible", "The shot does not show what it should: shows what to try.", footer=True),
+        Action("found", "f", "found", "Something was found: write it down with its time.", footer=True),
+        Action("skip", "x", "skip", "Leave the shot out, with a reason."),
+        Action("voice", "v", "in words", "Replace the shot by spoken words."),
+        Action("roll", "r", "roll", "A take begins: its clock starts again."),
+        Action("pause", "b", "break", "Begin a pause, lamps off, or end it."),
+        Action("measure", "m", "lux", "Enter the measured light."),
+        Action("again", "k", "touch again", "Put a further touch on record."),
+        Action("pickup", "p", "pickup", "Note something missed, with its cheapest remedy."),
+        Action("pickups", "P", "pickups", "Pickups that still wait, to put down as mended."),
+        Action("condition", "e", "condition", "Write the condition of a piece, before or after."),
+        Action("order", "o", "run order", "The whole run order: what is done and what comes."),
+        Action("log", "l", "log", "What happened so far, with the time."),
+        Action("cautions", "c", "cautions", "Read the cautions again."),
+        Action("close", "z", "close", "Close the shoot; what is open becomes pickups."),
+    )
+    BINDINGS = bindings(ACTIONS)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.filming: Filming | None = None
+        self.chosen: list[str] = []
+        self.wanted = ""
+        self.state: ShootState | None = None
+        self.listed: tuple[str, ...] = ()
+        self.told_back = False
+
+    def body(self) -> ComposeResult:
+        """The studies to film, and the shoot; one of the two is shown."""
+        with Vertical(id="before"):
+            yield Static("Which study is filmed?", id="before-title", classes="title")
+            yield DataTable(id="studies", cursor_type="row", cell_padding=0)
+            yield Static(id="before-text")
+        with Vertical(id="shooting"):
+            yield Static(id="set-up-line")
+            yield Static(id="big", classes="next")
+            yield Static(id="big-note")
+            yield Static(id="cues")
+            with Horizontal(id="bench"):
+                yield DataTable(id="points", cursor_type="row", cell_padding=0, show_header=False)
+                yield Static(id="clocks")
+
+    def on_mount(self) -> None:
+        """Draw, and let the clocks run."""
+        studies = self.query_one("#studies", DataTable)
+        for label, width in (("", 2), ("slot", 17), ("study", 46), ("filming", 8)):
+            studies.add_column(label, width=width)
+        points = self.query_one("#points", DataTable)
+        points.add_column("mark", key="mark", width=2)
+        points.add_column("piece", key="piece", width=say.SHORT + 1)
+        points.add_column("point", key="point", width=40)
+        super().on_mount()
+        self.set_interval(CLOCK_SECONDS, self.tick)
+
+    def on_resize(self) -> None:
+        """Give the points the width there is."""
+        self.listed = ()
+        if self.shown is not None:
+            self.draw()
+
+    def want(self, study: str) -> None:
+        """Put the cursor on a study, if no shoot goes on."""
+        self.wanted = study
+        if self.is_mounted and self.filming is None:
+            self._draw_studies()
+
+    # Drawing
+
+    def draw(self) -> None:
+        """Draw the shoot that goes on, or the studies to film."""
+        self.filming = Filming.going_on(self.session)
+        going = self.filming is not None
+        self.query_one("#before").display = not going
+        self.query_one("#shooting").display = going
+        self.refresh_bindings()
+        try:
+            if self.filming is None:
+                self._draw_studies()
+            else:
+                self._draw_shoot(self.filming)
+        except ShowrunnerError as error:
+            self.tell_trouble(error)
+
+    def tick(self) -> None:
+        """Let the clocks run while the screen is in view."""
+        if self.filming is not None and self.is_current:
+            try:
+                self.state = self.filming.state()
+                self._draw_clocks(self.filming, self.state)
+            except ShowrunnerError:
+                return
+
+    def _draw_studies(self) -> None:
+        table = self.query_one("#studies", DataTable)
+        book = self.session.book
+        waiting = sorted(
+            book.open_studies, key=lambda e: (e.slot is None, e.slot.day if e.slot else self.session.today)
+        )
+        self.chosen = [id for id in self.chosen if any(e.id == id for e in waiting)]
+        row = table.cursor_row
+        table.clear()
+        for study in waiting:
+            state = "filmed" if any(study.id in shoot.studies for shoot in book.shoots) else ""
+            table.add_row(
+                Text("■" if study.id in self.chosen else " "),
+                Text(words.short_day(study.slot.day) if study.slot else "no slot yet"),
+                Text(clip(study.title, 45)),
+                Text(state),
+                key=study.id,
+            )
+        ids = [study.id for study in waiting]
+        row = ids.index(self.wanted) if self.wanted in ids else min(row, max(0, len(ids) - 1))
+        self.wanted = ""
+        if ids:
+            table.move_cursor(row=row, animate=False)
+        if self.is_current:
+            table.focus()
+        self._draw_choice()
+
+    @property
+    def to_film(self) -> tuple[str, ...]:
+        """Ids of the studies marked, or of the one under the cursor."""
+        if self.chosen:
+            return tuple(self.chosen)
+        table = self.query_one("#studies", DataTable)
+        if not table.row_count:
+            return ()
+        key = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
+        return (key,) if key else ()
+
+    @on(DataTable.RowHighlighted, "#studies")
+    def _draw_choice(self) -> None:
+        text = self.query_one("#before-text", Static)
+        studies = self.to_film
+        if not studies:
+            text.update(plain("No study waits to be filmed. Make one on the Register (1)."))
+            return
+        try:
+            plan = self.session.shoot_plan(studies)
+        except ShowrunnerError as error:
+            text.update(plain(f"! {error.sentence()}"))
+            return
+        lines = ["Enter begins the shoot; Space marks studies to film together.", "", *summary(plan)]
+        lines += [f"! {warning.text}" for warning in plan.warnings]
+        forms = [f"{self.session.book.piece(fit.piece).name} on {fit_words(fit)}" for fit in plan.fits]
+        lines += ["Forms: " + "; ".join(forms) + "."] if forms else []
+        if waiting := waiting_pickups(self.session.book):
+            lines.append(f"{words.count(len(waiting), 'pickup')} from earlier shoots: P.")
+        text.update(plain("\n".join(lines)))
+
+    def _draw_shoot(self, filming: Filming) -> None:
+        plan, state = filming.plan, filming.state()
+        self.state = state
+        book = self.session.book
+        line = self.query_one("#set-up-line", Static)
+        head, tail = say.heading(plan, state), say.progress(plan, state)
+        line.update(plain(f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}"))
+        big, note = say.big_lines(book, plan, state)
+        self.query_one("#big", Static).update(plain(f"▸ {big}"))
+        self.query_one("#big-note", Static).update(plain(note))
+        self.query_one("#cues", Static).update(plain("\n".join(say.cue_lines(plan, state))))
+        self._draw_points(filming, state)
+        self._draw_clocks(filming, state)
+        self._tell_clock(filming)
+
+    def _draw_points(self, filming: Filming, state: ShootState) -> None:
+        table = self.query_one("#points", DataTable)
+        points = say.points_in_order(filming.plan, state)
+        ids = tuple(point.id for point in points)
+        if ids != self.listed:
+            row = table.cursor_row
+            gone = [id for id in self.listed if id not in ids]
+            if tuple(id for id in self.listed if id in ids) == ids:
+                for id in gone:
+                    table.remove_row(id)
+            else:
+                width = max(20, self.size.width - CLOCKS_WIDTH - say.SHORT - 6)
+                table.columns[ColumnKey("point")].width = width
+                table.clear()
+                for point in points:
+                    name = clip(say.short_name(self.session.book.piece(point.piece)), say.SHORT)
+                    text = textwrap.wrap(clean(point.text), width - 1) or [""]
+                    row_text = Text("\n".join(text), "bold" if point.gone else "")
+                    mark = Text("!" if point.gone else "·")
+                    table.add_row(mark, Text(name), row_text, key=point.id, height=len(text))
+            self.listed = ids
+            if ids:
+                table.move_cursor(row=min(row, len(ids) - 1), animate=False)
+        if self.is_current and self.focused is not table:
+            table.focus()
+
+    def _draw_clocks(self, filming: Filming, state: ShootState) -> None:
+        rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state))
+        room = CLOCKS_WIDTH - 3
+        lines = [f"{clip(label, room - 1 - len(value)):<{room - len(value)}}{value}" for label, value in rows]
+        self.query_one("#clocks", Static).update(plain("\n".join(lines)))
+
+    def _tell_clock(self, filming: Filming) -> None:
+        """Say once that the computer's clock was set back."""
+        back = filming.clock_went_back()
+        if back and not self.told_back:
+            gone = clock_words(back)
+            self.tell(f"The computer's clock went back by {gone}; nothing is lost, times go on from the last one.")
+        self.told_back = bool(back)
+
+    # One thing after the other
+
+    def attempt(self, do: Callable[[], Any]) -> bool:
+        """Do something to the shoot; a refusal is told in its sentence."""
+        try:
+            do()
+        except ShowrunnerError as error:
+            self.tell_trouble(error)
+            return False
+        self.workroom.book_changed()
+        return True
+
+    def with_reason(self, do: Callable[[str], Any], title: str) -> None:
+        """Do something at once, or ask for a reason if it needs one."""
+        try:
+            do("")
+        except NeedsReason as need:
+            self._ask_reason(need, do, title)
+            return
+        except ShowrunnerError as error:
+            self.tell_trouble(error)
+            return
+        self.workroom.book_changed()
+
+    def _ask_reason(self, need: NeedsReason, do: Callable[[str], Any], title: str) -> None:
+        def save(answers: Mapping[str, Any]) -> None:
+            do(answers["reason"])
+            self.workroom.book_changed()
+
+        field = Field("reason", "go on because", "", entry.words)
+        intro = need.sentence()
+        if isinstance(need, GateOpen):
+            lines = [f"to film  {shot.words}" for shot in need.found.shots]
+            lines += [f"to say   {point.text}" for point in need.found.points]
+            intro = "\n".join(
+                ["Only now:", *lines, "", "Esc goes back to film and say it; a reason makes pickups of it."]
+            )
+        self.app.push_screen(FormDialog(title, [field], save, intro, save_word="Go on"))
+
+    def _going(self) -> tuple[Filming, ShootState] | None:
+        """The shoot and how it stands, or a word that there is none."""
+        if self.filming is None:
+            self.tell("No shoot goes on; Enter begins one.")
+            return None
+        return self.filming, self.filming.state()
+
+    def _next_shot(self) -> tuple[Filming, Shot] | None:
+        going = self._going()
+        if going is None:
+            return None
+        filming, state = going
+        if state.next.now is not Now.SHOT or state.next.step is None or state.next.step.shot is None:
+            self.tell("The next thing is no shot.")
+            return None
+        return filming, state.next.step.shot
+
+    def action_go(self) -> None:
+        """Do the next thing."""
+        going = self._going()
+        if going is None:
+            return
+        filming, state = going
+        step, piece = state.next.step, state.next.piece
+        if state.paused:
+            self.attempt(filming.pause)
+        elif state.next.now is Now.ACKNOWLEDGE:
+            self.action_cautions()
+        elif state.next.now is Now.CLOSE:
+            self.action_close()
+        elif state.next.now in (Now.BEFORE, Now.AFTER):
+            self._write_condition(filming, piece, after=state.next.now is Now.AFTER)
+        elif step is not None and step.aside:
+            self.attempt(lambda: filming.set_aside(piece))
+        elif step is not None and step.shot is not None:
+            shot = step.shot
+            self.with_reason(lambda reason: filming.done(shot.id, reason), "Beyond the light of this year")
+        elif step is not None and step.touch is not None:
+            touch = step.touch
+            name = say.short_name(self.session.book.piece(piece))
+            title = f"Before {BEFORE[touch]} {name}"
+            self.with_reason(lambda reason: filming.touch(piece, touch, reason), title)
+
+    def action_mark(self) -> None:
+        """Mark the study to be filmed with others."""
+        table = self.query_one("#studies", DataTable)
+        if not table.row_count:
+            return
+        id = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
+        if id in self.chosen:
+            self.chosen.remove(id)
+        else:
+            self.chosen.append(id)
+        self._draw_studies()
+
+    @on(DataTable.RowSelected)
+    def selected(self) -> None:
+        """Enter ticks the point, or begins the shoot."""
+        if self.filming is None:
+            self.action_begin()
+        else:
+            self.action_tick()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Leave out of footer and keys what makes no sense before a shoot, or in one."""
+        del parameters
+        if action in ("begin", "mark"):
+            return self.filming is None
+        if action in IN_A_SHOOT:
+            return self.filming is not None
+        return True
+
+    def action_tick(self) -> None:
+        """The point under the cursor was said."""
+        if self.filming is None:
+            return
+        table = self.query_one("#points", DataTable)
+        if not table.row_count:
+            self.tell("Everything is said.")
+            return
+        point = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
+        filming = self.filming
+        self.attempt(lambda: filming.say(point))
+
+    def action_begin(self) -> None:
+        """Begin the shoot."""
+        studies = self.to_film
+        if studies and self.attempt(lambda: Filming.begin(self.session, studies)):
+            self.chosen = []
+            self.action_cautions()
+
+    def action_cautions(self) -> None:
+        """Show the cautions; acknowledge them if they are not yet."""
+        going = self._going()
+        if going is None:
+            return
+        filming, state = going
+        book = self.session.book
+        lines = [caution_words(caution, book) for caution in filming.plan.cautions]
+        lines += [warning.text for warning in filming.plan.warnings]
+
+        def read(answer: bool | None) -> None:
+            if answer and not state.acknowledged:
+                self.attempt(filming.acknowledge)
+
+        self.app.push_screen(CautionsDialog(lines, acknowledged=state.acknowledged), read)
+
+    def action_unread(self) -> None:
+        """The shot is not legible."""
+        if (now := self._next_shot()) is not None:
+            filming, shot = now
+            self.attempt(lambda: filming.not_legible(shot.id))
+
+    def action_voice(self) -> None:
+        """Replace the shot by words."""
+        if (now := self._next_shot()) is not None:
+            filming, shot = now
+            self.attempt(lambda: filming.in_words(shot.id))
+
+    def action_skip(self) -> None:
+        """Leave the shot out."""
+        if (now := self._next_shot()) is None:
+            return
+        filming, shot = now
+
+        def chosen(answer: str | None) -> None:
+            if answer == "":
+                self._skip_because(filming, shot)
+            elif answer is not None:
+                self.attempt(lambda: filming.skip(shot.id, answer))
+
+        options = [*((reason, reason) for reason in SKIPS), ("", "another reason …")]
+        self.app.push_screen(
+            ChooseDialog(f"Skip {say.shot_line(self.session.book, shot)}, because it is", options), chosen
+        )
+
+    def _skip_because(self, filming: Filming, shot: Shot) -> None:
+        def save(answers: Mapping[str, Any]) -> None:
+            filming.skip(shot.id, answers["reason"])
+            self.workroom.book_changed()
+
+        self.app.push_screen(FormDialog("Skip", [Field("reason", "because", "", entry.words)], save))
+
+    def action_roll(self) -> None:
+        """A take begins."""
+        if (going := self._going()) is not None:
+            filming = going[0]
+            self.with_reason(filming.roll, "Beyond the light of this year")
+
+    def action_pause(self) -> None:
+        """Begin or end a pause."""
+        if (going := self._going()) is not None:
+            self.attempt(going[0].pause)
+
+    def action_measure(self) -> None:
+        """Enter the measured light."""
+        going = self._going()
+        if going is None:
+            return
+        filming, state = going
+
+        def save(answers: Mapping[str, Any]) -> None:
+            filming.measure(answers["lux"])
+            self.workroom.book_changed()
+
+        field = Field("lux", "lux on the piece", str(state.lux) if state.measured else "", entry.lux, "1500")
+        self.app.push_screen(FormDialog("Light", [field], save, "What the meter shows where the piece lies."))
+
+    def action_again(self) -> None:
+        """Put a further touch on record."""
+        going = self._going()
+        if going is None:
+            return
+        filming, state = going
+        out = state.out or filming.plan.pieces
+
+        def save(answers: Mapping[str, Any]) -> None:
+            filming.further_touch(answers["piece"], answers["what"])
+            self.workroom.book_changed()
+
+        fields = [self._piece_field(out, state), Field("what", "what for", "", str, "sleeve laid straight")]
+        self.app.push_screen(FormDialog("A touch that was not planned", fields, save))
+
+    def _piece_field(self, ids: tuple[str, ...], state: ShootState) -> Field:
+        """A choice of pieces, the one before the camera first."""
+        now = state.next.piece if state.next.piece in ids else ids[-1]
+        options = tuple((self.session.book.piece(id).name, id) for id in ids)
+        return Field("piece", "piece", now, options=options)
+
+    def action_found(self) -> None:
+        """Write a discovery down."""
+        going = self._going()
+        if going is None:
+            return
+        filming, state = going
+        plan, book = filming.plan, self.session.book
+        claims = [c.about for id in plan.pieces for c in book.piece(id).claims if not c.superseded]
+        about = (("nothing: it is new", ""), *((text, text) for text in dict.fromkeys(claims)))
+        shot = state.next.step.shot if state.next.step else None
+        now = (shot.aspect or shot.view) if shot else View.FLAT_FACE
+
+        def save(answers: Mapping[str, Any]) -> None:
+            filming.found(
+                answers["piece"],
+                answers["text"],
+                Confidence(answers["confidence"]),
+                View(answers["view"]),
+                answers["about"],
+            )
+            self.workroom.book_changed()
+
+        fields = [
+            Field("text", "what was found", "", entry.words),
+            self._piece_field(plan.pieces, state),
+            Field("view", "seen in", now.value, options=tuple((v.value, v.value) for v in View)),
+            Field("confidence", "held as", "probable", options=tuple((c.value, c.value) for c in Confidence)),
+            Field("about", "supersedes the claim", "", options=about),
+        ]
+        intro = f"The time is kept: {filming.local(self.session.instant()):%H:%M}."
+        self.app.push_screen(FormDialog("Found", fields, save, intro))
+
+    def action_pickup(self) -> None:
+        """Note something missed."""
+        going = self._going()
+        if going is None:
+            return
+        filming, state = going
+
+        def save(answers: Mapping[str, Any]) -> None:
+            filming.pickup(answers["piece"], answers["text"], Remedy(answers["remedy"]))
+            self.workroom.book_changed()
+
+        fields = [
+            Field("text", "what is missing", "", entry.words),
+            self._piece_field(filming.plan.pieces, state),
+            Field("remedy", "cheapest remedy", Remedy.VOICE.value, options=tuple((r.value, r.value) for r in Remedy)),
+        ]
+        self.app.push_screen(FormDialog("Pickup", fields, save))
+
+    def action_pickups(self) -> None:
+        """Show the pickups that wait; one that is chosen is mended."""
+        waiting = waiting_pickups(self.session.book)
+        if not waiting:
+            self.tell("No pickup waits.")
+            return
+        book = self.session.book
+        options = []
+        for line in waiting:
+            piece = book.piece(line.piece)
+            box = f", box {piece.box}" if line.remedy is Remedy.REOPEN and piece.box else ""
+            options.append((line.id, f"{line.remedy}{box}: {say.short_name(piece)}, {line.text}"))
+
+        def chosen(answer: str | None) -> None:
+            if answer is not None:
+                line = next(line for line in waiting if line.id == answer)
+                self.attempt(lambda: self._mend(line.shoot, answer, line.piece))
+
+        self.app.push_screen(ChooseDialog("Pickups that wait; Enter puts one down as mended", options), chosen)
+
+    def _mend(self, shoot: str, pickup: str, piece: str) -> None:
+        Filming(self.session, shoot).mend(pickup, piece)
+
+    def action_condition(self) -> None:
+        """Write the condition of a piece."""
+        going = self._going()
+        if going is None:
+            return
+        filming = going[0]
+        book = self.session.book
+        options = []
+        for id in filming.plan.pieces:
+            name = say.short_name(book.piece(id))
+            options += [(f"before {id}", f"{name}: before"), (f"after {id}", f"{name}: after")]
+
+        def chosen(answer: str | None) -> None:
+            if answer:
+                when, _, id = answer.partition(" ")
+                self._write_condition(filming, id, after=when == "after")
+
+        self.app.push_screen(ChooseDialog("Condition of", options), chosen)
+
+    def _write_condition(self, filming: Filming, piece: str, *, after: bool) -> None:
+        found = self.session.book.piece(piece)
+        mine = [e for e in found.condition if e.shoot == filming.id and e.after is after]
+        start = mine or [e for e in found.condition if e.shoot == filming.id and not e.after] or last_known(found)
+        text = "; ".join(f"{e.place}: {e.text}" for e in start) or "all: sound"
+
+        def save(answers: Mapping[str, Any]) -> None:
+            new = filming.write_condition(piece, answers["condition"], after=after)
+            self.workroom.book_changed()
+            if new:
+                told = "; ".join(f"{e.place}: {e.text}" for e in new)
+                self.notify(f"! New since before the shoot: {told}", severity="warning", markup=False, timeout=10)
+
+        when = "after filming" if after else "before filming"
+        intro = "Place and condition of each part. Enter leaves it as it is; what changes is flagged as new."
+        field = Field("condition", "condition", text, entry.conditions, "hem: one tear; all: sound")
+        self.app.push_screen(FormDialog(f"{found.name}, {when}", [field], save, intro))
+
+    def action_order(self) -> None:
+        """Show the run order with what is done."""
+        going = self._going()
+        if going is None:
+            return
+        filming, state = going
+        book = self.session.book
+        lines: list[str] = []
+        ranks = {id: say.gate_rank(touch) for id, touch in state.phase.items()}
+        for item in filming.plan.set_ups:
+            lines += ["", f"Set-up {item.number}: camera {item.camera.value}"]
+            for step in item.steps:
+                lines.append(say.step_line(book, step, state, ranks, now=step == state.next.step))
+        self.app.push_screen(NoticeDialog("Run order", "\n".join(lines).strip()))
+
+    def action_log(self) -> None:
+        """Show the log."""
+        going = self._going()
+        if going is None:
+            return
+        filming = going[0]
+        lines = [
+            say.log_words(self.session.book, line, f"{filming.local(line.at):%H:%M:%S}")
+            for line in reversed(self.session.book.log_of(filming.id))
+        ]
+        self.app.push_screen(NoticeDialog("What happened, the last first", "\n".join(lines) or "Nothing yet."))
+
+    def action_close(self) -> None:
+        """Close the shoot."""
+        going = self._going()
+        if going is None:
+            return
+        filming, _ = going
+
+        def close(reason: str) -> None:
+            told = self._last_words(filming)
+            filming.close(reason)
+            self.app.call_later(self.app.push_screen, NoticeDialog("The shoot is closed", told()))
+
+        self.with_reason(close, "Close the shoot")
+
+    def _last_words(self, filming: Filming) -> Callable[[], str]:
+        """What a shoot came to, told once it is closed."""
+        state, plan = filming.state(), filming.plan
+        book = self.session.book
+
+        def told() -> str:
+            lines = [
+                f"Filmed in {clock_words(state.clocks.session)}; run time about {clock_words(plan.run_seconds)}.",
+                "",
+            ]
+            for id, touches in state.touches.items():
+                piece = self.session.book.piece(id)
+                light = next((e.lux_hours for e in piece.exposures if e.shoot == filming.id), 0)
+                lines.append(f"{piece.name}: {words.count(touches, 'touch')}, {light:,} lux hours")
+                new = [f"{e.place}: {e.text}" for e in filming.damage(id)]
+                lines += [f"  ! new: {text}" for text in new]
+            lines.append("")
+            mine = [line for line in waiting_pickups(self.session.book) if line.shoot == filming.id]
+            lines += [f"Pickup, {line.remedy}: {book.piece(line.piece).name}, {line.text}" for line in mine]
+            return "\n".join(lines or ["No pickups."])
+
+        return told
+
+    def on_screen_resume(self) -> None:
+        """Draw again, and give the list the keys."""
+        super().on_screen_resume()
+        table = "#points" if self.filming else "#studies"
+        self.query_one(table).focus()
