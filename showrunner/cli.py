@@ -367,17 +367,23 @@ def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
 @click.argument("episode")
 @click.option("--on", type=DAY, required=True, metavar="DATE", help="The day it came out.")
 @click.option("--link", default="", help="Where it can be watched.")
+@click.option(
+    "--run-time", default="", metavar="MIN:SEC", help="How long it is, as edited; later estimates learn from it."
+)
 @click.pass_obj
-def publish(choice: Choice, episode: str, on: date, link: str) -> None:
+def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) -> None:
     """Put an episode on record as published; its pieces become shown."""
     from showrunner.domain import edits
+    from showrunner.planning.run_time import read_run_time
 
     with choice.write() as session:
         title = session.book.episode(episode).title
         day = session.today
         if choice.today is None and session.book.clock:  # a demonstration: its days may be lived through
             day = max(day, clock.today(session.book.house.zone))
-        session.do(f"publish {title}", lambda book: edits.publish(book, episode, on, link, today=day))
+        seconds = read_run_time(run_time)
+        label = f"publish {title}"
+        session.do(label, lambda book: edits.publish(book, episode, on, link, today=day, run_seconds=seconds))
         _print(f"{report.clean(title)} is on record as published on {words.day(on)}.")
 
 

@@ -6,13 +6,14 @@ Speaking, 2004, p. 300); the slower rate is used.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from statistics import median
 
 from showrunner.domain.episode import Episode
 from showrunner.domain.house import HouseRules
+from showrunner.errors import BadInput
 
 WORDS_A_MINUTE = 125
 """Speaking rate, words a minute."""
@@ -54,7 +55,9 @@ def past_ratio(episodes: Iterable[Episode]) -> tuple[Fraction, int]:
     ratios = [Fraction(e.run_seconds, e.estimate_seconds) for e in episodes if e.run_seconds and e.estimate_seconds]
     if len(ratios) < ENOUGH_EPISODES:
         return Fraction(1), len(ratios)
-    return Fraction(median(ratios)), len(ratios)
+    ratios.sort()
+    middle = len(ratios) // 2
+    return (ratios[middle] + ratios[-1 - middle]) / 2, len(ratios)
 
 
 def run_time(points: Sequence[str], holds: int, house: HouseRules, episodes: Iterable[Episode] = ()) -> RunTime:
@@ -76,3 +79,19 @@ def clock_words(seconds: int) -> str:
     minutes, rest = divmod(max(0, seconds), 60)
     hours, minutes = divmod(minutes, 60)
     return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
+
+
+def read_run_time(text: str) -> int:
+    """Seconds of a run time written as `12:45` or `1:02:03`; nothing is 0.
+
+    Raises:
+        BadInput: it is written otherwise.
+    """
+    if not text.strip():
+        return 0
+    if not re.fullmatch(r"(\d{1,2}:)?\d{1,3}:[0-5]\d", text.strip()):
+        raise BadInput(f"'{text}' is no run time", "run time", "write minutes and seconds, like 12:45")
+    seconds = 0
+    for part in text.strip().split(":"):
+        seconds = seconds * 60 + int(part)
+    return seconds

@@ -148,6 +148,14 @@ class ShowrunnerApp(App[int]):
         """To the shoot."""
         await self.switch_mode("set_up")
 
+    async def film(self, study: str) -> None:
+        """To the Set-up, with the cursor on a study."""
+        await self.switch_mode("set_up")
+        from showrunner.tui.set_up import SetUpScreen
+
+        if isinstance(self.screen, SetUpScreen):
+            self.screen.want(study)
+
     async def action_go_runout(self) -> None:
         """To the run-out."""
         await self.switch_mode("runout")

@@ -22,7 +22,11 @@ DAYS = tuple((name, str(number)) for number, name in enumerate(WEEKDAYS))
 def open_house(app: ShowrunnerApp) -> None:
     """Choose what to change."""
     book = app.session.book
-    options = [("hours", "working hours, lead days, warning lead, time zone")]
+    options = [
+        ("hours", "working hours, lead days, warning lead, time zone"),
+        ("workroom", "workroom: tables, dress forms, lamps, most filming in a day, touches a year"),
+        ("times", "run time: seconds of opening, point, held view and close"),
+    ]
     options += [(f"rule {rule.id}", f"slot: {rule.name}") for rule in book.rules]
     options += [(f"series {series.id}", f"series: {series.name}") for series in book.series]
     options += [("rule ", "a new slot")]
@@ -33,6 +37,10 @@ def open_house(app: ShowrunnerApp) -> None:
         kind, _, id = answer.partition(" ")
         if kind == "hours":
             edit_hours(app)
+        elif kind == "workroom":
+            edit_workroom(app)
+        elif kind == "times":
+            edit_times(app)
         elif kind == "rule":
             edit_rule(app, book.find("rules", id))
         else:
@@ -76,6 +84,67 @@ def edit_hours(app: ShowrunnerApp, then: Any = None) -> None:
         Field("warning", "warning lead, weeks", str(house.warning_lead_weeks), entry.whole(0, 520)),
     ]
     app.push_screen(FormDialog("House", fields, save), then)
+
+
+def edit_workroom(app: ShowrunnerApp) -> None:
+    """Edit what the workroom has and what a day of filming may take."""
+    house = app.session.book.house
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(
+            house,
+            tables=answers["tables"],
+            forms=answers["forms"],
+            lamp_lux=answers["lux"],
+            shoot_cap_minutes=answers["cap"],
+            rig_minutes=answers["rig"],
+            touches_a_year=answers["touches"],
+            details_in_place=answers["details"] == "yes",
+        )
+        app.session.do("change the workroom", lambda book: edits.put_house(book, changed))
+        app.book_changed()
+
+    fields = [
+        Field("tables", "tables", str(house.tables), entry.whole(1, 9)),
+        Field(
+            "forms",
+            "dress forms, chest cm",
+            ", ".join(f"{form.name} {form.chest_cm}" for form in house.forms),
+            entry.forms,
+            "small form 80, large form 92",
+        ),
+        Field("lux", "lux of the lamps", str(house.lamp_lux), entry.lux),
+        Field("cap", "most filming in a day, h", entry.hours_text(house.shoot_cap_minutes), entry.day_minutes),
+        Field("rig", "minutes to rig a camera", str(house.rig_minutes), entry.whole(0, 600)),
+        Field("touches", "touches a piece a year", str(house.touches_a_year), entry.whole(0, 1000)),
+        Field(
+            "details",
+            "details filmed",
+            "yes" if house.details_in_place else "no",
+            options=(("with the camera moved close", "no"), ("from where it stands (zoom)", "yes")),
+        ),
+    ]
+    app.push_screen(FormDialog("Workroom", fields, save))
+
+
+def edit_times(app: ShowrunnerApp) -> None:
+    """Edit the seconds that run times are estimated from."""
+    house = app.session.book.house
+    names = (
+        ("opening_seconds", "opening"),
+        ("point_seconds", "one point said"),
+        ("hold_seconds", "one view held"),
+        ("closing_seconds", "close"),
+    )
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(house, **{name: answers[name] for name, _ in names})
+        app.session.do("change the run time rules", lambda book: edits.put_house(book, changed))
+        app.book_changed()
+
+    fields = [Field(name, f"{label}, s", str(getattr(house, name)), entry.whole(0, 3600)) for name, label in names]
+    intro = "Corrected by your own episodes once three have both an estimate and a run time."
+    app.push_screen(FormDialog("Run time", fields, save, intro))
 
 
 def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> None:

@@ -19,6 +19,7 @@ from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, Stag
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
@@ -55,6 +56,7 @@ class LedgerScreen(BookScreen):
         Action("dark", "d", "dark", "Add or remove a dark range."),
         Action("waiting", "l", "no slot", "Studies that have no slot: choose one to edit or remove."),
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
+        Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
         Action("now", "n", "this week", "Back to this week."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -263,6 +265,12 @@ class LedgerScreen(BookScreen):
 
         self.app.push_screen(PreviewScreen(self.session, keep=keep))
 
+    async def action_film(self) -> None:
+        """Go to the Set-up with the study."""
+        study = self._study()
+        if study is not None:
+            await self.workroom.film(study.id)
+
     def action_now(self) -> None:
         """Back to this week."""
         table = self.query_one("#weeks", DataTable)
@@ -309,13 +317,21 @@ class LedgerScreen(BookScreen):
         def save(answers: Mapping[str, Any]) -> None:
             self.save_with(
                 f"publish {episode.title}",
-                lambda book: edits.publish(book, episode.id, answers["on"], answers["link"].strip(), today=today),
+                lambda book: edits.publish(
+                    book,
+                    episode.id,
+                    answers["on"],
+                    answers["link"].strip(),
+                    today=today,
+                    run_seconds=answers["run"],
+                ),
             )
             self.tell("On record. r re-plans the rest if it came late.")
 
         fields = [
             Field("on", "came out on", day.isoformat(), entry.day),
             Field("link", "link", "", hint="where it can be watched"),
+            Field("run", "run time", _run_text(episode.run_seconds), read_run_time, "12:45, as edited"),
         ]
         self.app.push_screen(FormDialog(f"Publish {episode.title}", fields, save))
 
@@ -478,6 +494,7 @@ class LedgerScreen(BookScreen):
                 done=done,
                 finished=len(done) == len(names),
                 notes=answers["notes"].strip(),
+                run_seconds=answers["run"],
             )
             self.save_with(f"edit {study.title}", lambda book: edits.put_episode(book, changed))
 
@@ -500,6 +517,7 @@ class LedgerScreen(BookScreen):
                 read_done,
                 f"none yet; write them like {names[0]}, {names[2]}",
             ),
+            Field("run", "run time", _run_text(study.run_seconds), read_run_time, "12:45, as edited"),
             Field("notes", "notes", study.notes),
         ]
         self.app.push_screen(FormDialog(f"Study {study.id}", fields, save))
@@ -624,3 +642,8 @@ def _stops(dark: DarkRange) -> str:
     if dark.no_work and dark.no_publication:
         return "neither work nor publication."
     return "no work." if dark.no_work else "no publication."
+
+
+def _run_text(seconds: int) -> str:
+    """A run time as it is typed; empty if it is not known."""
+    return clock_words(seconds) if seconds else ""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from zoneinfo import ZoneInfo
+
 from showrunner.domain import words
 from showrunner.domain.book import Book
-from showrunner.domain.piece import Confidence, Feature, Known, Piece, Presence
+from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence
 
 MARKS = {Known.YES: "✓ shown", Known.NO: "○ not shown", Known.UNSURE: "? unsure"}
 """Glyph and word for whether a piece has been shown."""
@@ -21,20 +23,19 @@ def about(book: Book, piece: Piece) -> str:
         ("acquired", piece.acquired.words if piece.acquired else ""),
         ("of", ", ".join(piece.materials)),
         ("box", piece.box + (f", layer {piece.layer}" if piece.layer else "")),
+        ("light", f"{piece.light} sensitivity" if piece.light else ""),
         ("measures", ", ".join(f"{m.what} {m.value} {m.unit}" for m in piece.measurements)),
     ]
     lines += [f"{label:<9} {value}" for label, value in facts if value]
     lines += ["", shown(book, piece)]
     lines += _part("Features", [_feature(f) for f in piece.features])
     lines += _part("To say", [f"{f.what} ({_state(f)})" for f in piece.features if _state(f)] + list(piece.points))
-    lines += _part(
-        "Claims",
-        [f"{c.about}: {_claim(c.value, c.confidence)}{_basis(c.basis)}" for c in piece.claims if not c.superseded],
-    )
+    lines += _part("Claims", claims(book, piece))
     lines += _part("Handling", handling(piece))
     if piece.hazards:
         lines += _part("! Caution", [*piece.hazards, SAFETY])
-    lines += _part("Condition", [f"{words.day(c.day)}, {c.place}: {c.text}" for c in piece.condition])
+    lines += _part("Condition", [_condition(c) for c in piece.condition])
+    lines += _part("Light and touches", [_exposure(e) for e in piece.exposures])
     if piece.want:
         lines += _part("Shopping", [piece.want.status.value])
     if piece.notes:
@@ -78,6 +79,45 @@ def handling(piece: Piece) -> list[str]:
 
 def _part(title: str, lines: list[str]) -> list[str]:
     return ["", title, *(f"- {line}" for line in lines)] if lines else []
+
+
+def claims(book: Book, piece: Piece) -> list[str]:
+    """Claims that stand, each with those it superseded below it; what was found while filming with time and study."""
+    lines = []
+    for claim in piece.claims:
+        if claim.superseded:
+            continue
+        lines.append(_claim_line(book, claim))
+        older = [c for c in piece.claims if c.superseded and _same(c.about, claim.about)]
+        lines += [f"  before: {_claim_line(book, c)}" for c in reversed(older)]
+    standing = [c.about for c in piece.claims if not c.superseded]
+    gone = [c for c in piece.claims if c.superseded and not any(_same(c.about, about) for about in standing)]
+    return lines + [f"before: {_claim_line(book, c)}" for c in gone]
+
+
+def _same(one: str, other: str) -> bool:
+    return one.strip().lower() == other.strip().lower()
+
+
+def _claim_line(book: Book, claim: Claim) -> str:
+    text = f"{claim.about}: {_claim(claim.value, claim.confidence)}{_basis(claim.basis)}"
+    if claim.found is not None:
+        at = claim.found.astimezone(ZoneInfo(book.house.zone))
+        study = book.find("episodes", claim.study)
+        text += f", {words.day(at.date())} at {at:%H:%M}" + (f", “{study.title}”" if study else "")
+    elif claim.judged:
+        text += f", {words.day(claim.judged)}"
+    return text
+
+
+def _condition(entry: Condition) -> str:
+    when = f" ({'after' if entry.after else 'before'} filming)" if entry.shoot else ""
+    return f"{words.day(entry.day)}{when}, {entry.place}: {entry.text}"
+
+
+def _exposure(entry: Exposure) -> str:
+    what = f", {entry.what}" if entry.what else ""
+    return f"{words.day(entry.day)}: {entry.lux_hours:,} lux hours, {words.count(entry.touches, 'touch')}{what}"
 
 
 def _state(feature: Feature) -> str:

@@ -13,7 +13,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import DataTable, Input, Static
 
 from showrunner.domain import edits, words
-from showrunner.domain.piece import Claim, Condition, Confidence, Feature, Known, Piece, Presence, View
+from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence, View
 from showrunner.errors import BadInput
 from showrunner.report import clean, clip
 from showrunner.tui import entry
@@ -52,6 +52,7 @@ class RegisterScreen(BookScreen):
         Action("feature", "f", "feature", "Add a feature: what, where, which view, present or absent."),
         Action("claim", "c", "claim", "Add a claim with its confidence."),
         Action("condition", "k", "condition", "Add a condition entry."),
+        Action("light", "l", "light", "Put light or handling outside a shoot on record (a display, a visitor)."),
         Action("remove", "delete", "remove", "Remove the piece."),
         Action("search", "slash", "find", "Find by name, number, material, box, or 'unsure', 'not shown'."),
         Action("collection", "C", "collection", "The next collection."),
@@ -335,8 +336,15 @@ class RegisterScreen(BookScreen):
                 entry.measurements,
                 "chest 86 cm, weight 2.1 kg",
             ),
-            Field("flat", "flat only", "yes" if limits.flat_only else "no", options=YES_NO),
+            Field(
+                "limits",
+                "limits",
+                entry.limits_text(limits),
+                entry.limits,
+                "flat only, never hung, never turned, on a board",
+            ),
             Field("people", "people to move it", str(limits.people), entry.whole(1, 9)),
+            Field("light", "sensitive to light", piece.light, options=self._light_classes(piece)),
             Field("hazards", "hazards", ", ".join(piece.hazards), entry.listed, "arsenic-suspect: gloves"),
             Field("points", "to say", "; ".join(piece.points), hint="points, with ; between"),
             Field("notes", "notes", piece.notes),
@@ -353,7 +361,8 @@ class RegisterScreen(BookScreen):
                 materials=answers["materials"],
                 box=answers["box"].strip(),
                 measurements=answers["measurements"],
-                handling=replace(limits, flat_only=answers["flat"] == "yes", people=answers["people"]),
+                handling=replace(answers["limits"], people=answers["people"]),
+                light=answers["light"],
                 hazards=answers["hazards"],
                 points=tuple(p.strip() for p in answers["points"].split(";") if p.strip()),
                 notes=answers["notes"].strip(),
@@ -365,6 +374,16 @@ class RegisterScreen(BookScreen):
             self._go_to(changed.id)
 
         self.app.push_screen(FormDialog("A new piece" if new else f"Piece {piece.id}", fields, save))
+
+    def _light_classes(self, piece: Piece) -> tuple[tuple[str, str], ...]:
+        """Classes of sensitivity to choose from."""
+        from showrunner.planning.light import PUBLISHED
+
+        classes = self.session.book.house.light_classes or PUBLISHED
+        named = tuple((f"{c.name}: {c.limit_lux_hours:,} lux hours a year", c.name) for c in classes)
+        known = {name for _, name in named}
+        own = ((piece.light, piece.light),) if piece.light and piece.light not in known else ()
+        return (("not known, so as the most sensitive", ""), *named, *own)
 
     def _go_to(self, id: str) -> None:
         table = self.query_one("#pieces", DataTable)
@@ -446,6 +465,25 @@ class RegisterScreen(BookScreen):
             Field("text", "condition", "", entry.words),
         ]
         self.app.push_screen(FormDialog(f"Condition of {piece.name}", fields, save))
+
+    def action_light(self) -> None:
+        """Put light or handling outside a shoot on record."""
+        piece = self.current
+        if piece is None:
+            return
+
+        def save(answers: Mapping[str, Any]) -> None:
+            exposure = Exposure(answers["day"], answers["lux"], answers["touches"], answers["what"].strip())
+            self.save_with(f"light on {piece.name}", lambda book: edits.add_exposure(book, piece.id, exposure))
+
+        fields = [
+            Field("day", "day", self.session.today.isoformat(), entry.day),
+            Field("lux", "lux hours", "", entry.whole(0, 10_000_000), "lux times hours: 50 lux for 10 h are 500"),
+            Field("touches", "touches", "0", entry.whole(0, 1000)),
+            Field("what", "occasion", "", hint="a display, a visitor"),
+        ]
+        intro = "Light and touches of shoots are added by themselves."
+        self.app.push_screen(FormDialog(f"Light on {piece.name}", fields, save, intro))
 
     def action_remove(self) -> None:
         """Remove the piece, after a question."""

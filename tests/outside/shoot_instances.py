@@ -129,9 +129,7 @@ def by_brute_force(case: Case) -> tuple[int, int] | None:
                 if all(phases[names.index(p.piece)][0] == p.phase.value for p in w.needs):
                     moved = w.camera is not camera
                     following.append(((0, int(moved)), (phases, w.camera, taken | {shot.id})))
-        flat_left = any(
-            shot.id not in taken and all(w.needs[0].phase in FLAT for w in shot.ways) for shot in shots
-        )
+        flat_left = any(shot.id not in taken and all(w.needs[0].phase in FLAT for w in shot.ways) for shot in shots)
         lying = sum(phase[0] in FLAT for phase in phases)
         for number, piece in enumerate(handled):
             for after, touch in after_states(piece, phases[number], phases, lying, tables, flat_left):

@@ -19,7 +19,14 @@ from showrunner.errors import BadInput
 
 
 def publish(
-    book: Book, episode: str, on: date, link: str = "", rule: str | None = None, *, today: date | None = None
+    book: Book,
+    episode: str,
+    on: date,
+    link: str = "",
+    rule: str | None = None,
+    *,
+    today: date | None = None,
+    run_seconds: int = 0,
 ) -> Book:
     """Put an episode on record as published, and its pieces as shown.
 
@@ -33,6 +40,7 @@ def publish(
         rule: id of the slot rule it came out for; None for that of its planned slot, of the filler, or the one
             that its series may use (on that weekday, if there are several).
         today: if given, a later day is refused.
+        run_seconds: run time as edited, seconds; 0 leaves what is known.
 
     Raises:
         UnknownThing: the episode or rule is not in the book.
@@ -51,7 +59,9 @@ def publish(
         found.series,
         link,
     )
-    published = replace(found, published=True, finished=True, done=tuple(Stage))
+    published = replace(
+        found, published=True, finished=True, done=tuple(Stage), run_seconds=run_seconds or found.run_seconds
+    )
     evidence = f"{found.title}, {day_words(on)}"
     pieces = [book.piece(piece) for piece in found.pieces]
     shown = [replace(p, shown=replace(p.shown, known=Known.YES, evidence=evidence, when=line.actual)) for p in pieces]
