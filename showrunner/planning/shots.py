@@ -188,10 +188,9 @@ def _details(piece: Piece, good: Sequence[View], house: HouseRules) -> list[Shot
             Way((Place(piece.id, phase),), _camera(phase, close=close)) for phase in phases_of(feature, phases)
         )
         if ways:
-            name = feature.what
-            if any(shot.feature == name for shot in found):
-                name = f"{feature.what}, {feature.where or feature.view.value}"
-            at = f"{piece.id}/detail/{name}"
+            at = f"{piece.id}/detail/{feature.what}"
+            same = sum(shot.feature == feature.what for shot in found)
+            at += f" ({same + 1})" if same else ""
             must = feature.importance == 1
             found.append(Shot(at, piece.id, View.DETAIL, ways, feature.what, feature.where, must=must))
     return found
@@ -228,7 +227,7 @@ def _side_by_side(
         flat_refused = [Refused(r.piece, r.view, r.why, "show them side by side flat") for r in refused]
         return [_beside(one, two, View.FLAT_FACE, Touch.LAY)], flat_refused
     if flat and not refused:
-        why = f"they lie flat, and {house.tables} table holds one of them at a time"
+        why = f"they have no form view in common, and {house.tables} table holds one of them at a time"
         refused = [Refused(one.id, View.SIDE_BY_SIDE, why, "show them side by side in the edit")]
     return [], refused
 
