@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,8 @@ from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.runout import RunOutScreen
 
+NOON = datetime(2026, 3, 2, 1, 0, tzinfo=UTC)
+"""Noon of the demo's day in Hobart; the clocks of a shoot stand at it."""
 SMALL, LARGE = (80, 24), (120, 40)
 
 
@@ -25,7 +28,7 @@ def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Showrunner
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.delenv("NO_COLOR", raising=False)
     copy_demo(tmp_path / "book.json")
-    with Session.open(tmp_path / "book.json") as session:
+    with Session.open(tmp_path / "book.json", now=lambda: NOON) as session:
         yield ShowrunnerApp(session, demo=True)
 
 
@@ -58,6 +61,10 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("register", ("1", "down", "down")),
         ("runout", ("4",)),
         ("form", ("1", "e")),
+        ("studies", ("3", "down")),
+        ("cautions", ("3", "down", "down", "down", "f")),
+        ("set_up", ("3", "down", "f", "enter", "space", "space", "enter", "n")),
+        ("gate", ("3", "f", "enter", "space", "space", "enter", "space", "space", "space", "space")),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])

@@ -20,14 +20,21 @@ pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is no
 class Terminal:
     """One tmux session of its own, 80 by 24."""
 
-    def __init__(self, folder: Path, **env: str) -> None:
-        self.socket = f"show{os.getpid()}-{folder.name[-6:]}"
+    def __init__(self, folder: Path, *, fresh: bool = True, **env: str) -> None:
+        self.folder = folder
+        self.socket = f"show{os.getpid()}-{folder.name[-6:]}{'' if fresh else '-again'}"
         self.book = folder / "book.json"
-        shutil.copy(ROOT / "demo" / "book.json", self.book)
+        if fresh:
+            shutil.copy(ROOT / "demo" / "book.json", self.book)
         settings = {"PYTHONPATH": str(ROOT), "XDG_CONFIG_HOME": str(folder), "TERM": "xterm-256color", **env}
         words = [f"{name}={value}" for name, value in settings.items()]
         command = shlex.join(["env", *words, sys.executable, "-m", "showrunner", "--book", str(self.book)])
         self.tmux("-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", f"{command}; echo left=$?; sleep 60")
+
+    @classmethod
+    def again(cls, other: Terminal) -> Terminal:
+        """Another terminal on the same book."""
+        return cls(other.folder, fresh=False)
 
     def tmux(self, *arguments: str) -> str:
         done = subprocess.run(["tmux", "-L", self.socket, *arguments], capture_output=True, text=True, check=False)
@@ -71,6 +78,31 @@ def test_it_opens_takes_keys_and_leaves_cleanly(terminal: Terminal) -> None:
     seen = terminal.wait_for("left=0")
     assert "Traceback" not in seen
     assert not terminal.in_alternate_screen()
+
+
+def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) -> None:
+    terminal.wait_for("31 of 34 h")
+    terminal.press("3")
+    terminal.wait_for("Which study is filmed?")
+    terminal.press("f")
+    terminal.wait_for("goes on record")
+    terminal.press("Enter")
+    terminal.wait_for("Lay out: Apple-packer")
+    terminal.press("Space")
+    terminal.wait_for("Condition of")
+    terminal.press("s")
+    terminal.wait_for("1/3 said")
+    subprocess.run(["pkill", "-KILL", "-f", f"showrunner --book {terminal.book}$"], check=True)
+    terminal.wait_for("left=137")
+    again = Terminal.again(terminal)
+    try:
+        again.wait_for("31 of 34 h")
+        again.press("3")
+        seen = again.wait_for("Condition of")
+        assert "1/3 said" in seen
+        assert "1/5 touches" in seen
+    finally:
+        again.close()
 
 
 @pytest.mark.parametrize(("name", "code"), [("TERM", 143), ("HUP", 129)])

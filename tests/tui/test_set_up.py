@@ -1,0 +1,333 @@
+"""The Set-up with keys pressed: a shoot from its cautions to its close."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import DataTable, Input, Static
+
+from showrunner import clock
+from showrunner.domain.piece import Exposure
+from showrunner.domain.shoot import LogKind, Touch
+from showrunner.session import Session
+from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog
+from showrunner.tui.set_up import SetUpScreen
+from showrunner.tui.set_up_dialogs import CautionsDialog
+
+DEMO = Path(__file__).parents[2] / "demo" / "book.json"
+Keys = Pilot[int]
+
+
+@pytest.fixture(autouse=True)
+def own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Iterator[ShowrunnerApp]:
+    shutil.copy(DEMO, tmp_path / "book.json")
+    with Session.open(tmp_path / "book.json") as session:
+        yield ShowrunnerApp(session, demo=True)
+
+
+def text_of(pilot: Keys, selector: str) -> str:
+    return str(pilot.app.screen.query_one(selector, Static).content)
+
+
+def screen(pilot: Keys) -> SetUpScreen:
+    found = pilot.app.screen
+    assert isinstance(found, SetUpScreen)
+    return found
+
+
+async def write(pilot: Keys, field: str, text: str) -> None:
+    pilot.app.screen.query_one(f"#f-{field}", Input).value = text
+    await pilot.press("enter")
+    await pilot.pause()
+
+
+async def begin(pilot: Keys, *downs: str) -> None:
+    """Begin the shoot under the cursor after some arrow keys, with its cautions read."""
+    await pilot.press("3", *downs, "f")
+    await pilot.pause()
+    assert isinstance(pilot.app.screen, CautionsDialog)
+    await pilot.press("enter")
+    await pilot.pause()
+
+
+async def test_a_shoot_is_chosen_and_its_cautions_stand_before_the_first_touch(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await pilot.press("3", "down")
+        await pilot.pause()
+        assert "15 required views, 5 details, 18 points" in text_of(pilot, "#before-text")
+        assert "10 touches and 6 set-ups" in text_of(pilot, "#before-text")
+        await pilot.press("f")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, CautionsDialog)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "Read the cautions" in text_of(pilot, "#big")
+        assert not demo.session.book.log
+        await pilot.press("space")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert demo.session.book.log[0].kind is LogKind.ACKNOWLEDGED
+        assert "Lay out: Quilted waistcoat “Barnaby”, from box H, layer 2" in text_of(pilot, "#big")
+
+
+async def test_one_key_each_and_every_press_is_on_disk(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot, "down")
+        await pilot.press("space")
+        await pilot.pause()
+        assert "Condition of Barnaby" in text_of(pilot, "#big")
+        await pilot.press("space")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "Barnaby: detail: quilting, both fronts" in text_of(pilot, "#big")
+        assert "Set-up 1 of 6: overhead, close" in text_of(pilot, "#set-up-line")
+        await pilot.press("n")
+        await pilot.pause()
+        assert "Not legible once. Try: go closer" in text_of(pilot, "#big-note")
+        await pilot.press("space", "s", "r", "b", "b")
+        await pilot.pause()
+        kinds = [line.kind for line in demo.session.book.log]
+        assert kinds == [
+            LogKind.ACKNOWLEDGED,
+            LogKind.TOUCHED,
+            LogKind.NOT_LEGIBLE,
+            LogKind.DONE,
+            LogKind.SAID,
+            LogKind.ROLLED,
+            LogKind.PAUSED,
+            LogKind.RESUMED,
+        ]
+        with Session.open(demo.session.path, write=False) as other:
+            assert other.book.log == demo.session.book.log
+        await pilot.press("u")
+        await pilot.pause()
+        assert demo.session.book.log[-1].kind is LogKind.PAUSED
+        assert "Pause: lamps off" in text_of(pilot, "#big")
+
+
+async def test_a_point_of_septimus_is_ticked_while_barnaby_is_on_the_table(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot, "down")
+        await pilot.press("space")
+        await pilot.pause()
+        points = screen(pilot).query_one("#points", DataTable)
+        ids = [row.value for row in points.rows]
+        at = next(n for n, id in enumerate(ids) if id and id.startswith("30/"))
+        before = text_of(pilot, "#big")
+        await pilot.press(*["down"] * at, "s")
+        await pilot.pause()
+        line = demo.session.book.log[-1]
+        assert (line.kind, line.piece, line.subject) == (LogKind.SAID, "30", ids[at])
+        assert text_of(pilot, "#big") == before
+        assert ids[at] not in [row.value for row in points.rows]
+        assert points.cursor_row == at
+
+
+async def test_the_gate_lists_what_is_open_and_a_reason_makes_pickups(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot)
+        await pilot.press("space", "space")
+        await pilot.pause()
+        await pilot.press("enter", "space", "space", "space", "space")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, FormDialog)
+        assert pilot.app.screen.form_title == "Before turning Apple-packer's apron"
+        assert "to say   orchard stamp, bib" in pilot.app.screen.intro
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "Turn over" in text_of(pilot, "#big")
+        await pilot.press("space")
+        await pilot.pause()
+        await write(pilot, "reason", "the sun is going")
+        kinds = [line.kind for line in demo.session.book.log[-3:]]
+        assert kinds == [LogKind.PASSED, LogKind.PICKUP, LogKind.TOUCHED]
+        assert demo.session.book.log[-1].touch is Touch.TURN
+
+
+async def test_a_discovery_is_written_down_with_its_time(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot, "down", "down")
+        await pilot.press("space", "f")
+        await pilot.pause()
+        dialog = pilot.app.screen
+        assert isinstance(dialog, FormDialog)
+        from textual.widgets import Select
+
+        dialog.query_one("#f-about", Select).value = "linings"
+        dialog.query_one("#f-confidence", Select).value = "possible"
+        await write(pilot, "text", "exchanged by the first maker")
+        old, new = demo.session.book.piece("32").claims
+        assert old.superseded
+        assert new.value == "exchanged by the first maker"
+        assert new.found is not None
+        assert new.study == "skating-jacket"
+
+
+async def test_skip_needs_a_reason_and_v_puts_a_shot_into_words(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot)
+        await pilot.press("x")
+        await pilot.pause()
+        assert demo.session.book.log[-1].kind is LogKind.ACKNOWLEDGED
+        await pilot.press("space", "space")
+        await pilot.pause()
+        await pilot.press("enter", "x")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, ChooseDialog)
+        await pilot.press("enter")
+        await pilot.pause()
+        line = demo.session.book.log[-1]
+        assert (line.kind, line.text) == (LogKind.SKIPPED, "not needed for this study")
+        await pilot.press("n", "v")
+        await pilot.pause()
+        assert [line.kind for line in demo.session.book.log[-2:]] == [LogKind.NOT_LEGIBLE, LogKind.IN_WORDS]
+
+
+async def test_beyond_the_light_of_the_year_a_shot_needs_a_reason(demo: ShowrunnerApp) -> None:
+    used = Exposure(date(2026, 1, 5), 15_000)
+    demo.session.do("l", lambda b: b.put("pieces", replace(b.piece("29"), exposures=(used,))))
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot)
+        await pilot.press("space", "space")
+        await pilot.pause()
+        await pilot.press("enter", "space")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, FormDialog)
+        assert "15,000 lux hours of this year are used up" in pilot.app.screen.intro
+        await write(pilot, "reason", "one view more")
+        assert [line.kind for line in demo.session.book.log[-2:]] == [LogKind.OVER_LIGHT, LogKind.DONE]
+        assert "used up" in text_of(pilot, "#clocks")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"), [("0", "0 lux cannot be filmed by"), ("bright", "'bright' is no measured light")]
+)
+async def test_nonsense_of_the_meter_stays_in_the_form(demo: ShowrunnerApp, text: str, said: str) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot)
+        await pilot.press("m")
+        await pilot.pause()
+        await write(pilot, "lux", text)
+        assert said in text_of(pilot, "#n-lux")
+        await write(pilot, "lux", "1,500 lux")
+        assert demo.session.book.log[-1].lux == 1_500
+        assert "1,500 lux" in text_of(pilot, "#clocks")
+
+
+async def test_the_whole_shoot_of_the_apron_with_the_space_bar(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(120, 40)) as pilot:
+        await begin(pilot)
+        for _ in range(60):
+            shown = pilot.app.screen
+            if isinstance(shown, NoticeDialog):
+                break
+            if isinstance(shown, FormDialog):
+                reason = shown.query("#f-reason")
+                if reason:
+                    await write(pilot, "reason", "for the test")
+                else:
+                    await pilot.press("enter")
+            else:
+                await pilot.press("space")
+            await pilot.pause()
+        assert isinstance(pilot.app.screen, NoticeDialog)
+        assert "5 touches" in pilot.app.screen.text
+        assert "Pickup, voice only" in pilot.app.screen.text
+        book = demo.session.book
+        assert book.open_shoot is None
+        assert book.piece("29").exposures[0].touches == 5
+        assert not demo.session.check()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert screen(pilot).filming is None
+        await pilot.press("P")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, ChooseDialog)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert demo.session.book.log[-1].kind is LogKind.MENDED
+
+
+async def test_a_second_window_only_watches(demo: ShowrunnerApp) -> None:
+    with Session.open(demo.session.path) as second:
+        app = ShowrunnerApp(second, demo=True)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("3", "f")
+            await pilot.pause()
+            assert not second.book.shoots
+            assert screen(pilot).filming is None
+
+
+async def test_markup_in_names_points_and_reasons_is_shown_literally(demo: ShowrunnerApp) -> None:
+    evil = "[/] [bold]x[/bold] [1912 \\["
+    piece = demo.session.book.piece("29")
+    demo.session.do("e", lambda b: b.put("pieces", replace(piece, name=evil, points=(evil,))))
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot)
+        assert evil in text_of(pilot, "#big")
+        for keys in (
+            ("o", "escape"),
+            ("l", "escape"),
+            ("c", "escape"),
+            ("k", "escape"),
+            ("e", "escape"),
+            ("p", "escape"),
+        ):
+            await pilot.press(*keys)
+            await pilot.pause()
+        assert screen(pilot).filming is not None
+
+
+async def test_a_clock_set_back_is_told_once(tmp_path: Path) -> None:
+    shutil.copy(DEMO, tmp_path / "book.json")
+    moved = [timedelta(0)]
+    with Session.open(tmp_path / "book.json", now=lambda: clock.now() + moved[0]) as session:
+        app = ShowrunnerApp(session, demo=True)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await begin(pilot)
+            await pilot.press("space")
+            await pilot.pause()
+            moved[0] = timedelta(minutes=-10)
+            await pilot.press("s")
+            await pilot.pause()
+            assert any("clock went back" in str(n.message) for n in app._notifications)
+            assert session.book.log[-1].kind is LogKind.SAID
+            assert not session.check()
+
+
+async def test_from_the_ledger_to_the_set_up_of_a_study(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await pilot.app.workers.wait_for_complete()
+        await pilot.press("down", "down")
+        await pilot.pause()
+        await pilot.press("s")
+        await pilot.pause()
+        assert screen(pilot).to_film == ("apron",)
+
+
+async def test_two_studies_are_marked_and_filmed_together(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await pilot.press("3", "space", "down", "down", "space")
+        await pilot.pause()
+        assert "1 h of rigging" in text_of(pilot, "#before-text").replace("\n", " ")
+        await pilot.press("down", "space")
+        await pilot.pause()
+        assert "more than you film in a day" in text_of(pilot, "#before-text")
+        await pilot.press("space", "f")
+        await pilot.pause()
+        assert demo.session.book.shoots[-1].studies == ("apron", "skating-jacket")
