@@ -206,7 +206,7 @@ li.touch::before { content: "\\2192"; }
 li.gate { border-left: 1.5pt solid #2b2620; margin: .4em 0 0 1.7em; padding-left: .6em; text-indent: 0; }
 li.gate { font-style: italic; }
 li.gate::before { content: none; }
-.cues { color: #4d453a; }
+.cues { color: #4d453a; break-after: avoid; }
 .clash, .warning { font-weight: bold; }
 .source { color: #5b5347; font-size: 9pt; }
 section { break-inside: auto; }

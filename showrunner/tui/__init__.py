@@ -1,1 +1,1 @@
-"""The screens: Register, Ledger and Run-out. They show what the session holds and ask it for every change."""
+"""The screens. They show what the session holds and ask it for every change."""

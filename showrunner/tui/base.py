@@ -33,6 +33,9 @@ class BookScreen(Screen[None]):
     shown: Book | None = None
     """The book as last drawn."""
 
+    drawn_top: tuple[Content, str] | None = None
+    """The line on top as last drawn, and why the book is read-only."""
+
     @property
     def workroom(self) -> ShowrunnerApp:
         """The application."""
@@ -83,9 +86,13 @@ class BookScreen(Screen[None]):
         line = line + Content(f" {words.short_day(self.session.today)}")
         if self.workroom.demo:
             line = line + Content("  demo")
-        self.query_one("#top", Static).update(line)
-        flag = self.query_one("#flag", Static)
         reason = self.session.read_only_reason
+        drawn = (line, reason)
+        if drawn == self.drawn_top:
+            return
+        self.drawn_top = drawn
+        self.query_one("#top", Static).update(line, layout=False)
+        flag = self.query_one("#flag", Static)
         flag.update(Content(f"Read only: {clean(reason)}" if reason else ""))
         flag.display = bool(reason)
 

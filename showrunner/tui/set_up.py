@@ -18,6 +18,7 @@ from showrunner.domain.piece import Confidence, View
 from showrunner.domain.shoot import Remedy
 from showrunner.errors import ShowrunnerError
 from showrunner.filming import Filming, GateOpen, NeedsReason
+from showrunner.planning.points import Point
 from showrunner.planning.run_time import clock_words
 from showrunner.planning.shooting import Now, ShootState, last_known, waiting_pickups
 from showrunner.planning.shots import Shot
@@ -51,6 +52,10 @@ class SetUpScreen(BookScreen):
 
     TITLE_WORD = "Set-up"
     ACTIONS: ClassVar[tuple[Action, ...]] = (
+        Action("go", "space", "done", "Do the next thing: shot in the can, piece touched, cautions read.", footer=True),
+        Action("tick", "s,enter", "said", "The point under the cursor was said.", footer=True),
+        Action("unread", "n", "not legible", "The shot does not show what it should: shows what to try.", footer=True),
+        Action("found", "f", "found", "Something was found: write it down with its time.", footer=True),
         Action(
             "begin",
             "f,enter",
@@ -59,10 +64,6 @@ class SetUpScreen(BookScreen):
             footer=True,
         ),
         Action("mark", "space", "mark", "Mark a study to be filmed together with others.", footer=True),
-        Action("go", "space", "done", "Do the next thing: shot in the can, piece touched, cautions read.", footer=True),
-        Action("tick", "s,enter", "said", "The point under the cursor was said.", footer=True),
-        Action("unread", "n", "not legible", "The shot does not show what it should: shows what to try.", footer=True),
-        Action("found", "f", "found", "Something was found: write it down with its time.", footer=True),
         Action("skip", "x", "skip", "Leave the shot out, with a reason."),
         Action("voice", "v", "in words", "Replace the shot by spoken words."),
         Action("roll", "r", "roll", "A take begins: its clock starts again."),
@@ -86,7 +87,9 @@ class SetUpScreen(BookScreen):
         self.wanted = ""
         self.state: ShootState | None = None
         self.listed: tuple[str, ...] = ()
+        self.ticked: frozenset[str] = frozenset()
         self.told_back = False
+        self.texts: dict[str, str] = {}
 
     def body(self) -> ComposeResult:
         """The studies to film, and the shoot; one of the two is shown."""
@@ -109,15 +112,15 @@ class SetUpScreen(BookScreen):
         for label, width in (("", 2), ("slot", 17), ("study", 46), ("filming", 8)):
             studies.add_column(label, width=width)
         points = self.query_one("#points", DataTable)
-        points.add_column("mark", key="mark", width=2)
-        points.add_column("piece", key="piece", width=say.SHORT + 1)
         points.add_column("point", key="point", width=40)
+        self.query_one("#bench").border_title = "to say"
         super().on_mount()
         self.set_interval(CLOCK_SECONDS, self.tick)
 
     def on_resize(self) -> None:
         """Give the points the width there is."""
         self.listed = ()
+        self.ticked = frozenset()
         if self.shown is not None:
             self.draw()
 
@@ -133,9 +136,10 @@ class SetUpScreen(BookScreen):
         """Draw the shoot that goes on, or the studies to film."""
         self.filming = Filming.going_on(self.session)
         going = self.filming is not None
-        self.query_one("#before").display = not going
-        self.query_one("#shooting").display = going
-        self.refresh_bindings()
+        if self.query_one("#shooting").display is not going or self.query_one("#before").display is going:
+            self.query_one("#before").display = not going
+            self.query_one("#shooting").display = going
+            self.refresh_bindings()
         try:
             if self.filming is None:
                 self._draw_studies()
@@ -215,48 +219,73 @@ class SetUpScreen(BookScreen):
         plan, state = filming.plan, filming.state()
         self.state = state
         book = self.session.book
-        line = self.query_one("#set-up-line", Static)
         head, tail = say.heading(plan, state), say.progress(plan, state)
-        line.update(plain(f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}"))
+        self._put("#set-up-line", f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}")
         big, note = say.big_lines(book, plan, state)
-        self.query_one("#big", Static).update(plain(f"▸ {big}"))
-        self.query_one("#big-note", Static).update(plain(note))
-        self.query_one("#cues", Static).update(plain("\n".join(say.cue_lines(plan, state))))
+        self._put("#big", f"▸ {big}", may_wrap=True)
+        self._put("#big-note", note, may_wrap=True)
+        self._put("#cues", "\n".join(say.cue_lines(plan, state)), may_wrap=True)
         self._draw_points(filming, state)
         self._draw_clocks(filming, state)
         self._tell_clock(filming)
 
+    def _put(self, selector: str, text: str, *, may_wrap: bool = False) -> None:
+        """Change a text if it is another; the screen is laid out anew only if its height may change."""
+        if self.texts.get(selector) != text:
+            self.texts[selector] = text
+            self.query_one(selector, Static).update(plain(text), layout=may_wrap)
+
     def _draw_points(self, filming: Filming, state: ShootState) -> None:
+        """Draw the points; one just said keeps its place, ticked, until another piece or side is before the camera.
+
+        So a key changes two rows and nothing is laid out anew.
+        """
         table = self.query_one("#points", DataTable)
         points = say.points_in_order(filming.plan, state)
-        ids = tuple(point.id for point in points)
-        if ids != self.listed:
-            row = table.cursor_row
-            gone = [id for id in self.listed if id not in ids]
-            if tuple(id for id in self.listed if id in ids) == ids:
-                for id in gone:
-                    table.remove_row(id)
-            else:
-                width = max(20, self.size.width - CLOCKS_WIDTH - say.SHORT - 6)
-                table.columns[ColumnKey("point")].width = width
-                table.clear()
-                for point in points:
-                    name = clip(say.short_name(self.session.book.piece(point.piece)), say.SHORT)
-                    text = textwrap.wrap(clean(point.text), width - 1) or [""]
-                    row_text = Text("\n".join(text), "bold" if point.gone else "")
-                    mark = Text("!" if point.gone else "·")
-                    table.add_row(mark, Text(name), row_text, key=point.id, height=len(text))
-            self.listed = ids
-            if ids:
-                table.move_cursor(row=min(row, len(ids) - 1), animate=False)
+        left = tuple(point.id for point in points)
+        if left != tuple(id for id in self.listed if id not in state.said):
+            self._list_points(table, points)
+            self.listed, self.ticked = left, frozenset()
+        ticked = frozenset(id for id in self.listed if id in state.said)
+        for id in ticked ^ self.ticked:
+            point = next(point for point in filming.plan.points if point.id == id)
+            table.update_cell(id, "point", self._point_text(point, said=id in ticked))
+        if ticked - self.ticked and self._under_cursor(table) in ticked:
+            below = [n for n, id in enumerate(self.listed) if id not in ticked]
+            row = next((n for n in below if n > table.cursor_row), below[0] if below else table.cursor_row)
+            table.move_cursor(row=row, animate=False)
+        self.ticked = ticked
         if self.is_current and self.focused is not table:
             table.focus()
+
+    def _list_points(self, table: DataTable[Text], points: tuple[Point, ...]) -> None:
+        width = max(30, self.size.width - CLOCKS_WIDTH - 3)
+        table.columns[ColumnKey("point")].width = width
+        table.clear()
+        for point in points:
+            text = self._point_text(point, said=False)
+            table.add_row(text, key=point.id, height=text.plain.count("\n") + 1)
+        if points:
+            table.move_cursor(row=0, animate=False)
+
+    def _point_text(self, point: Point, *, said: bool) -> Text:
+        """A point in one cell, which is drawn three times as fast as three: mark, piece, words."""
+        name = clip(say.short_name(self.session.book.piece(point.piece)), say.SHORT)
+        mark = "✓" if said else "!" if point.gone else "·"
+        room = max(20, self.size.width - CLOCKS_WIDTH - say.SHORT - 7)
+        lines = textwrap.wrap(clean(point.text), room) or [""]
+        indent = "\n" + "\u00a0" * (say.SHORT + 3)  # plain spaces would be taken for the end of a line
+        return Text(f"{mark} {name:<{say.SHORT}} {indent.join(lines)}", "bold" if point.gone and not said else "")
+
+    @staticmethod
+    def _under_cursor(table: DataTable[Text]) -> str:
+        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or "" if table.row_count else ""
 
     def _draw_clocks(self, filming: Filming, state: ShootState) -> None:
         rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state))
         room = CLOCKS_WIDTH - 3
         lines = [f"{clip(label, room - 1 - len(value)):<{room - len(value)}}{value}" for label, value in rows]
-        self.query_one("#clocks", Static).update(plain("\n".join(lines)))
+        self._put("#clocks", "\n".join(lines))
 
     def _tell_clock(self, filming: Filming) -> None:
         """Say once that the computer's clock was set back."""

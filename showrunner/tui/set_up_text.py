@@ -117,7 +117,7 @@ def cue_lines(plan: ShootPlan, state: ShootState) -> list[str]:
     item = present_set_up(plan, state)
     if item is None:
         return []
-    return ["; ".join(item.cues.cues), *(f"! {clash}" for clash in item.cues.conflicts)]
+    return [f"Camera: {'; '.join(item.cues.cues)}", *(f"! {clash}" for clash in item.cues.conflicts)]
 
 
 def points_in_order(plan: ShootPlan, state: ShootState) -> tuple[Point, ...]:

@@ -7,6 +7,7 @@ gives the judges ten seconds each. Times are the least of several runs; machines
 from __future__ import annotations
 
 import argparse
+import contextlib
 import fcntl
 import gc
 import os
@@ -205,17 +206,119 @@ def painting() -> None:
     print(f"{'least of 9':<34}{min(ours) * 1000:>6.0f} ms{min(bare) * 1000:>6.0f} ms{ratio:>9.2f}{1.3:>9}")
 
 
+def shoot_of(pieces: int, details: int, limit: float, goal: str) -> None:
+    """The run order of a batched shoot of pairs and single pieces, beside CP-SAT on the same shots."""
+    from shoot_instances import by_cp_sat, replay
+
+    from showrunner.domain.piece import Feature, Piece, View
+    from showrunner.planning.run_order import Handled, best_order
+    from showrunner.planning.shots import shots_of
+
+    book = demo_book()
+    sides = (View.FLAT_FACE, View.FLAT_REVERSE, View.INSIDE, View.FORM_FRONT, View.DETAIL)
+    made = [
+        Piece(
+            f"p{n}",
+            f"Piece {n}",
+            "dress",
+            "jacket",
+            features=tuple(Feature(f"f{d}", view=sides[d % 5]) for d in range(details)),
+        )
+        for n in range(pieces)
+    ]
+    shots = shots_of([made[at : at + 2] for at in range(0, pieces, 2)], book.house).shots
+    handled = [Handled(piece.id, 1, (0, 1), (0, 0)) for piece in made]
+    seconds, found = least(lambda: best_order(handled, shots, tables=1), 5)
+    case = (handled, list(shots), 1)
+    assert replay(case, found) == (found.weighted, found.set_ups)
+    started = time.perf_counter()
+    try:
+        verdict = by_cp_sat(case, limit)
+        beside = time.perf_counter() - started
+        same = "same optimum" if verdict == (found.weighted, found.set_ups) else f"OTHER OPTIMUM {verdict}"
+        told = f"{beside / seconds:>7.0f}x, {same}"
+    except (AssertionError, ModuleNotFoundError) as error:
+        told = f"> {limit / seconds:.0f}x ({error})"
+    name = f"{pieces} pieces, {len(shots)} shots"
+    print(f"{name:<34}{seconds * 1000:>6.1f} ms{goal:>9}  CP-SAT {told}")
+
+
+def ordering(limit: float) -> None:
+    """Run orders, proven."""
+    print(f"\n{'run order, proven':<34}{'ours':>9}{'goal':>9}")
+    shoot_of(2, 8, limit, "200 ms")
+    shoot_of(6, 4, limit, "2 s")
+    shoot_of(10, 4, limit, "-")
+
+
+def pressing() -> None:
+    """From a key press in a shoot until its result is painted and saved, on a real terminal."""
+    from showrunner.filming import Filming
+
+    taken: list[float] = []
+    with tempfile.TemporaryDirectory() as folder:
+        for attempt in range(3):
+            path = Path(folder) / f"book{attempt}.json"
+            shutil.copy(ROOT / "demo" / "book.json", path)
+            with Session.open(path) as session:
+                filming = Filming.begin(session, ("waistcoats",))
+                filming.acknowledge()
+            taken += keys_pressed(path)
+    taken.sort()
+    print(f"\n{'key to painted screen, saved':<34}{'median':>9}{'goal':>9}")
+    name, median = f"{len(taken)} points ticked, 80x24", taken[len(taken) // 2] * 1000
+    print(f"{name:<34}{median:>6.1f} ms{'10 ms':>9}  least {taken[0] * 1000:.1f}, most {taken[-1] * 1000:.1f} ms")
+
+
+def keys_pressed(path: Path) -> list[float]:
+    """Seconds from each of 18 presses of `s` until the new count is on the screen."""
+    child, master = pty.fork()
+    if child == 0:
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        os.environ.update(TERM="xterm-256color", COLORTERM="truecolor", PYTHONPATH=str(ROOT))
+        os.execvp(sys.executable, [sys.executable, "-m", "showrunner", "--book", str(path)])
+    fcntl.ioctl(master, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+
+    def until(mark: bytes) -> float:
+        started, seen = time.perf_counter(), b""
+        while mark not in seen:
+            if time.perf_counter() - started > 20:
+                raise TimeoutError(f"{mark!r} was never painted")
+            if select.select([master], [], [], 0.05)[0]:
+                seen += os.read(master, 65536)
+        return time.perf_counter() - started
+
+    until(b"apple-packer")
+    os.write(master, b"3")
+    until(b"0/18 said")
+    time.sleep(1)
+    found = []
+    for said in range(1, 19):
+        os.write(master, b"s")
+        found.append(until(f"{said}/18 said".encode()))
+        time.sleep(0.15)
+    subprocess.run(["kill", "-TERM", str(child)], check=False)
+    with contextlib.suppress(OSError):
+        while os.read(master, 65536):
+            pass
+    os.waitpid(child, 0)
+    os.close(master)
+    return found
+
+
 def main() -> None:
     """Print everything."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="give the judges ten seconds each")
     parser.add_argument("--limit", type=float, default=150.0, help="seconds for each judge on each problem")
-    parser.add_argument("--only", choices=["placing", "forecasting", "saving", "painting"])
+    parser.add_argument("--only", choices=["placing", "forecasting", "saving", "painting", "ordering", "pressing"])
     asked = parser.parse_args()
     parts = {
         "painting": painting,
         "saving": saving,
         "forecasting": forecasting,
+        "pressing": pressing,
+        "ordering": lambda: ordering(10.0 if asked.quick else asked.limit),
         "placing": lambda: placing(10.0 if asked.quick else asked.limit),
     }
     for name, part in parts.items():

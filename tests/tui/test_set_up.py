@@ -134,8 +134,12 @@ async def test_a_point_of_septimus_is_ticked_while_barnaby_is_on_the_table(demo:
         line = demo.session.book.log[-1]
         assert (line.kind, line.piece, line.subject) == (LogKind.SAID, "30", ids[at])
         assert text_of(pilot, "#big") == before
-        assert ids[at] not in [row.value for row in points.rows]
-        assert points.cursor_row == at
+        assert str(points.get_cell(ids[at], "point")).startswith("✓ Septimus")
+        assert points.cursor_row == at + 1
+        await pilot.press("up", "s", "u")
+        await pilot.pause()
+        assert len(demo.session.book.log) == 2  # said once, and taken back
+        assert str(points.get_cell(ids[at], "point")).startswith("· Septimus")
 
 
 async def test_the_gate_lists_what_is_open_and_a_reason_makes_pickups(demo: ShowrunnerApp) -> None:
