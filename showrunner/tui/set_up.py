@@ -274,7 +274,7 @@ class SetUpScreen(BookScreen):
         mark = "✓" if said else "!" if point.gone else "·"
         room = max(20, self.size.width - CLOCKS_WIDTH - say.SHORT - 7)
         lines = textwrap.wrap(clean(point.text), room) or [""]
-        indent = "\n" + "\u00a0" * (say.SHORT + 3)  # plain spaces would be taken for the end of a line
+        indent = "\n" + " " * (say.SHORT + 3)
         return Text(f"{mark} {name:<{say.SHORT}} {indent.join(lines)}", "bold" if point.gone and not said else "")
 
     @staticmethod
