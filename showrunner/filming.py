@@ -360,6 +360,24 @@ class Filming:
         paused = self.state().paused
         self._log("end the pause" if paused else "pause", LogKind.RESUMED if paused else LogKind.PAUSED)
 
+    def silent_seconds(self) -> int:
+        """Seconds since the last line of the log, if no pause has begun; 0 in a pause or before the first line."""
+        lines = self.book.log_of(self.id)
+        if not lines or self.state().paused:
+            return 0
+        return max(0, int((self.session.instant() - lines[-1].at).total_seconds()))
+
+    def was_a_break(self) -> None:
+        """The time since the last line was a pause with the lamps off: no clock and no light counts it."""
+        lines = self.book.log_of(self.id)
+        since, now = lines[-1].at if lines else self.shoot.begun, self.session.instant()
+
+        def edit(book: Book) -> Book:
+            book = edits.log(book, self.id, since, LogKind.PAUSED)
+            return edits.log(book, self.id, now, LogKind.RESUMED)
+
+        self.session.do("put the time down as a break", edit)
+
     def write_condition(self, piece: str, entries: Sequence[tuple[str, str]], *, after: bool) -> tuple[Condition, ...]:
         """Put the condition before or after on record; returns what is new damage after."""
         today = self.today

@@ -15,7 +15,7 @@ from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
 from showrunner.planning.shoot_plan import Fit, Gate, SetUp, ShootPlan
 from showrunner.planning.shots import Shot
-from showrunner.report import bullets, clean, heading, wrap
+from showrunner.report import WIDTH, bullets, clean, clip, heading, wrap
 
 VERBS = {
     Touch.LAY: "Lay out",
@@ -152,7 +152,7 @@ def sheet(book: Book, plan: ShootPlan) -> str:
                 parts.append(wrap(_touch_of(step, book, plan), "      ", "  --> "))
         parts.append("")
     for id in plan.pieces:
-        parts.append(heading(f"To say of {names[id]}"))
+        parts.append(heading(clip(f"To say of {names[id]}", WIDTH)))
         for point in plan.points:
             if point.piece == id:
                 parts.append(wrap(point.text, "      ", "  [ ] "))

@@ -608,3 +608,22 @@ def test_minutes_on_a_form_have_a_limit_of_the_piece(session: Session, clock: Cl
     clock.wait(121)
     rows = dict(clock_rows(session.book, filming.plan, filming.state(), ()))
     assert rows["! form Apple-packer's apron"] == "2:01 of 2:00"
+
+
+def test_a_night_between_two_days_of_a_shoot_is_put_down_as_a_break(session: Session, clock: Clock) -> None:
+    filming = begun(session, "apron")
+    filming.measure(1_000)
+    filming.touch("29", Touch.LAY)
+    clock.wait(36)
+    filming.roll()
+    clock.wait(10 * 3_600)
+    assert filming.silent_seconds() == 36_000
+    assert filming.light_left(filming.state())[0].minutes < 300
+    filming.was_a_break()
+    clocks = filming.state().clocks
+    assert (clocks.session, clocks.take) == (36, 0)
+    assert clocks.lux_hours["29"] == 10
+    assert filming.silent_seconds() == 0
+    assert not session.check()
+    assert session.undo() == "put the time down as a break"
+    assert filming.state().clocks.session == 36_036

@@ -34,6 +34,8 @@ from showrunner.tui.set_up_dialogs import CautionsDialog
 SKIPS = ("not needed for this study", "already in the can from another shoot", "too fragile today", "no time left")
 """Usual reasons for leaving a shot out."""
 CLOCK_SECONDS = 1.0
+LONG_SILENCE_SECONDS = 20 * 60
+"""Time without a key after which, when the shoot is opened again, it is asked whether it was a break."""
 CLOCKS_WIDTH = 30
 """Columns of the clocks, their rule and padding included."""
 
@@ -116,6 +118,7 @@ class SetUpScreen(BookScreen):
         self.query_one("#bench").border_title = "to say"
         super().on_mount()
         self.set_interval(CLOCK_SECONDS, self.tick)
+        self.call_after_refresh(self._ask_about_silence)
 
     def on_resize(self) -> None:
         """Give the points the width there is."""
@@ -123,6 +126,25 @@ class SetUpScreen(BookScreen):
         self.ticked = frozenset()
         if self.shown is not None:
             self.draw()
+
+    def _ask_about_silence(self) -> None:
+        """After a long silence (the laptop was shut, the program ended) ask whether the lamps were off."""
+        filming = self.filming
+        if filming is None or self.session.read_only:
+            return
+        silent = filming.silent_seconds()
+        if silent < LONG_SILENCE_SECONDS:
+            return
+
+        def chosen(answer: str | None) -> None:
+            if answer == "break":
+                self.attempt(filming.was_a_break)
+
+        options = [
+            ("break", "a break with the lamps off: no clock counts it"),
+            ("on", "filming went on: it all counts"),
+        ]
+        self.app.push_screen(ChooseDialog(f"Nothing was put down for {clock_words(silent)}. It was", options), chosen)
 
     def want(self, study: str) -> None:
         """Put the cursor on a study, if no shoot goes on."""

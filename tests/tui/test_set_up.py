@@ -15,6 +15,7 @@ from textual.widgets import DataTable, Input, Static
 from showrunner import clock
 from showrunner.domain.piece import Exposure
 from showrunner.domain.shoot import LogKind, Touch
+from showrunner.filming import Filming
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog
@@ -335,3 +336,23 @@ async def test_two_studies_are_marked_and_filmed_together(demo: ShowrunnerApp) -
         await pilot.press("space", "f")
         await pilot.pause()
         assert demo.session.book.shoots[-1].studies == ("apron", "skating-jacket")
+
+
+async def test_after_a_long_silence_it_is_asked_whether_that_was_a_break(tmp_path: Path) -> None:
+    shutil.copy(DEMO, tmp_path / "book.json")
+    moved = [timedelta(0)]
+    with Session.open(tmp_path / "book.json", now=lambda: clock.now() + moved[0]) as session:
+        filming = Filming.begin(session, ("apron",))
+        filming.acknowledge()
+        filming.touch("29", Touch.LAY)
+        moved[0] = timedelta(hours=9)
+        app = ShowrunnerApp(session, demo=True)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("3")
+            await pilot.pause()
+            await pilot.pause()
+            assert isinstance(pilot.app.screen, ChooseDialog)
+            await pilot.press("enter")
+            await pilot.pause()
+            assert filming.state().clocks.session < 60
+            assert "Condition of" in text_of(pilot, "#big")
