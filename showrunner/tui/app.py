@@ -99,7 +99,12 @@ class ShowrunnerApp(App[int]):
                     loop.add_signal_handler(number, self.exit, 128 + number)
 
     def _handle_exception(self, error: Exception) -> None:
-        """A fault of the program: leave the terminal clean and tell it in one sentence afterwards."""
+        """A fault of the program: leave the terminal clean and tell it in one sentence afterwards.
+
+        While the application is closing nothing can be drawn any more, so what fails then is no fault.
+        """
+        if self._exit:
+            return
         if self.fault is None:
             self.fault = error
         if self.is_headless:

@@ -80,6 +80,20 @@ def test_it_opens_takes_keys_and_leaves_cleanly(terminal: Terminal) -> None:
     assert not terminal.in_alternate_screen()
 
 
+def test_keys_after_the_one_that_leaves_are_no_fault(terminal: Terminal) -> None:
+    terminal.wait_for("31 of 34 h")
+    terminal.press("3")
+    terminal.wait_for("Which study is filmed?")
+    terminal.press("f")
+    terminal.wait_for("goes on record")
+    terminal.press("Enter")
+    terminal.wait_for("Lay out: Apple-packer")
+    terminal.tmux("send-keys", "-l", "qeuestion")
+    seen = terminal.wait_for("left=")
+    assert "left=0" in seen
+    assert "failed" not in seen
+
+
 def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) -> None:
     terminal.wait_for("31 of 34 h")
     terminal.press("3")
