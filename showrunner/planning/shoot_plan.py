@@ -182,11 +182,11 @@ def plan_shoot(
     found = shots_of([[book.piece(id) for id in study.pieces] for study in chosen], house)
     for piece in pieces:
         _must_have_a_view(piece, found.shots, found.refused)
+    batch = _batch(book, chosen, found.shots)
     order = _order(pieces, found.shots, house)
     phases = {piece.id: _phases(piece.id, order) for piece in pieces}
     points = tuple(point for piece in pieces for point in points_of(piece, phases[piece.id]))
     by_id = {piece.id: piece for piece in pieces}
-    batch = _batch(book, chosen, found.shots)
     time = sum(minutes_of(book, study) for study in chosen) * 60 if seconds is None else seconds
     level = house.lamp_lux if lux is None else lux
     light = tuple(light_of(piece, house, today.year, level, time, without=shoot) for piece in pieces)

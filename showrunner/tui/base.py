@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
@@ -33,8 +34,8 @@ class BookScreen(Screen[None]):
     shown: Book | None = None
     """The book as last drawn."""
 
-    drawn_top: tuple[Content, str] | None = None
-    """The line on top as last drawn, and why the book is read-only."""
+    drawn_top: tuple[date, str] | None = None
+    """The day on top as last drawn, and why the book is read-only."""
 
     @property
     def workroom(self) -> ShowrunnerApp:
@@ -78,6 +79,10 @@ class BookScreen(Screen[None]):
         """Show the session's book; the cursor keeps its place."""
 
     def _draw_top(self) -> None:
+        drawn = (self.session.today, self.session.read_only_reason)
+        if drawn == self.drawn_top:
+            return
+        self.drawn_top = drawn
         names = ("Register", "Ledger", "Set-up", "Run-out")
         line = Content("showrunner  ")
         for number, name in enumerate(names, 1):
@@ -86,11 +91,7 @@ class BookScreen(Screen[None]):
         line = line + Content(f" {words.short_day(self.session.today)}")
         if self.workroom.demo:
             line = line + Content("  demo")
-        reason = self.session.read_only_reason
-        drawn = (line, reason)
-        if drawn == self.drawn_top:
-            return
-        self.drawn_top = drawn
+        _, reason = drawn
         self.query_one("#top", Static).update(line, layout=False)
         flag = self.query_one("#flag", Static)
         flag.update(Content(f"Read only: {clean(reason)}" if reason else ""))
