@@ -75,7 +75,7 @@ class SetUpScreen(BookScreen):
         Action("pickup", "p", "pickup", "Note something missed, with its cheapest remedy."),
         Action("pickups", "P", "pickups", "Pickups that still wait, to put down as mended."),
         Action("condition", "e", "condition", "Write the condition of a piece, before or after."),
-        Action("order", "o", "run order", "The whole run order: what is done and what comes."),
+        Action("order", "o", "run order", "The whole run order; a shot that is done can be taken again."),
         Action("log", "l", "log", "What happened so far, with the time."),
         Action("cautions", "c", "cautions", "Read the cautions again."),
         Action("close", "z", "close", "Close the shoot; what is open becomes pickups."),
@@ -656,19 +656,27 @@ class SetUpScreen(BookScreen):
         self.app.push_screen(FormDialog(f"{found.name}, {when}", [field], save, intro))
 
     def action_order(self) -> None:
-        """Show the run order with what is done."""
+        """Show the run order with what is done; a shot chosen in it is taken again."""
         going = self._going()
         if going is None:
             return
         filming, state = going
         book = self.session.book
-        lines: list[str] = []
         ranks = {id: say.gate_rank(touch) for id, touch in state.phase.items()}
+        options: list[tuple[str, str]] = []
         for item in filming.plan.set_ups:
-            lines += ["", f"Set-up {item.number}: camera {item.camera.value}"]
+            options.append(("", f"Set-up {item.number}: camera {item.camera.value}"))
             for step in item.steps:
-                lines.append(say.step_line(book, step, state, ranks, now=step == state.next.step))
-        self.app.push_screen(NoticeDialog("Run order", "\n".join(lines).strip()))
+                line = say.step_line(book, step, state, ranks, now=step == state.next.step)
+                options.append((step.shot.id if step.shot else "", f"  {line}"))
+
+        def chosen(answer: str | None) -> None:
+            if answer and answer in state.settled:
+                self.attempt(lambda: filming.not_legible(answer))
+            elif answer is not None:
+                self.tell("Only a shot that is settled can be taken again.")
+
+        self.app.push_screen(ChooseDialog("Run order; Enter on a shot that is done takes it again", options), chosen)
 
     def action_log(self) -> None:
         """Show the log."""

@@ -356,3 +356,28 @@ async def test_after_a_long_silence_it_is_asked_whether_that_was_a_break(tmp_pat
             await pilot.pause()
             assert filming.state().clocks.session < 60
             assert "Condition of" in text_of(pilot, "#big")
+
+
+async def test_a_shot_that_is_done_is_taken_again_from_the_run_order(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot)
+        await pilot.press("space", "space")
+        await pilot.pause()
+        await pilot.press("enter", "space")
+        await pilot.pause()
+        first = demo.session.book.log[-1]
+        assert first.kind is LogKind.DONE
+        await pilot.press("o")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert demo.session.book.log[-1] == first  # a heading is no shot
+        await pilot.press("o", "down", "down", "enter")
+        await pilot.pause()
+        again = demo.session.book.log[-1]
+        assert (again.kind, again.subject) == (LogKind.NOT_LEGIBLE, first.subject)
+        assert "Not legible once" in text_of(pilot, "#big-note")
+        await pilot.press("space")
+        await pilot.pause()
+        assert demo.session.book.log[-1].subject == first.subject
+        assert demo.session.book.log[-1].kind is LogKind.DONE
