@@ -438,6 +438,10 @@ class SetUpScreen(BookScreen):
             return
         point = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
         filming = self.filming
+        if point in self.ticked:
+            everything = len(filming.state().said) == len(filming.plan.points)
+            self.notify("Everything is said." if everything else "That is said already.", timeout=2, markup=False)
+            return
         self.attempt(lambda: filming.say(point))
 
     def action_begin(self) -> None:

@@ -381,3 +381,17 @@ async def test_a_shot_that_is_done_is_taken_again_from_the_run_order(demo: Showr
         await pilot.pause()
         assert demo.session.book.log[-1].subject == first.subject
         assert demo.session.book.log[-1].kind is LogKind.DONE
+
+
+async def test_when_everything_is_said_that_is_told_in_passing(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot)
+        await pilot.press("s", "s", "s")
+        await pilot.pause()
+        lines = demo.session.book.log
+        await pilot.press("s")
+        await pilot.pause()
+        assert demo.session.book.log == lines
+        assert [(str(n.message), n.severity) for n in pilot.app._notifications] == [
+            ("Everything is said.", "information")
+        ]
