@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
 import time
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import pytest
-from textual.pilot import Pilot
-from textual.widgets import DataTable, Input, Static
-from textual.worker import WorkerCancelled
+from keys import settle, text_of
+from textual.widgets import DataTable, Input
 
-from showrunner.demo_book import copy_demo
 from showrunner.domain import edits
 from showrunner.domain.episode import Stage
 from showrunner.domain.slot import DarkRange
@@ -28,27 +23,6 @@ from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.preview import PreviewScreen
 from showrunner.tui.weeks import next_step, weeks
 from showrunner.tui.work_view import finish
-
-Keys = Pilot[int]
-
-
-@pytest.fixture
-def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[ShowrunnerApp]:
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    monkeypatch.delenv("NO_COLOR", raising=False)
-    copy_demo(tmp_path / "book.json")
-    with Session.open(tmp_path / "book.json") as session:
-        yield ShowrunnerApp(session, demo=True)
-
-
-async def settle(pilot: Keys) -> None:
-    with contextlib.suppress(WorkerCancelled):
-        await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
-
-
-def text_of(pilot: Keys, selector: str) -> str:
-    return str(pilot.app.screen.query_one(selector, Static).content)
 
 
 async def test_n_goes_back_to_this_week(demo: ShowrunnerApp) -> None:

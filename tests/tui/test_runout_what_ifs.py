@@ -2,41 +2,18 @@
 
 from __future__ import annotations
 
-import contextlib
 import time
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
-from textual.pilot import Pilot
+from keys import Keys, settle
 from textual.widgets import Input, Static
-from textual.worker import WorkerCancelled
 
-from showrunner.demo_book import copy_demo
 from showrunner.domain import edits
 from showrunner.domain.piece import Known
-from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.runout import RunOutScreen
-
-Keys = Pilot[int]
-
-
-@pytest.fixture
-def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[ShowrunnerApp]:
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    monkeypatch.delenv("NO_COLOR", raising=False)
-    copy_demo(tmp_path / "book.json")
-    with Session.open(tmp_path / "book.json") as session:
-        yield ShowrunnerApp(session, demo=True)
-
-
-async def settle(pilot: Keys) -> None:
-    with contextlib.suppress(WorkerCancelled):
-        await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
 
 
 def figures(pilot: Keys) -> str:

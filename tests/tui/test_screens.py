@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import contextlib
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
-from textual.pilot import Pilot
-from textual.widgets import DataTable, Input, Static
-from textual.worker import WorkerCancelled
+from keys import Keys, settle, text_of
+from textual.widgets import DataTable, Input
 
-from showrunner.demo_book import copy_demo
 from showrunner.domain import edits
 from showrunner.domain.piece import Known
 from showrunner.session import Session
@@ -25,38 +22,10 @@ from showrunner.tui.register import RegisterScreen
 from showrunner.tui.registry import EVERYWHERE
 from showrunner.tui.runout import RunOutScreen
 
-Keys = Pilot[int]
-
-
-@pytest.fixture(autouse=True)
-def own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Settings of the tests' own."""
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    monkeypatch.delenv("NO_COLOR", raising=False)
-
-
-@pytest.fixture
-def demo(tmp_path: Path) -> Any:
-    """The application on a copy of the demo book."""
-    copy_demo(tmp_path / "book.json")
-    session = Session.open(tmp_path / "book.json")
-    yield ShowrunnerApp(session, demo=True)
-    session.close()
-
-
-async def settle(pilot: Keys) -> None:
-    with contextlib.suppress(WorkerCancelled):
-        await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
-
 
 async def write(pilot: Keys, field: str, text: str) -> None:
     pilot.app.screen.query_one(f"#f-{field}", Input).value = text
     await pilot.pause()
-
-
-def text_of(pilot: Keys, selector: str) -> str:
-    return str(pilot.app.screen.query_one(selector, Static).content)
 
 
 async def test_the_ledger_opens_on_this_week_with_the_proof_below(demo: ShowrunnerApp) -> None:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from textual.pilot import Pilot
-from textual.widgets import DataTable, Input, Static
+from keys import Keys, text_of
+from textual.widgets import DataTable, Input
 
 from showrunner import clock
 from showrunner.domain.piece import Exposure
@@ -23,24 +22,6 @@ from showrunner.tui.set_up import SetUpScreen
 from showrunner.tui.set_up_dialogs import CautionsDialog
 
 DEMO = Path(__file__).parents[2] / "demo" / "book.json"
-Keys = Pilot[int]
-
-
-@pytest.fixture(autouse=True)
-def own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    monkeypatch.delenv("NO_COLOR", raising=False)
-
-
-@pytest.fixture
-def demo(tmp_path: Path) -> Iterator[ShowrunnerApp]:
-    shutil.copy(DEMO, tmp_path / "book.json")
-    with Session.open(tmp_path / "book.json") as session:
-        yield ShowrunnerApp(session, demo=True)
-
-
-def text_of(pilot: Keys, selector: str) -> str:
-    return str(pilot.app.screen.query_one(selector, Static).content)
 
 
 def screen(pilot: Keys) -> SetUpScreen:

@@ -1,0 +1,23 @@
+"""Pressing keys and reading the screen."""
+
+from __future__ import annotations
+
+import contextlib
+
+from textual.pilot import Pilot
+from textual.widgets import Static
+from textual.worker import WorkerCancelled
+
+Keys = Pilot[int]
+
+
+async def settle(pilot: Keys) -> None:
+    """Wait until what is worked out beside the screen is there."""
+    with contextlib.suppress(WorkerCancelled):
+        await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def text_of(pilot: Keys, selector: str) -> str:
+    """The text of a Static in view."""
+    return str(pilot.app.screen.query_one(selector, Static).content)
