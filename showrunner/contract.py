@@ -4,21 +4,15 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from showrunner.domain.slot import SlotRef
-from showrunner.planning.results import (
-    Placed,
-    Plan,
-    Price,
-    RunOut,
-    SlipRate,
-    Warning,
-    WorkPlan,
-)
-from showrunner.planning.run_order import Step
-from showrunner.planning.shoot_plan import SetUp, ShootPlan
-from showrunner.planning.shots import Shot
+
+if TYPE_CHECKING:
+    from showrunner.planning.results import Placed, Plan, Price, RunOut, SlipRate, Warning, WorkPlan
+    from showrunner.planning.run_order import Step
+    from showrunner.planning.shoot_plan import SetUp, ShootPlan
+    from showrunner.planning.shots import Shot
 
 Json = dict[str, Any]
 
@@ -256,7 +250,7 @@ def shoot(found: ShootPlan) -> Json:
                 "piece": item.piece,
                 "class": item.light_class,
                 "limit_lux_hours": item.limit,
-                "used_lux_hours": item.used,
+                "used_lux_hours": _number(item.used),
                 "lux": item.lux,
                 "planned_hours": _number(Fraction(item.seconds, 3600)),
                 "planned_lux_hours": _number(item.planned),

@@ -16,23 +16,21 @@ from showrunner.domain.promises import quoted
 from showrunner.domain.shoot import LogKind, Remedy, Shoot, Touch
 from showrunner.domain.words import count, listing
 from showrunner.errors import BadInput, ShowrunnerError
-from showrunner.planning.light import check_lux
+from showrunner.planning.gates import Gate, can_still
+from showrunner.planning.light import Light, check_lux
 from showrunner.planning.points import Point
-from showrunner.planning.shoot_plan import ORDER, ShootPlan
+from showrunner.planning.shoot_plan import ShootPlan
 from showrunner.planning.shooting import (
-    LightLeft,
-    OpenGate,
     ShootState,
-    can_still,
     cheapest,
     damage,
-    gate,
+    gate_now,
     light_left,
     next_remedy,
     noted,
     state_of,
 )
-from showrunner.planning.shots import Shot
+from showrunner.planning.shots import Shot, ready_ways
 from showrunner.session import Session
 from showrunner.sheet import BEFORE, shot_words
 
@@ -52,7 +50,7 @@ class GateOpen(NeedsReason):
         what: the same in words.
     """
 
-    def __init__(self, found: OpenGate, what: str) -> None:
+    def __init__(self, found: Gate, what: str) -> None:
         super().__init__(what, way_out="film and say it now, or give a reason and it becomes a pickup")
         self.found = found
 
@@ -65,7 +63,7 @@ class OverLight(NeedsReason):
         what: the same in words.
     """
 
-    def __init__(self, left: Sequence[LightLeft], what: str) -> None:
+    def __init__(self, left: Sequence[Light], what: str) -> None:
         super().__init__(what, way_out="dim the lamps and measure again, or give a reason")
         self.left = tuple(left)
 
@@ -125,9 +123,7 @@ class Filming:
 
     def clock_went_back(self) -> int:
         """Seconds by which the computer's clock lies before the last line of the log; 0 if it does not."""
-        lines = self.book.log_of(self.id)
-        last = lines[-1].at if lines else self.shoot.begun
-        back = (last - self.session.instant()).total_seconds()
+        back = (self.book.last_instant(self.id) - self.session.instant()).total_seconds()
         return int(back) if back > CLOCK_BACK_SECONDS else 0
 
     def local(self, at: datetime) -> datetime:
@@ -139,7 +135,7 @@ class Filming:
         """The day at home."""
         return self.session.today
 
-    def light_left(self, state: ShootState) -> tuple[LightLeft, ...]:
+    def light_left(self, state: ShootState) -> tuple[Light, ...]:
         """The light left for each piece that is uncovered now; of the next one if none is."""
         lit = [id for id in state.out if id not in state.aside]
         there = lit or [id for id in (state.next.piece,) if id] or list(self.plan.pieces[:1])
@@ -183,15 +179,15 @@ class Filming:
             GateOpen: something can only be seen or said before it and no reason is given.
             BadInput: the cautions are not acknowledged, or the piece is beyond this touch already.
         """
-        state, plan = self.state(), self.plan
+        state = self.state()
         self._must_be_acknowledged(state)
         name = self.book.piece(piece).name
         now = state.phase.get(piece)
-        if now is not None and ORDER.index(now) >= ORDER.index(touch):
+        if now is not None and now.rank >= touch.rank:
             raise BadInput(f"it is past {BEFORE[touch]} already", name, "note a further touch instead")
         if now is None and touch is not Touch.LAY:
             raise BadInput("it is still in its box", name, "lay it out first")
-        found = gate(plan, state, piece, touch)
+        found = gate_now(self.plan, state, piece, touch)
         if not found.clear and not reason.strip():
             raise GateOpen(found, self.gate_words(found))
         at = self.session.instant()
@@ -203,7 +199,7 @@ class Filming:
 
         self.session.do(f"{touch.value} {name}", edit)
 
-    def _passed(self, book: Book, at: datetime, found: OpenGate, state: ShootState, reason: str) -> Book:
+    def _passed(self, book: Book, at: datetime, found: Gate, state: ShootState, reason: str) -> Book:
         book = edits.log(book, self.id, at, LogKind.PASSED, piece=found.piece, touch=found.touch, text=reason)
         after = {**state.phase, found.piece: found.touch}
         left: tuple[Shot | Point, ...] = (*found.shots, *found.points)
@@ -221,7 +217,7 @@ class Filming:
             book, self.id, at, LogKind.PICKUP, piece=missed.piece, subject=missed.id, text=text, remedy=remedy
         )
 
-    def gate_words(self, found: OpenGate) -> str:
+    def gate_words(self, found: Gate) -> str:
         """What is open before a touch, in words."""
         parts = []
         if found.shots:
@@ -250,7 +246,7 @@ class Filming:
         Raises:
             OverLight: a piece has had its light and no reason is given.
         """
-        self._lit("begin a take", reason, LogKind.ROLLED)
+        self._lit(self.state(), "begin a take", reason, LogKind.ROLLED)
 
     def done(self, shot: str, reason: str = "") -> None:
         """The shot is in the can.
@@ -259,24 +255,23 @@ class Filming:
             OverLight: a piece has had its light and no reason is given.
             BadInput: the shot cannot be taken as the piece lies.
         """
-        found = self.shot(shot)
-        self._must_stand(found)
-        self._lit(f"film {shot_words(found, self.book)}", reason, LogKind.DONE, piece=found.piece, subject=shot)
+        found, state = self.shot(shot), self.state()
+        self._must_stand(found, state)
+        label = f"film {shot_words(found, self.book)}"
+        self._lit(state, label, reason, LogKind.DONE, piece=found.piece, subject=shot)
 
-    def _must_stand(self, shot: Shot) -> None:
-        state = self.state()
+    def _must_stand(self, shot: Shot, state: ShootState) -> None:
         self._must_be_acknowledged(state)
-        ways = [w for w in shot.ways if all(state.phase.get(p.piece) is p.phase for p in w.needs)]
+        ways = ready_ways(shot, state.phase)
         if not ways or any(place.piece in state.aside for place in ways[0].needs):
             way_out = "do the touch before it first" if can_still(shot, state.phase) else "make it a pickup"
             raise BadInput("it cannot be filmed as the piece is now", shot_words(shot, self.book), way_out)
 
-    def _lit(self, label: str, reason: str, kind: LogKind, **what: Any) -> None:
+    def _lit(self, state: ShootState, label: str, reason: str, kind: LogKind, **what: Any) -> None:
         """Log something that is filmed, if the light allows it or a reason is given."""
-        state = self.state()
         lit = [id for id in state.out if id not in state.aside and id not in state.over_light]
         left = [light_left(self.book, state, self.book.piece(id), self.today.year) for id in lit]
-        over = [item for item in left if item.over]
+        over = [item for item in left if item.used_up]
         if over and not reason.strip():
             names = listing([self.book.piece(item.piece).name for item in over])
             limits = listing([f"{item.limit:,}" for item in over])
@@ -305,7 +300,7 @@ class Filming:
     def not_legible(self, shot: str) -> str:
         """The shot does not show what it should: it stays open; returns the remedy to try next."""
         found = self.shot(shot)
-        self._must_stand(found)
+        self._must_stand(found, self.state())
         label = f"not legible: {shot_words(found, self.book)}"
         self._log(label, LogKind.NOT_LEGIBLE, piece=found.piece, subject=shot)
         return next_remedy(self.book, self.state(), found)
@@ -362,15 +357,13 @@ class Filming:
 
     def silent_seconds(self) -> int:
         """Seconds since the last line of the log, if no pause has begun; 0 in a pause or before the first line."""
-        lines = self.book.log_of(self.id)
-        if not lines or self.state().paused:
+        if not self.book.log_of(self.id) or self.state().paused:
             return 0
-        return max(0, int((self.session.instant() - lines[-1].at).total_seconds()))
+        return max(0, int((self.session.instant() - self.book.last_instant(self.id)).total_seconds()))
 
     def was_a_break(self) -> None:
         """The time since the last line was a pause with the lamps off: no clock and no light counts it."""
-        lines = self.book.log_of(self.id)
-        since, now = lines[-1].at if lines else self.shoot.begun, self.session.instant()
+        since, now = self.book.last_instant(self.id), self.session.instant()
 
         def edit(book: Book) -> Book:
             book = edits.log(book, self.id, since, LogKind.PAUSED)

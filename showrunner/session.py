@@ -48,8 +48,7 @@ class Session:
         self._file = file
         self._today = today
         self._now = now
-        self._results: dict[tuple[Any, ...], tuple[Book, Any]] = {}
-        self._shoot_plan: tuple[Any, tuple[Any, ...], ShootPlan] | None = None
+        self._results: dict[tuple[Any, ...], tuple[tuple[Any, ...], Any]] = {}
 
     # Opening and closing
 
@@ -421,15 +420,11 @@ class Session:
         from showrunner.planning.shoot_plan import plan_shoot
 
         book, today = self.book, self.today
-        rests_on = (book.pieces, book.episodes, book.series, book.house)
-        key = (today, tuple(studies), lux, seconds, shoot)
-        if self._shoot_plan:
-            known, on, plan = self._shoot_plan
-            if known == key and all(old is new for old, new in zip(on, rests_on, strict=True)):
-                return plan
-        plan = plan_shoot(book, studies, today, lux=lux, seconds=seconds, shoot=shoot)
-        self._shoot_plan = (key, rests_on, plan)
-        return plan
+        return self._kept(
+            (book.pieces, book.episodes, book.series, book.house),
+            ("shoot", today, tuple(studies), lux, seconds, shoot),
+            lambda: plan_shoot(book, studies, today, lux=lux, seconds=seconds, shoot=shoot),
+        )
 
     def instant(self) -> datetime:
         """The present instant, UTC; where the day is another than the real one, its time on that day."""
@@ -438,18 +433,21 @@ class Session:
         return now + (self.today - now.astimezone(ZoneInfo(self.book.house.zone)).date())
 
     def _result(self, arguments: tuple[Any, ...], book: Book | None, compute: Callable[[Book, date], T]) -> T:
-        book = self.book if book is None else book
-        today = self.today
-        key = (id(book), today, *arguments)
+        from showrunner.planning.lived import lived_until
+
+        book, today = self.book if book is None else book, self.today
+        return self._kept((book,), (today, *arguments), lambda: compute(lived_until(book, today), today))
+
+    def _kept(self, rests_on: tuple[Any, ...], arguments: tuple[Any, ...], compute: Callable[[], T]) -> T:
+        """A result that is computed again only for other arguments, or when something that it rests on is another."""
+        key = (*map(id, rests_on), *arguments)
         if key in self._results:
             found: T = self._results[key][1]
             return found
-        from showrunner.planning.lived import lived_until
-
-        result = compute(lived_until(book, today), today)
+        result = compute()
         while len(self._results) >= KEPT_RESULTS:
             self._results.pop(next(iter(self._results)))
-        self._results[key] = (book, result)  # holding the book keeps its id() from being used again
+        self._results[key] = (rests_on, result)  # holding what it rests on keeps its id() from being used again
         return result
 
     def _must_write(self) -> None:

@@ -10,10 +10,11 @@ from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
 from showrunner.domain.shoot import Touch
 from showrunner.planning.cautions import LAST_WORD, Caution
+from showrunner.planning.gates import Gate
 from showrunner.planning.light import light_words
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
-from showrunner.planning.shoot_plan import Fit, Gate, SetUp, ShootPlan
+from showrunner.planning.shoot_plan import Fit, SetUp, ShootPlan
 from showrunner.planning.shots import Shot
 from showrunner.report import WIDTH, bullets, clean, clip, heading, wrap
 
@@ -137,19 +138,10 @@ def sheet(book: Book, plan: ShootPlan) -> str:
     parts += [heading("Before a box is opened"), bullets([caution_words(c, book) for c in plan.cautions])]
     parts += [wrap(LAST_WORD), "", heading("Light this year")]
     parts += [bullets([light_words(item, names[item.piece]) for item in plan.light]), ""]
-    gates = {(gate.piece, gate.touch): gate for gate in plan.gates}
     for item in plan.set_ups:
         parts += [heading(f"Set-up {item.number}: {item.camera.value}"), wrap(f"Camera: {'; '.join(item.cues.cues)}.")]
         parts += [wrap(f"These do not go together. {clash}.", "  ", "! ") for clash in item.cues.conflicts]
-        for step, gate in _with_gates(item, gates):
-            if gate:
-                parts.append(
-                    wrap(f"Before {BEFORE[gate.touch]} {names[gate.piece]}: {gate_words(gate)}.", "    ", "  | ")
-                )
-            if step.shot:
-                parts.append(wrap(shot_words(step.shot, book), "      ", "  [ ] "))
-            else:
-                parts.append(wrap(_touch_of(step, book, plan), "      ", "  --> "))
+        parts += [wrap(text, *TEXT_MARKS[kind]) for kind, text in _rows(item, book, plan)]
         parts.append("")
     for id in plan.pieces:
         parts.append(heading(clip(f"To say of {names[id]}", WIDTH)))
@@ -177,12 +169,24 @@ def gate_words(gate: Gate) -> str:
     if gate.points:
         told = "; ".join(point.text for point in gate.points)
         parts.append(f"{'To' if parts else 'to'} be said: {told}")
-    return ". ".join(parts) or "nothing is lost by it"
+    return ". ".join(parts)
 
 
-def _with_gates(item: SetUp, gates: dict[tuple[str, Touch], Gate]) -> Iterator[tuple[Step, Gate | None]]:
+TEXT_MARKS = {"tick": ("      ", "  [ ] "), "touch": ("      ", "  --> "), "gate": ("    ", "  | ")}
+"""Indent and first mark of each kind of row on the plain sheet; the page has a class for each."""
+
+
+def _rows(item: SetUp, book: Book, plan: ShootPlan) -> Iterator[tuple[str, str]]:
+    """What is done in a set-up, each row with its kind: a shot to tick, a touch, and the gate before it."""
+    gates = {(gate.piece, gate.touch): gate for gate in plan.gates if not gate.clear}
     for step in item.steps:
-        yield step, gates.get((step.piece, step.touch)) if step.touch else None
+        if step.shot:
+            yield "tick", shot_words(step.shot, book)
+            continue
+        gate = gates.get((step.piece, step.touch)) if step.touch else None
+        if gate:
+            yield "gate", f"Before {BEFORE[gate.touch]} {book.piece(gate.piece).name}: {gate_words(gate)}."
+        yield "touch", _touch_of(step, book, plan)
 
 
 # HTML
@@ -219,7 +223,6 @@ section { break-inside: auto; }
 def html(book: Book, plan: ShootPlan) -> str:
     """The set-up sheet as one HTML page with nothing outside it; all text of the user is escaped."""
     names = {id: book.piece(id).name for id in plan.pieces}
-    gates = {(gate.piece, gate.touch): gate for gate in plan.gates}
     out = [
         "<!DOCTYPE html>",
         '<html lang="en"><head><meta charset="utf-8">',
@@ -236,14 +239,7 @@ def html(book: Book, plan: ShootPlan) -> str:
     light = [("note", _text(light_words(item, names[item.piece]))) for item in plan.light]
     out += _section("Light this year", light)
     for item in plan.set_ups:
-        rows = []
-        for step, gate in _with_gates(item, gates):
-            if gate and (gate.shots or gate.points):
-                rows.append(("gate", _text(f"Before {BEFORE[gate.touch]} {names[gate.piece]}: {gate_words(gate)}.")))
-            if step.shot:
-                rows.append(("tick", _text(shot_words(step.shot, book))))
-            else:
-                rows.append(("touch", _text(_touch_of(step, book, plan))))
+        rows = [(kind, _text(text)) for kind, text in _rows(item, book, plan)]
         head = f'<p class="cues">{_text("; ".join(item.cues.cues))}.</p>'
         head += "".join(f'<p class="clash">! {_text(clash)}.</p>' for clash in item.cues.conflicts)
         out += _section(f"Set-up {item.number}: {item.camera.value}", rows, before=head)

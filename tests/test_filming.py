@@ -57,28 +57,31 @@ def begun(session: Session, *studies: str) -> Filming:
     return filming
 
 
+def go_on_once(filming: Filming) -> None:
+    """Do the next thing; what can only be said before it is said first."""
+    state = filming.state()
+    step, piece = state.next.step, state.next.piece
+    if state.next.now in (Now.BEFORE, Now.AFTER):
+        filming.write_condition(piece, (("all", "sound"),), after=state.next.now is Now.AFTER)
+    elif state.next.now is Now.ASIDE:
+        filming.set_aside(piece)
+    elif step is not None and step.shot:
+        filming.done(step.shot.id)
+    elif step is not None and step.touch:
+        try:
+            filming.touch(piece, step.touch)
+        except GateOpen as gate:
+            assert not gate.found.shots
+            filming.say(gate.found.points[0].id)
+
+
 def go_on(filming: Filming, *, until: tuple[Now, str] | None = None, most: int = 200) -> None:
-    """Do the next thing, saying every point before it is too late, until a kind of thing is next."""
+    """Go on until a kind of thing is next, or until nothing is left but to close."""
     for _ in range(most):
-        state = filming.state()
-        step, piece = state.next.step, state.next.piece
-        if until and (state.next.now, piece) == until:
+        now = filming.state().next
+        if (now.now, now.piece) == until or now.now is Now.CLOSE:
             return
-        if state.next.now is Now.CLOSE:
-            return
-        if state.next.now in (Now.BEFORE, Now.AFTER):
-            filming.write_condition(piece, (("all", "sound"),), after=state.next.now is Now.AFTER)
-        elif state.next.now is Now.ASIDE:
-            filming.set_aside(piece)
-        elif step is not None and step.shot:
-            filming.done(step.shot.id)
-        elif step is not None and step.touch:
-            try:
-                filming.touch(piece, step.touch)
-            except GateOpen as gate:
-                assert not gate.found.shots
-                for point in gate.found.points:
-                    filming.say(point.id)
+        go_on_once(filming)
     raise AssertionError("it did not come to an end")
 
 
@@ -173,28 +176,6 @@ def test_cut_off_anywhere_it_stands_where_it_stood(session: Session, clock: Cloc
         assert resumed.state() == filming.state()
         assert resumed.state().clocks.take % 20 == 7  # since the last shot or touch, not the last point said
         assert resumed.light_left(resumed.state()) == filming.light_left(filming.state())
-
-
-def go_on_once(filming: Filming) -> None:
-    lines = len(filming.book.log)
-    conditions = sum(len(piece.condition) for piece in filming.book.pieces)
-    for _ in range(8):
-        state = filming.state()
-        step, piece = state.next.step, state.next.piece
-        if state.next.now in (Now.BEFORE, Now.AFTER):
-            filming.write_condition(piece, (("all", "sound"),), after=state.next.now is Now.AFTER)
-        elif state.next.now is Now.ASIDE:
-            filming.set_aside(piece)
-        elif step is not None and step.shot:
-            filming.done(step.shot.id)
-        elif step is not None and step.touch:
-            try:
-                filming.touch(piece, step.touch)
-            except GateOpen as gate:
-                filming.say(gate.found.points[0].id)
-        now = sum(len(p.condition) for p in filming.book.pieces)
-        if len(filming.book.log) != lines or now != conditions or state.next.now is Now.CLOSE:
-            return
 
 
 # Points
@@ -404,7 +385,7 @@ def test_over_the_limit_a_take_needs_a_reason(session: Session, clock: Clock) ->
     clock.wait(39 * 60)
     filming.roll()
     (left,) = filming.light_left(filming.state())
-    assert left.minutes == 1
+    assert left.minutes_left == 1
     clock.wait(60)
     lines = session.book.log
     for attempt in (filming.roll, lambda: filming.done("33/flat face")):
@@ -420,7 +401,7 @@ def test_at_1500_lux_after_12600_there_are_96_minutes(session: Session) -> None:
     session.do("light", lambda b: edits.add_exposure(b, "33", Exposure(date(2026, 1, 5), 12_600)))
     filming = begun(session, "dance-frock")
     filming.measure(1_500)
-    assert [left.minutes for left in filming.light_left(filming.state())] == [96]
+    assert [left.minutes_left for left in filming.light_left(filming.state())] == [96]
 
 
 @pytest.mark.parametrize("lux", [0, -3, 10**7])
@@ -618,7 +599,7 @@ def test_a_night_between_two_days_of_a_shoot_is_put_down_as_a_break(session: Ses
     filming.roll()
     clock.wait(10 * 3_600)
     assert filming.silent_seconds() == 36_000
-    assert filming.light_left(filming.state())[0].minutes < 300
+    assert filming.light_left(filming.state())[0].minutes_left < 300
     filming.was_a_break()
     clocks = filming.state().clocks
     assert (clocks.session, clocks.take) == (36, 0)

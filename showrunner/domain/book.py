@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from typing import Any, TypeVar
 
 from showrunner.domain.collection import Box, Collection
-from showrunner.domain.episode import Episode, EpisodeKind, Pin, Series
+from showrunner.domain.episode import Episode, EpisodeKind, Pin, Series, StageMinutes
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
@@ -128,6 +128,11 @@ class Book:
         found: Collection = self._get("collections", "collection", id)
         return found
 
+    def stages_of(self, study: Episode) -> StageMinutes:
+        """Work on a study: its own, or that of its series; none for filler."""
+        series = self.find("series", study.series)
+        return study.stages or (series.stages if series else StageMinutes())
+
     def shoot(self, id: str) -> Shoot:
         """The shoot with this id; raises UnknownThing if there is none."""
         found: Shoot = self._get("shoots", "shoot", id)
@@ -136,6 +141,10 @@ class Book:
     def log_of(self, shoot: str) -> tuple[LogLine, ...]:
         """The log of one shoot, oldest line first."""
         return tuple(line for line in self.log if line.shoot == shoot)
+
+    def last_instant(self, shoot: str) -> datetime:
+        """Instant of the last line in the log of a shoot; that of its beginning if there is none."""
+        return max((line.at for line in self.log_of(shoot)), default=self.shoot(shoot).begun)
 
     @property
     def open_shoot(self) -> Shoot | None:

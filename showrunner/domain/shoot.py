@@ -19,6 +19,11 @@ class Touch(StrEnum):
     DRESS = "dress"
     BOX = "box"
 
+    @property
+    def rank(self) -> int:
+        """Its place among the touches; a piece never goes back to a lower one."""
+        return tuple(Touch).index(self)
+
 
 class Camera(StrEnum):
     """Where the camera stands: one place is one set-up."""

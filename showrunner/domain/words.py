@@ -47,6 +47,11 @@ def span(low: int, high: int) -> str:
     return f"{low}" if low == high else f"{low}–{high}"
 
 
+def plain(text: str) -> str:
+    """Text for comparing what people typed: case and spaces left aside."""
+    return " ".join(text.lower().split())
+
+
 def listing(items: list[str] | tuple[str, ...]) -> str:
     """Names in a row: `a`, `a and b`, `a, b and c`."""
     if len(items) < 2:

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
-from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
+from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage
 from showrunner.domain.publication import Publication
 from showrunner.domain.slot import DarkRange, Slot, SlotRef
 from showrunner.ical.entry import Entry, clean, make_uid
@@ -68,7 +68,7 @@ def _publishing(book: Book, episode: Episode, slot: Slot) -> Entry:
     rule = book.rule(slot.rule)
     record = next((p for p in reversed(book.publications) if p.episode == episode.id and p.actual), None)
     lines = [f"{_long_day(slot.day)}, {rule.at:%H:%M} ({rule.zone})", *_about(book, episode), *_gap(book, episode)]
-    left = _minutes(book, episode)
+    left = book.stages_of(episode)
     if left.left(_over(episode)):
         stages = [f"{s.value} {words.hours(left.of(s))}" for s in Stage if left.of(s) and s not in _over(episode)]
         lines.append(f"Work left: {words.hours(left.left(_over(episode)))} ({', '.join(stages)})")
@@ -167,12 +167,6 @@ def _gap(book: Book, episode: Episode) -> list[str]:
     ]
     day, title = max((pair for pair in before if pair[0] < slot.day), default=(None, ""))
     return [f"Gap: {words.weeks((slot.day - day).days)} after {title} of {words.day(day)}"] if day else []
-
-
-def _minutes(book: Book, episode: Episode) -> StageMinutes:
-    """Minutes of every stage: the study's own, or those of its series."""
-    series = book.find("series", episode.series)
-    return episode.stages or (series.stages if series else StageMinutes())
 
 
 def _over(episode: Episode) -> tuple[Stage, ...]:

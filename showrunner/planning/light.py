@@ -72,12 +72,12 @@ class Light:
     """Name of its class."""
     limit: int
     """Most lux hours in a year."""
-    used: int
-    """Lux hours this year, before the shoot."""
+    used: int | Fraction
+    """Lux hours this year: before the shoot, or until now in the middle of it."""
     lux: int
     """Light on it, lux."""
-    seconds: int
-    """Time under it that is planned, seconds."""
+    seconds: int = 0
+    """Time under it that is still planned, seconds."""
 
     @property
     def planned(self) -> Fraction:
@@ -85,9 +85,14 @@ class Light:
         return dose(self.lux, self.seconds)
 
     @property
-    def left(self) -> int:
-        """Lux hours left this year before the shoot; 0 if none."""
+    def left(self) -> int | Fraction:
+        """Lux hours left this year; 0 if none."""
         return max(0, self.limit - self.used)
+
+    @property
+    def used_up(self) -> bool:
+        """Whether nothing is left."""
+        return not self.left
 
     @property
     def exceeds_by(self) -> Fraction:
@@ -97,7 +102,7 @@ class Light:
     @property
     def minutes_left(self) -> int:
         """Whole minutes that may be filmed at this light."""
-        return int(Fraction(self.left * 60, self.lux))
+        return int(Fraction(self.left) * 60 / self.lux)
 
 
 def light_of(piece: Piece, house: HouseRules, year: int, lux: int, seconds: int, *, without: str = "") -> Light:
@@ -121,7 +126,7 @@ def light_of(piece: Piece, house: HouseRules, year: int, lux: int, seconds: int,
 
 def light_words(light: Light, name: str) -> str:
     """The light of a piece in one sentence."""
-    had = f"{light.used:,} of {light.limit:,} lux hours used this year ({light.light_class})"
+    had = f"{int(light.used):,} of {light.limit:,} lux hours used this year ({light.light_class})"
     if light.exceeds_by:
         over = number(light.exceeds_by)
         hours = number(Fraction(light.seconds, 3600))

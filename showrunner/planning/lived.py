@@ -51,7 +51,7 @@ def lived_until(book: Book, today: date) -> Book:
     labels: dict[int, tuple[str, Stage]] = {}
     for study in studies:
         assert study.slot is not None
-        stages = study.stages or book.series_of(study.series).stages
+        stages = book.stages_of(study)
         first = True
         for stage in Stage:
             if not stages.of(stage) or (stage in study.done and not study.published):

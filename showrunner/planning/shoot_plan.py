@@ -9,23 +9,23 @@ from decimal import Decimal
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
-from showrunner.domain.episode import Episode, EpisodeKind, Stage, StageMinutes
+from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
-from showrunner.domain.piece import Piece, View
+from showrunner.domain.piece import Piece
 from showrunner.domain.promises import quoted
-from showrunner.domain.shoot import Camera, Touch
+from showrunner.domain.shoot import Camera
 from showrunner.errors import BadInput
 from showrunner.planning.cautions import Caution, cautions_for
 from showrunner.planning.cues import Cues, merge, spread_warning
 from showrunner.planning.forms import chest_of, fitting, padding_cm
+from showrunner.planning.gates import Gate, gates_of, phases_in
 from showrunner.planning.light import Light, light_of, light_words, touches_in
 from showrunner.planning.points import Point, points_of
 from showrunner.planning.results import Warning
 from showrunner.planning.run_order import CannotRun, Handled, RunOrder, Step, best_order, catalogue_order
 from showrunner.planning.run_time import RunTime, run_time
-from showrunner.planning.shots import FORM_VIEWS, PHASES, Refused, Shot, shots_of
+from showrunner.planning.shots import FORM_VIEWS, Refused, Shot, shots_of
 
-ORDER = tuple(Touch)
 FRAGILE_WEIGHT = 2
 """What a touch of a piece counts that needs a board or two people, stays flat, or is never turned or hung."""
 
@@ -47,20 +47,6 @@ class SetUp:
     def shots(self) -> tuple[Shot, ...]:
         """The shots, in order."""
         return tuple(step.shot for step in self.steps if step.shot)
-
-
-@dataclass(frozen=True, slots=True)
-class Gate:
-    """What can only be seen or said before a touch."""
-
-    piece: str
-    """Id of the piece about to be touched."""
-    touch: Touch
-    """The touch."""
-    shots: tuple[Shot, ...]
-    """Shots that the touch takes away."""
-    points: tuple[Point, ...]
-    """Points that cannot be shown any more after it; before boxing all that are left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,10 +170,10 @@ def plan_shoot(
         _must_have_a_view(piece, found.shots, found.refused)
     batch = _batch(book, chosen, found.shots)
     order = _order(pieces, found.shots, house)
-    phases = {piece.id: _phases(piece.id, order) for piece in pieces}
+    phases = {piece.id: phases_in(order, piece.id) for piece in pieces}
     points = tuple(point for piece in pieces for point in points_of(piece, phases[piece.id]))
     by_id = {piece.id: piece for piece in pieces}
-    time = sum(minutes_of(book, study) for study in chosen) * 60 if seconds is None else seconds
+    time = batch.minutes * 60 if seconds is None else seconds
     level = house.lamp_lux if lux is None else lux
     light = tuple(light_of(piece, house, today.year, level, time, without=shoot) for piece in pieces)
     views = [shot.view for shot in found.shots]
@@ -200,7 +186,7 @@ def plan_shoot(
         points,
         order,
         _set_ups(order, by_id),
-        _gates(order, points),
+        gates_of(order, found.shots, points),
         cautions_for(pieces, views),
         _fits(order, by_id, house),
         light,
@@ -234,7 +220,7 @@ def _handled(pieces: Sequence[Piece], house: HouseRules) -> list[Handled]:
     for piece in pieces:
         forms = fitting(piece, house)
         padding = tuple(int((padding_cm(piece, house.forms[form]) or 0) * 10) for form in forms)
-        found.append(Handled(piece.id, weight_of(piece), forms, padding))
+        found.append(Handled(piece.id, _weight(piece), forms, padding))
     return found
 
 
@@ -244,7 +230,7 @@ def _top_first(pieces: Sequence[Piece]) -> list[Piece]:
     return sorted(pieces, key=lambda piece: (boxes.index(piece.box), -(piece.layer or 0)))
 
 
-def weight_of(piece: Piece) -> int:
+def _weight(piece: Piece) -> int:
     """What one touch of the piece counts."""
     limits = piece.handling
     fragile = limits.flat_only or limits.no_hanging or limits.no_turning or limits.board or limits.people > 1
@@ -256,14 +242,8 @@ def _order(pieces: Sequence[Piece], shots: Sequence[Shot], house: HouseRules) ->
         return best_order(_handled(_top_first(pieces), house), shots, tables=house.tables)
     except CannotRun as error:
         names = words.listing([piece.name for piece in pieces])
-        raise BadInput(
-            str(error), names, "film fewer pieces at once, or change tables and forms in the house rules"
-        ) from (error)
-
-
-def _phases(piece: str, order: RunOrder) -> tuple[Touch, ...]:
-    """Touches of a piece in the order that leave it before the camera."""
-    return tuple(s.touch for s in order.steps if s.piece == piece and s.touch and s.touch is not Touch.BOX)
+        way_out = "film fewer pieces at once, or change tables and forms in the house rules"
+        raise BadInput(str(error), names, way_out) from error
 
 
 def _set_ups(order: RunOrder, pieces: dict[str, Piece]) -> tuple[SetUp, ...]:
@@ -287,30 +267,6 @@ def _set_ups(order: RunOrder, pieces: dict[str, Piece]) -> tuple[SetUp, ...]:
     return tuple(found)
 
 
-def _gates(order: RunOrder, points: Sequence[Point]) -> tuple[Gate, ...]:
-    found = []
-    at: dict[str, Touch] = {}
-    taken: dict[str, list[Shot]] = {}
-    for step in order.steps:
-        if step.shot:
-            for id in filter(None, (step.shot.piece, step.shot.beside)):
-                taken.setdefault(id, []).append(step.shot)
-        elif step.touch and step.touch is not Touch.LAY:
-            mine = [p for p in points if p.piece == step.piece and _lost(p, at[step.piece], step.touch, order)]
-            found.append(Gate(step.piece, step.touch, tuple(taken.pop(step.piece, ())), tuple(mine)))
-        if step.touch:
-            at[step.piece] = step.touch
-    return tuple(found)
-
-
-def _lost(point: Point, now: Touch, touch: Touch, order: RunOrder) -> bool:
-    """Whether a point, sayable now, cannot be shown any more after the touch."""
-    if touch is Touch.BOX:
-        return not point.phases or now in point.phases
-    later = [phase for phase in _phases(point.piece, order) if ORDER.index(phase) >= ORDER.index(touch)]
-    return now in point.phases and not set(later) & set(point.phases)
-
-
 def _fits(order: RunOrder, pieces: dict[str, Piece], house: HouseRules) -> tuple[Fit, ...]:
     found = []
     for step in order.steps:
@@ -318,13 +274,6 @@ def _fits(order: RunOrder, pieces: dict[str, Piece], house: HouseRules) -> tuple
             form = house.forms[step.form]
             found.append(Fit(step.piece, form.name, form.chest_cm, padding_cm(pieces[step.piece], form)))
     return tuple(found)
-
-
-def minutes_of(book: Book, study: Episode) -> int:
-    """Minutes of filming a study by itself."""
-    series = book.find("series", study.series)
-    stages = study.stages or (series.stages if series else StageMinutes())
-    return stages.of(Stage.SHOOT)
 
 
 def _batch(book: Book, studies: Sequence[Episode], shots: Sequence[Shot]) -> Batch:
@@ -336,7 +285,7 @@ def _batch(book: Book, studies: Sequence[Episode], shots: Sequence[Shot]) -> Bat
     house = book.house
     alone = [{shot.ways[0].camera for shot in shots if shot.piece in study.pieces} for study in studies]
     rigged = sum(map(len, alone)) - len(set().union(*alone))
-    minutes = sum(minutes_of(book, study) for study in studies)
+    minutes = sum(book.stages_of(study).of(Stage.SHOOT) for study in studies)
     batch = Batch(minutes, min(minutes, rigged * house.rig_minutes), house.shoot_cap_minutes)
     over = batch.together_minutes - batch.cap_minutes
     if over > 0 and len(studies) > 1:
@@ -404,8 +353,3 @@ def refused_words(refused: Sequence[Refused], pieces: dict[str, Piece]) -> list[
         + "; ".join(dict.fromkeys(r.instead for r in same))
         for (piece, why), same in together.items()
     ]
-
-
-def view_of(touch: Touch) -> View | None:
-    """The view that a touch brings before the camera; for dressing the front."""
-    return next((view for view, phase in PHASES.items() if phase is touch), None)

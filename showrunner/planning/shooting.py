@@ -15,12 +15,14 @@ from types import MappingProxyType
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Condition, Piece
 from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Shoot, Touch
+from showrunner.domain.words import plain
 from showrunner.planning.cues import remedy
-from showrunner.planning.light import class_of, dose, used_in
+from showrunner.planning.gates import Gate, can_still, gate
+from showrunner.planning.light import Light, class_of, dose, used_in
 from showrunner.planning.points import Point
-from showrunner.planning.run_order import Step
-from showrunner.planning.shoot_plan import ORDER, ShootPlan
-from showrunner.planning.shots import Shot
+from showrunner.planning.run_order import FLAT, Step
+from showrunner.planning.shoot_plan import ShootPlan
+from showrunner.planning.shots import Shot, ready_ways
 
 SETTLED = (LogKind.DONE, LogKind.SKIPPED, LogKind.IN_WORDS)
 """What settles a shot."""
@@ -133,249 +135,158 @@ def state_of(book: Book, shoot: Shoot, log: Sequence[LogLine], plan: ShootPlan, 
         plan: its plan.
         now: the instant; one before the last line counts as that line's.
     """
-    settled: dict[str, LogLine] = {}
-    tries: dict[str, int] = {}
-    said: dict[str, datetime] = {}
-    touches: dict[str, int] = {}
-    phase: dict[str, Touch] = {}
-    aside: set[str] = set()
-    over: set[str] = set()
-    lux = 0
-    acknowledged = False
-    camera: Camera | None = None
+    told = _Told(shoot, plan, book.house.lamp_lux)
     for line in log:
-        if line.kind is LogKind.ACKNOWLEDGED:
-            acknowledged = True
-        elif line.kind is LogKind.TOUCHED:
-            touches[line.piece] = touches.get(line.piece, 0) + 1
-            if line.touch:
-                phase[line.piece] = line.touch
-                aside.discard(line.piece)
-        elif line.kind is LogKind.ASIDE:
-            aside.add(line.piece)
-        elif line.kind in SETTLED:
-            settled[line.subject] = line
-            tries.pop(line.subject, None)
-            camera = camera_of(plan, line.subject, phase) or camera
-        elif line.kind is LogKind.NOT_LEGIBLE:
-            settled.pop(line.subject, None)
-            tries[line.subject] = tries.get(line.subject, 0) + 1
-            camera = camera_of(plan, line.subject, phase) or camera
-        elif line.kind is LogKind.SAID:
-            said[line.subject] = line.at
-        elif line.kind is LogKind.LUX and line.lux:
-            lux = line.lux
-        elif line.kind is LogKind.OVER_LIGHT:
-            over.add(line.piece)
-    level = lux or book.house.lamp_lux
-    paused = _paused(log)
+        told.pass_time(line.at)
+        told.take_in(line)
+    told.pass_time(now)
     return ShootState(
         shoot,
-        acknowledged,
-        MappingProxyType(settled),
-        MappingProxyType(tries),
-        MappingProxyType(said),
-        MappingProxyType(touches),
-        MappingProxyType(phase),
-        frozenset(aside),
-        level,
-        bool(lux),
-        paused,
-        frozenset(over),
-        _clocks(book, shoot, log, now),
-        _next(book, shoot, plan, acknowledged, settled, phase, aside),
-        camera,
+        told.acknowledged,
+        MappingProxyType(told.settled),
+        MappingProxyType(told.tries),
+        MappingProxyType(told.said),
+        MappingProxyType(told.touches),
+        MappingProxyType(told.phase),
+        frozenset(told.aside),
+        told.lux,
+        told.measured,
+        told.paused,
+        frozenset(told.over),
+        told.clocks(),
+        _next(book, shoot, plan, told),
+        told.camera,
         tuple(line for line in log if line.kind is LogKind.PICKUP),
         tuple(line for line in log if line.kind is LogKind.FOUND),
     )
 
 
-def _paused(log: Sequence[LogLine]) -> bool:
-    last = next((line.kind for line in reversed(log) if line.kind in (LogKind.PAUSED, LogKind.RESUMED)), None)
-    return last is LogKind.PAUSED
+class _Told:
+    """What the log has told so far; it is told from its first line to its last."""
 
+    def __init__(self, shoot: Shoot, plan: ShootPlan, lux: int) -> None:
+        self.shots = {shot.id: shot for shot in plan.shots}
+        self.settled: dict[str, LogLine] = {}
+        self.tries: dict[str, int] = {}
+        self.said: dict[str, datetime] = {}
+        self.touches: dict[str, int] = {}
+        self.phase: dict[str, Touch] = {}
+        self.aside: set[str] = set()
+        self.over: set[str] = set()
+        self.lux, self.measured = lux, False
+        self.acknowledged = self.paused = False
+        self.camera: Camera | None = None
+        self.at = shoot.begun
+        self.session = self.take = timedelta()
+        self.on_form: dict[str, timedelta] = {}
+        self.light: dict[str, Fraction] = {}
 
-def camera_of(plan: ShootPlan, shot: str, phase: Mapping[str, Touch]) -> Camera | None:
-    """The camera of a shot as its pieces lie; None if it cannot be taken so."""
-    found = next((s for s in plan.shots if s.id == shot), None)
-    if found is None:
-        return None
-    ready = [way.camera for way in found.ways if all(phase.get(p.piece) is p.phase for p in way.needs)]
-    return ready[0] if ready else None
+    def pass_time(self, until: datetime) -> None:
+        """Let the time run; nothing counts during a pause, and a piece set aside has no light."""
+        passed = max(until - self.at, timedelta())
+        self.at += passed
+        if self.paused or not passed:
+            return
+        self.session += passed
+        self.take += passed
+        for piece, touch in self.phase.items():
+            if touch is Touch.DRESS:
+                self.on_form[piece] = self.on_form.get(piece, timedelta()) + passed
+            if touch is not Touch.BOX and piece not in self.aside:
+                seconds = Fraction(passed / timedelta(seconds=1))
+                self.light[piece] = self.light.get(piece, Fraction(0)) + dose(self.lux, seconds)
 
-
-# Clocks
-
-
-def _clocks(book: Book, shoot: Shoot, log: Sequence[LogLine], now: datetime) -> Clocks:
-    """Add up the time between lines; nothing counts during a pause, and a piece set aside has no light."""
-    session = take = timedelta()
-    on_form: dict[str, timedelta] = {}
-    light: dict[str, Fraction] = {}
-    phase: dict[str, Touch] = {}
-    aside: set[str] = set()
-    lux = book.house.lamp_lux
-    before, paused = shoot.begun, False
-    end = LogLine("", shoot.id, max(now, log[-1].at if log else shoot.begun), LogKind.CLOSED)
-    for line in (*log, end):
-        passed = line.at - before
-        if not paused and passed > timedelta():
-            session += passed
-            take += passed
-            for piece, touch in phase.items():
-                if touch is Touch.DRESS:
-                    on_form[piece] = on_form.get(piece, timedelta()) + passed
-                if touch is not Touch.BOX and piece not in aside:
-                    light[piece] = light.get(piece, Fraction(0)) + dose(lux, Fraction(passed / timedelta(seconds=1)))
-        before = max(before, line.at)
-        if line.kind is LogKind.TOUCHED and line.touch:
-            phase[line.piece] = line.touch
-            aside.discard(line.piece)
+    def take_in(self, line: LogLine) -> None:
+        """What one line says."""
+        if line.kind is LogKind.ACKNOWLEDGED:
+            self.acknowledged = True
+        elif line.kind is LogKind.TOUCHED:
+            self.touches[line.piece] = self.touches.get(line.piece, 0) + 1
+            if line.touch:
+                self.phase[line.piece] = line.touch
+                self.aside.discard(line.piece)
         elif line.kind is LogKind.ASIDE:
-            aside.add(line.piece)
+            self.aside.add(line.piece)
+        elif line.kind in SETTLED:
+            self.settled[line.subject] = line
+            self.tries.pop(line.subject, None)
+            self._filmed(line.subject)
+        elif line.kind is LogKind.NOT_LEGIBLE:
+            self.settled.pop(line.subject, None)
+            self.tries[line.subject] = self.tries.get(line.subject, 0) + 1
+            self._filmed(line.subject)
+        elif line.kind is LogKind.SAID:
+            self.said[line.subject] = line.at
         elif line.kind is LogKind.LUX and line.lux:
-            lux = line.lux
+            self.lux, self.measured = line.lux, True
+        elif line.kind is LogKind.OVER_LIGHT:
+            self.over.add(line.piece)
         elif line.kind in (LogKind.PAUSED, LogKind.RESUMED):
-            paused = line.kind is LogKind.PAUSED
+            self.paused = line.kind is LogKind.PAUSED
         if line.kind in BEGINS_TAKE:
-            take = timedelta()
-    return Clocks(
-        take // timedelta(seconds=1),
-        session // timedelta(seconds=1),
-        MappingProxyType({piece: time // timedelta(seconds=1) for piece, time in on_form.items()}),
-        MappingProxyType(light),
-    )
+            self.take = timedelta()
+
+    def _filmed(self, shot: str) -> None:
+        """The camera is where the shot was taken, if the plan still has it and it could be taken so."""
+        found = self.shots.get(shot)
+        ready = ready_ways(found, self.phase) if found else ()
+        self.camera = ready[0].camera if ready else self.camera
+
+    def clocks(self) -> Clocks:
+        """The clocks as they stand."""
+        second = timedelta(seconds=1)
+        return Clocks(
+            self.take // second,
+            self.session // second,
+            MappingProxyType({piece: time // second for piece, time in self.on_form.items()}),
+            MappingProxyType(self.light),
+        )
 
 
-@dataclass(frozen=True, slots=True)
-class LightLeft:
-    """What light a piece may still have this year, while a shoot goes on."""
-
-    piece: str
-    """Id of the piece."""
-    limit: int
-    """Most lux hours in the year."""
-    used: Fraction
-    """Lux hours this year, this shoot included."""
-    lux: int
-    """Light on it, lux."""
-
-    @property
-    def over(self) -> bool:
-        """Whether nothing is left."""
-        return self.used >= self.limit
-
-    @property
-    def minutes(self) -> int:
-        """Whole minutes left at this light."""
-        return max(0, int((self.limit - self.used) * 60 / self.lux))
-
-
-def light_left(book: Book, state: ShootState, piece: Piece, year: int) -> LightLeft:
-    """The light a piece may still have."""
+def light_left(book: Book, state: ShootState, piece: Piece, year: int) -> Light:
+    """The light a piece may still have this year, in the middle of a shoot."""
+    kind = class_of(piece, book.house)
     used = used_in(piece, year, without=state.shoot.id) + state.clocks.lux_hours.get(piece.id, Fraction(0))
-    return LightLeft(piece.id, class_of(piece, book.house).limit_lux_hours, used, state.lux)
+    return Light(piece.id, kind.name, kind.limit_lux_hours, used, state.lux)
 
 
 # The next thing
 
 
-def _next(
-    book: Book,
-    shoot: Shoot,
-    plan: ShootPlan,
-    acknowledged: bool,
-    settled: Mapping[str, LogLine],
-    phase: Mapping[str, Touch],
-    aside: set[str],
-) -> Next:
-    if not acknowledged:
+def _next(book: Book, shoot: Shoot, plan: ShootPlan, told: _Told) -> Next:
+    if not told.acknowledged:
         return Next(Now.ACKNOWLEDGE)
-    pieces = {id: book.find("pieces", id) for id in plan.pieces}
+    phase = told.phase
     for step in plan.order.steps:
-        piece = pieces[step.piece]
+        now = phase.get(step.piece)
         if step.shot:
-            if step.shot.id not in settled and can_still(step.shot, phase):
+            if step.shot.id not in told.settled and can_still(step.shot, phase):
                 return Next(Now.SHOT, step.piece, step)
         elif step.aside:
-            if step.piece not in aside and phase.get(step.piece) in (Touch.LAY, Touch.TURN, Touch.OPEN):
+            if step.piece not in told.aside and now in FLAT:
                 return Next(Now.ASIDE, step.piece, step)
         elif step.touch:
-            if _rank(phase.get(step.piece)) >= ORDER.index(step.touch):
-                if step.touch is Touch.LAY and phase[step.piece] is not Touch.BOX and not noted(piece, shoot, False):
-                    return Next(Now.BEFORE, step.piece)
-                continue
-            if step.touch is Touch.BOX and not noted(piece, shoot, True):
-                return Next(Now.AFTER, step.piece)
-            return Next(Now.TOUCH, step.piece, step)
+            piece = book.find("pieces", step.piece)
+            if now is None or now.rank < step.touch.rank:
+                if step.touch is Touch.BOX and not noted(piece, shoot, after=True):
+                    return Next(Now.AFTER, step.piece)
+                return Next(Now.TOUCH, step.piece, step)
+            if step.touch is Touch.LAY and now is not Touch.BOX and not noted(piece, shoot, after=False):
+                return Next(Now.BEFORE, step.piece)
     return Next(Now.CLOSE)
 
 
-def noted(piece: Piece | None, shoot: Shoot, after: bool) -> bool:
+def noted(piece: Piece | None, shoot: Shoot, *, after: bool) -> bool:
     """Whether the condition of a piece before, or after, the shoot is on record."""
     return piece is not None and any(entry.shoot == shoot.id and entry.after is after for entry in piece.condition)
-
-
-def _rank(touch: Touch | None) -> int:
-    return -1 if touch is None else ORDER.index(touch)
-
-
-def can_still(shot: Shot, phase: Mapping[str, Touch]) -> bool:
-    """Whether the shot can still be taken as its pieces have been handled."""
-    return any(all(_rank(phase.get(p.piece)) <= ORDER.index(p.phase) for p in way.needs) for way in shot.ways)
 
 
 # Gates
 
 
-@dataclass(frozen=True, slots=True)
-class OpenGate:
-    """What is still open before a touch that takes it away."""
-
-    piece: str
-    """Id of the piece."""
-    touch: Touch
-    """The touch."""
-    shots: tuple[Shot, ...]
-    """Shots neither taken nor settled."""
-    points: tuple[Point, ...]
-    """Points not said."""
-
-    @property
-    def clear(self) -> bool:
-        """Whether nothing is open."""
-        return not self.shots and not self.points
-
-
-def gate(plan: ShootPlan, state: ShootState, piece: str, touch: Touch) -> OpenGate:
-    """What can only be seen or said before a touch.
-
-    Before boxing that is everything left of the piece; before any other touch what cannot be seen after it
-    in what the plan still has for the piece.
-    """
-    after = {**state.phase, piece: touch}
-    shots = [
-        shot
-        for shot in plan.shots
-        if piece in (shot.piece, shot.beside)
-        and shot.id not in state.settled
-        and can_still(shot, state.phase)
-        and not can_still(shot, after)
-    ]
-    touches = {s.touch for s in plan.order.steps if s.piece == piece and s.touch and s.touch is not Touch.BOX}
-    later: set[Touch] = {phase for phase in touches if ORDER.index(phase) >= ORDER.index(touch)}
-    points = [
-        point
-        for point in plan.points
-        if point.piece == piece and point.id not in state.said and _loses(point, later, touch)
-    ]
-    return OpenGate(piece, touch, tuple(shots), tuple(points))
-
-
-def _loses(point: Point, later: set[Touch], touch: Touch) -> bool:
-    if touch is Touch.BOX:
-        return True
-    return bool(point.phases) and not later & set(point.phases)
+def gate_now(plan: ShootPlan, state: ShootState, piece: str, touch: Touch) -> Gate:
+    """What is still open before a touch, as the shoot stands."""
+    return gate(piece, touch, plan.shots, plan.points, plan.order, state.phase, settled=state.settled, said=state.said)
 
 
 def cheapest(plan: ShootPlan, state: ShootState, missed: Shot | Point) -> Remedy:
@@ -435,11 +346,7 @@ def last_known(piece: Piece) -> tuple[Condition, ...]:
 
 def damage(piece: Piece, shoot: str) -> tuple[Condition, ...]:
     """Entries after a shoot that say something else of their place than those before it, or name a new place."""
-    before = {_plain(e.place): _plain(e.text) for e in piece.condition if e.shoot == shoot and not e.after}
+    before = {plain(e.place): plain(e.text) for e in piece.condition if e.shoot == shoot and not e.after}
     return tuple(
-        e for e in piece.condition if e.shoot == shoot and e.after and before.get(_plain(e.place)) != _plain(e.text)
+        e for e in piece.condition if e.shoot == shoot and e.after and before.get(plain(e.place)) != plain(e.text)
     )
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.lower().split())

@@ -5,7 +5,7 @@ What a kind has no view for, and what goes on a form, is common practice.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from showrunner.domain.house import HouseRules
@@ -78,8 +78,6 @@ class Shot:
     """For two side by side, id of the second piece."""
     aspect: View | None = None
     """For two side by side, the view in which both are seen."""
-    must: bool = True
-    """Whether it is required; a detail that only should be shown is not."""
 
     @property
     def is_detail(self) -> bool:
@@ -92,6 +90,11 @@ class Shot:
         if self.is_detail:
             return f"detail: {self.feature}{f', {self.where}' if self.where else ''}"
         return f"{self.view.value}, {self.aspect.value}" if self.aspect else self.view.value
+
+
+def ready_ways(shot: Shot, phase: Mapping[str, Touch]) -> tuple[Way, ...]:
+    """The ways in which a shot can be taken as its pieces are now, by the touch that brought each there."""
+    return tuple(way for way in shot.ways if all(phase.get(p.piece) is p.phase for p in way.needs))
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,8 +194,7 @@ def _details(piece: Piece, good: Sequence[View], house: HouseRules) -> list[Shot
             at = f"{piece.id}/detail/{feature.what}"
             same = sum(shot.feature == feature.what for shot in found)
             at += f" ({same + 1})" if same else ""
-            must = feature.importance == 1
-            found.append(Shot(at, piece.id, View.DETAIL, ways, feature.what, feature.where, must=must))
+            found.append(Shot(at, piece.id, View.DETAIL, ways, feature.what, feature.where))
     return found
 
 

@@ -111,7 +111,7 @@ def _study_load(book: Book, today: date, study: Episode) -> _Load | None:
     """The work left on a planned study; None if nothing is left or its slot is past."""
     if study.slot is None or study.finished or study.slot.day < today:
         return None
-    stages = study.stages or book.series_of(study.series).stages
+    stages = book.stages_of(study)
     left = tuple((stage, stages.of(stage)) for stage in Stage if stage not in study.done and stages.of(stage))
     if not left:
         return None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.content import Content
@@ -19,7 +19,16 @@ from showrunner.session import Session
 from showrunner.tui.registry import Action
 
 if TYPE_CHECKING:
+    from textual.widgets import DataTable
+
     from showrunner.tui.app import ShowrunnerApp
+
+
+def row_under_cursor(table: DataTable[Any]) -> str:
+    """Key of the row under the cursor; empty if the table is."""
+    if not table.row_count:
+        return ""
+    return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
 
 
 class BookScreen(Screen[None]):
@@ -107,8 +116,16 @@ class BookScreen(Screen[None]):
         Returns:
             Whether it was done.
         """
+        return self.attempt(lambda: self.session.do(label, edit))
+
+    def attempt(self, do: Callable[[], object]) -> bool:
+        """Do something that changes the book; a refusal is told in its sentence.
+
+        Returns:
+            Whether it was done.
+        """
         try:
-            self.session.do(label, edit)
+            do()
         except ShowrunnerError as error:
             self.tell_trouble(error)
             return False

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from showrunner.domain import edits
+from showrunner.domain.book import Book
 from showrunner.domain.episode import Series, Stage, StageMinutes
 from showrunner.domain.house import WEEKDAYS
 from showrunner.domain.slot import SlotRule
@@ -67,8 +68,7 @@ def edit_hours(app: ShowrunnerApp, then: Any = None) -> None:
             zone=answers["zone"],
             presenter=answers["presenter"].strip(),
         )
-        app.session.do("change the house rules", lambda book: edits.put_house(book, changed))
-        app.book_changed()
+        _keep(app, "change the house rules", lambda book: edits.put_house(book, changed))
 
     fields = [
         Field("presenter", "presenter", house.presenter),
@@ -101,8 +101,7 @@ def edit_workroom(app: ShowrunnerApp) -> None:
             touches_a_year=answers["touches"],
             details_in_place=answers["details"] == "yes",
         )
-        app.session.do("change the workroom", lambda book: edits.put_house(book, changed))
-        app.book_changed()
+        _keep(app, "change the workroom", lambda book: edits.put_house(book, changed))
 
     fields = [
         Field("tables", "tables", str(house.tables), entry.whole(1, 9)),
@@ -139,8 +138,7 @@ def edit_times(app: ShowrunnerApp) -> None:
 
     def save(answers: Mapping[str, Any]) -> None:
         changed = replace(house, **{name: answers[name] for name, _ in names})
-        app.session.do("change the run time rules", lambda book: edits.put_house(book, changed))
-        app.book_changed()
+        _keep(app, "change the run time rules", lambda book: edits.put_house(book, changed))
 
     fields = [Field(name, f"{label}, s", str(getattr(house, name)), entry.whole(0, 3600)) for name, label in names]
     intro = "Corrected by your own episodes once three have both an estimate and a run time."
@@ -169,8 +167,7 @@ def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> No
             rule.first if rule else None,
             rule.last if rule else None,
         )
-        app.session.do(f"set the slot {changed.name}", lambda b: edits.put_rule(b, changed))
-        app.book_changed()
+        _keep(app, f"set the slot {changed.name}", lambda book: edits.put_rule(book, changed))
 
     fields = [
         Field("name", "what usually fills it", rule.name if rule else "", entry.words, "making diary"),
@@ -212,8 +209,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
             answers["max"],
             StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
         )
-        app.session.do(f"set the series {changed.name}", lambda b: edits.put_series(b, changed))
-        app.book_changed()
+        _keep(app, f"set the series {changed.name}", lambda book: edits.put_series(book, changed))
 
     allowed = series.rules if series else tuple(rule.id for rule in book.rules[-1:])
     fields = [
@@ -233,6 +229,12 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
         ),
     ]
     app.push_screen(FormDialog("A series of studies", fields, save), then)
+
+
+def _keep(app: ShowrunnerApp, label: str, edit: Callable[[Book], Book]) -> None:
+    """Do what a form is for; a refusal goes back to the form."""
+    app.session.do(label, edit)
+    app.book_changed()
 
 
 def _free_id(stem: str, taken: set[str]) -> str:

@@ -88,15 +88,11 @@ def claims(book: Book, piece: Piece) -> list[str]:
         if claim.superseded:
             continue
         lines.append(_claim_line(book, claim))
-        older = [c for c in piece.claims if c.superseded and _same(c.about, claim.about)]
+        older = [c for c in piece.claims if c.superseded and words.plain(c.about) == words.plain(claim.about)]
         lines += [f"  before: {_claim_line(book, c)}" for c in reversed(older)]
-    standing = [c.about for c in piece.claims if not c.superseded]
-    gone = [c for c in piece.claims if c.superseded and not any(_same(c.about, about) for about in standing)]
+    standing = {words.plain(c.about) for c in piece.claims if not c.superseded}
+    gone = [c for c in piece.claims if c.superseded and words.plain(c.about) not in standing]
     return lines + [f"before: {_claim_line(book, c)}" for c in gone]
-
-
-def _same(one: str, other: str) -> bool:
-    return one.strip().lower() == other.strip().lower()
 
 
 def _claim_line(book: Book, claim: Claim) -> str:

@@ -17,7 +17,7 @@ from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feat
 from showrunner.errors import BadInput
 from showrunner.report import clean, clip
 from showrunner.tui import entry
-from showrunner.tui.base import BookScreen
+from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
 from showrunner.tui.piece_text import MARKS, about
 from showrunner.tui.registry import Action, bindings
@@ -100,11 +100,8 @@ class RegisterScreen(BookScreen):
     @property
     def current(self) -> Piece | None:
         """The piece under the cursor."""
-        table = self.query_one("#pieces", DataTable)
-        if not table.row_count:
-            return None
-        key = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
-        found: Piece | None = self.session.book.find("pieces", key or "")
+        key = row_under_cursor(self.query_one("#pieces", DataTable))
+        found: Piece | None = self.session.book.find("pieces", key)
         return found
 
     def draw(self) -> None:
@@ -433,9 +430,7 @@ class RegisterScreen(BookScreen):
                 answers["basis"].strip(),
                 self.session.today,
             )
-            old = tuple(replace(c, superseded=True) if c.about == claim.about else c for c in piece.claims)
-            changed = replace(piece, claims=(*old, claim))
-            self.save_with(f"add a claim on {piece.name}", lambda book: edits.put_piece(book, changed))
+            self.save_with(f"add a claim on {piece.name}", lambda book: edits.add_claim(book, piece.id, claim))
 
         fields = [
             Field("about", "about", "", entry.words, "fibre, origin, alteration"),

@@ -21,7 +21,7 @@ from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
 from showrunner.report import clean, clip, rate_words
 from showrunner.tui import entry
-from showrunner.tui.base import BookScreen
+from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.registry import Action, bindings
 from showrunner.whatif import Supposed, suppose
@@ -215,11 +215,10 @@ class RunOutScreen(BookScreen):
     # Doubts
 
     def _doubt(self) -> str | None:
-        table = self.query_one("#doubts", DataTable)
-        if not table.row_count:
+        piece = row_under_cursor(self.query_one("#doubts", DataTable))
+        if not piece:
             self.tell("There is no doubt to settle.")
-            return None
-        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
+        return piece or None
 
     def action_yes(self) -> None:
         """Settle: it was shown."""

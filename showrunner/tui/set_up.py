@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, ClassVar
 
 from rich.text import Text
@@ -26,7 +26,7 @@ from showrunner.report import clean, clip
 from showrunner.sheet import BEFORE, caution_words, fit_words, summary
 from showrunner.tui import entry
 from showrunner.tui import set_up_text as say
-from showrunner.tui.base import BookScreen
+from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.set_up_dialogs import CautionsDialog
@@ -87,7 +87,6 @@ class SetUpScreen(BookScreen):
         self.filming: Filming | None = None
         self.chosen: list[str] = []
         self.wanted = ""
-        self.state: ShootState | None = None
         self.listed: tuple[str, ...] = ()
         self.ticked: frozenset[str] = frozenset()
         self.told_back = False
@@ -174,8 +173,7 @@ class SetUpScreen(BookScreen):
         """Let the clocks run while the screen is in view."""
         if self.filming is not None and self.is_current:
             try:
-                self.state = self.filming.state()
-                self._draw_clocks(self.filming, self.state)
+                self._draw_clocks(self.filming, self.filming.state())
             except ShowrunnerError:
                 return
 
@@ -211,11 +209,8 @@ class SetUpScreen(BookScreen):
         """Ids of the studies marked, or of the one under the cursor."""
         if self.chosen:
             return tuple(self.chosen)
-        table = self.query_one("#studies", DataTable)
-        if not table.row_count:
-            return ()
-        key = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
-        return (key,) if key else ()
+        study = row_under_cursor(self.query_one("#studies", DataTable))
+        return (study,) if study else ()
 
     @on(DataTable.RowHighlighted, "#studies")
     def _draw_choice(self) -> None:
@@ -239,7 +234,6 @@ class SetUpScreen(BookScreen):
 
     def _draw_shoot(self, filming: Filming) -> None:
         plan, state = filming.plan, filming.state()
-        self.state = state
         book = self.session.book
         head, tail = say.heading(plan, state), say.progress(plan, state)
         self._put("#set-up-line", f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}")
@@ -272,7 +266,7 @@ class SetUpScreen(BookScreen):
         for id in ticked ^ self.ticked:
             point = next(point for point in filming.plan.points if point.id == id)
             table.update_cell(id, "point", self._point_text(point, said=id in ticked))
-        if ticked - self.ticked and self._under_cursor(table) in ticked:
+        if ticked - self.ticked and row_under_cursor(table) in ticked:
             below = [n for n, id in enumerate(self.listed) if id not in ticked]
             row = next((n for n in below if n > table.cursor_row), below[0] if below else table.cursor_row)
             table.move_cursor(row=row, animate=False)
@@ -299,10 +293,6 @@ class SetUpScreen(BookScreen):
         indent = "\n" + " " * (say.SHORT + 3)
         return Text(f"{mark} {name:<{say.SHORT}} {indent.join(lines)}", "bold" if point.gone and not said else "")
 
-    @staticmethod
-    def _under_cursor(table: DataTable[Text]) -> str:
-        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or "" if table.row_count else ""
-
     def _draw_clocks(self, filming: Filming, state: ShootState) -> None:
         rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state))
         room = CLOCKS_WIDTH - 3
@@ -319,16 +309,6 @@ class SetUpScreen(BookScreen):
 
     # One thing after the other
 
-    def attempt(self, do: Callable[[], Any]) -> bool:
-        """Do something to the shoot; a refusal is told in its sentence."""
-        try:
-            do()
-        except ShowrunnerError as error:
-            self.tell_trouble(error)
-            return False
-        self.workroom.book_changed()
-        return True
-
     def with_reason(self, do: Callable[[str], Any], title: str) -> None:
         """Do something at once, or ask for a reason if it needs one."""
         try:
@@ -341,11 +321,24 @@ class SetUpScreen(BookScreen):
             return
         self.workroom.book_changed()
 
-    def _ask_reason(self, need: NeedsReason, do: Callable[[str], Any], title: str) -> None:
+    def ask(
+        self,
+        title: str,
+        fields: Sequence[Field],
+        do: Callable[[Mapping[str, Any]], object],
+        intro: str = "",
+        *,
+        save_word: str = "Save",
+    ) -> None:
+        """Ask for something, do it, and draw what came of it; a refusal stays in the form."""
+
         def save(answers: Mapping[str, Any]) -> None:
-            do(answers["reason"])
+            do(answers)
             self.workroom.book_changed()
 
+        self.app.push_screen(FormDialog(title, fields, save, intro, save_word=save_word))
+
+    def _ask_reason(self, need: NeedsReason, do: Callable[[str], Any], title: str) -> None:
         field = Field("reason", "go on because", "", entry.words)
         intro = need.sentence()
         if isinstance(need, GateOpen):
@@ -354,7 +347,7 @@ class SetUpScreen(BookScreen):
             intro = "\n".join(
                 ["Only now:", *lines, "", "Esc goes back to film and say it; a reason makes pickups of it."]
             )
-        self.app.push_screen(FormDialog(title, [field], save, intro, save_word="Go on"))
+        self.ask(title, [field], lambda answers: do(answers["reason"]), intro, save_word="Go on")
 
     def _going(self) -> tuple[Filming, ShootState] | None:
         """The shoot and how it stands, or a word that there is none."""
@@ -401,14 +394,11 @@ class SetUpScreen(BookScreen):
 
     def action_mark(self) -> None:
         """Mark the study to be filmed with others."""
-        table = self.query_one("#studies", DataTable)
-        if not table.row_count:
-            return
-        id = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
-        if id in self.chosen:
-            self.chosen.remove(id)
-        else:
-            self.chosen.append(id)
+        study = row_under_cursor(self.query_one("#studies", DataTable))
+        if study in self.chosen:
+            self.chosen.remove(study)
+        elif study:
+            self.chosen.append(study)
         self._draw_studies()
 
     @on(DataTable.RowSelected)
@@ -436,8 +426,7 @@ class SetUpScreen(BookScreen):
         if not table.row_count:
             self.tell("Everything is said.")
             return
-        point = table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
-        filming = self.filming
+        point, filming = row_under_cursor(table), self.filming
         if point in self.ticked:
             everything = len(filming.state().said) == len(filming.plan.points)
             self.notify("Everything is said." if everything else "That is said already.", timeout=2, markup=False)
@@ -497,11 +486,8 @@ class SetUpScreen(BookScreen):
         )
 
     def _skip_because(self, filming: Filming, shot: Shot) -> None:
-        def save(answers: Mapping[str, Any]) -> None:
-            filming.skip(shot.id, answers["reason"])
-            self.workroom.book_changed()
-
-        self.app.push_screen(FormDialog("Skip", [Field("reason", "because", "", entry.words)], save))
+        field = Field("reason", "because", "", entry.words)
+        self.ask("Skip", [field], lambda answers: filming.skip(shot.id, answers["reason"]))
 
     def action_roll(self) -> None:
         """A take begins."""
@@ -521,12 +507,9 @@ class SetUpScreen(BookScreen):
             return
         filming, state = going
 
-        def save(answers: Mapping[str, Any]) -> None:
-            filming.measure(answers["lux"])
-            self.workroom.book_changed()
-
         field = Field("lux", "lux on the piece", str(state.lux) if state.measured else "", entry.lux, "1500")
-        self.app.push_screen(FormDialog("Light", [field], save, "What the meter shows where the piece lies."))
+        intro = "What the meter shows where the piece lies."
+        self.ask("Light", [field], lambda answers: filming.measure(answers["lux"]), intro)
 
     def action_again(self) -> None:
         """Put a further touch on record."""
@@ -536,12 +519,11 @@ class SetUpScreen(BookScreen):
         filming, state = going
         out = state.out or filming.plan.pieces
 
-        def save(answers: Mapping[str, Any]) -> None:
+        def touch(answers: Mapping[str, Any]) -> None:
             filming.further_touch(answers["piece"], answers["what"])
-            self.workroom.book_changed()
 
         fields = [self._piece_field(out, state), Field("what", "what for", "", str, "sleeve laid straight")]
-        self.app.push_screen(FormDialog("A touch that was not planned", fields, save))
+        self.ask("A touch that was not planned", fields, touch)
 
     def _piece_field(self, ids: tuple[str, ...], state: ShootState) -> Field:
         """A choice of pieces, the one before the camera first."""
@@ -561,7 +543,7 @@ class SetUpScreen(BookScreen):
         shot = state.next.step.shot if state.next.step else None
         now = (shot.aspect or shot.view) if shot else View.FLAT_FACE
 
-        def save(answers: Mapping[str, Any]) -> None:
+        def keep(answers: Mapping[str, Any]) -> None:
             filming.found(
                 answers["piece"],
                 answers["text"],
@@ -569,7 +551,6 @@ class SetUpScreen(BookScreen):
                 View(answers["view"]),
                 answers["about"],
             )
-            self.workroom.book_changed()
 
         fields = [
             Field("text", "what was found", "", entry.words),
@@ -579,7 +560,7 @@ class SetUpScreen(BookScreen):
             Field("about", "supersedes the claim", "", options=about),
         ]
         intro = f"The time is kept: {filming.local(self.session.instant()):%H:%M}."
-        self.app.push_screen(FormDialog("Found", fields, save, intro))
+        self.ask("Found", fields, keep, intro)
 
     def action_pickup(self) -> None:
         """Note something missed."""
@@ -588,16 +569,15 @@ class SetUpScreen(BookScreen):
             return
         filming, state = going
 
-        def save(answers: Mapping[str, Any]) -> None:
+        def note(answers: Mapping[str, Any]) -> None:
             filming.pickup(answers["piece"], answers["text"], Remedy(answers["remedy"]))
-            self.workroom.book_changed()
 
         fields = [
             Field("text", "what is missing", "", entry.words),
             self._piece_field(filming.plan.pieces, state),
             Field("remedy", "cheapest remedy", Remedy.VOICE.value, options=tuple((r.value, r.value) for r in Remedy)),
         ]
-        self.app.push_screen(FormDialog("Pickup", fields, save))
+        self.ask("Pickup", fields, note)
 
     def action_pickups(self) -> None:
         """Show the pickups that wait; one that is chosen is mended."""
@@ -647,9 +627,8 @@ class SetUpScreen(BookScreen):
         start = mine or [e for e in found.condition if e.shoot == filming.id and not e.after] or last_known(found)
         text = "; ".join(f"{e.place}: {e.text}" for e in start) or "all: sound"
 
-        def save(answers: Mapping[str, Any]) -> None:
+        def write(answers: Mapping[str, Any]) -> None:
             new = filming.write_condition(piece, answers["condition"], after=after)
-            self.workroom.book_changed()
             if new:
                 told = "; ".join(f"{e.place}: {e.text}" for e in new)
                 self.notify(f"! New since before the shoot: {told}", severity="warning", markup=False, timeout=10)
@@ -657,7 +636,7 @@ class SetUpScreen(BookScreen):
         when = "after filming" if after else "before filming"
         intro = "Place and condition of each part. Enter leaves it as it is; what changes is flagged as new."
         field = Field("condition", "condition", text, entry.conditions, "hem: one tear; all: sound")
-        self.app.push_screen(FormDialog(f"{found.name}, {when}", [field], save, intro))
+        self.ask(f"{found.name}, {when}", [field], write, intro)
 
     def action_order(self) -> None:
         """Show the run order with what is done; a shot chosen in it is taken again."""
@@ -666,12 +645,11 @@ class SetUpScreen(BookScreen):
             return
         filming, state = going
         book = self.session.book
-        ranks = {id: say.gate_rank(touch) for id, touch in state.phase.items()}
         options: list[tuple[str, str]] = []
         for item in filming.plan.set_ups:
             options.append(("", f"Set-up {item.number}: camera {item.camera.value}"))
             for step in item.steps:
-                line = say.step_line(book, step, state, ranks, now=step == state.next.step)
+                line = say.step_line(book, step, state)
                 options.append((step.shot.id if step.shot else "", f"  {line}"))
 
         def chosen(answer: str | None) -> None:

@@ -8,11 +8,12 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
 from showrunner.domain.shoot import LogKind, LogLine, Touch
+from showrunner.planning.light import Light
 from showrunner.planning.points import Point
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
 from showrunner.planning.shoot_plan import SetUp, ShootPlan
-from showrunner.planning.shooting import LightLeft, Now, ShootState, gate, next_remedy
+from showrunner.planning.shooting import Now, ShootState, gate_now, next_remedy
 from showrunner.planning.shots import Shot
 from showrunner.sheet import lying_on, touch_words
 
@@ -85,7 +86,7 @@ def touch_note(piece: Piece, plan: ShootPlan, state: ShootState, touch: Touch | 
     if piece.handling.people > 1:
         parts.append(f"{piece.handling.people} people")
     if touch and piece.id in state.phase:
-        found = gate(plan, state, piece.id, touch)
+        found = gate_now(plan, state, piece.id, touch)
         if found.points:
             parts.append(f"{words.count(len(found.points), 'point')} to say before it")
         if found.shots:
@@ -136,7 +137,7 @@ def points_in_order(plan: ShootPlan, state: ShootState) -> tuple[Point, ...]:
     return tuple(sorted(left, key=rank))
 
 
-def clock_rows(book: Book, plan: ShootPlan, state: ShootState, light: Sequence[LightLeft]) -> list[tuple[str, str]]:
+def clock_rows(book: Book, plan: ShootPlan, state: ShootState, light: Sequence[Light]) -> list[tuple[str, str]]:
     """Clocks as label and value."""
     rows = [("take", clock_words(state.clocks.take)), ("session", clock_words(state.clocks.session))]
     cap = book.house.shoot_cap_minutes * 60
@@ -151,7 +152,9 @@ def clock_rows(book: Book, plan: ShootPlan, state: ShootState, light: Sequence[L
     rows.append(("light", f"{state.lux:,} lux" + ("" if state.measured else "?")))
     for item in light:
         name = short_name(book.piece(item.piece))
-        rows.append((f"{'! ' if item.over else ''}{name}", "used up" if item.over else f"{item.minutes:,} min left"))
+        rows.append(
+            (f"{'! ' if item.used_up else ''}{name}", "used up" if item.used_up else f"{item.minutes_left:,} min left")
+        )
     touched = [(book.piece(id), state.touches[id]) for id in plan.pieces if state.touches.get(id)]
     return rows + [(short_name(piece), words.count(times, "touch")) for piece, times in touched]
 
@@ -173,12 +176,7 @@ def log_words(book: Book, line: LogLine, clock: str) -> str:
     return f"{clock}  {f'{name}: ' if name else ''}{text}"
 
 
-def gate_rank(touch: Touch) -> int:
-    """The place of a touch among all touches."""
-    return tuple(Touch).index(touch)
-
-
-def step_line(book: Book, step: Step, state: ShootState, ranks: dict[str, int], *, now: bool) -> str:
+def step_line(book: Book, step: Step, state: ShootState) -> str:
     """A step of the run order with a mark: done, next, or still to come."""
     if step.shot:
         line = state.settled.get(step.shot.id)
@@ -187,7 +185,8 @@ def step_line(book: Book, step: Step, state: ShootState, ranks: dict[str, int], 
         if step.shot.id in state.tries:
             mark, text = "?", f"{text} (not legible)"
     else:
-        done = step.touch is not None and ranks.get(step.piece, -1) >= gate_rank(step.touch)
+        at = state.phase.get(step.piece)
+        done = step.touch is not None and at is not None and at.rank >= step.touch.rank
         mark = "✓" if done or (step.aside and step.piece in state.aside) else " "
         text = f"→ {touch_words(step, book.piece(step.piece))}"
-    return f"{'▸' if now else ' '}{mark} {text}"
+    return f"{'▸' if step == state.next.step else ' '}{mark} {text}"

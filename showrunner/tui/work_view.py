@@ -121,7 +121,7 @@ def finish(book: Book, task: Task) -> Book:
     if task.stage is not None:
         study = book.episode(task.episode)
         done = tuple(stage for stage in Stage if stage in study.done or stage is task.stage)
-        if not (study.stages or book.series_of(study.series).stages).left(done):
+        if not book.stages_of(study).left(done):
             return edits.put_episode(book, replace(study, done=tuple(Stage), finished=True))
         return edits.put_episode(book, replace(study, done=done))
     if task.episode:

@@ -4,7 +4,7 @@ Each one checks first and raises a ShowrunnerError with nothing changed; none of
 a promise that could be kept before. The record of publications only ever grows.
 """
 
-from showrunner.domain.edits.pieces import mark_shown, put_piece, remove_piece
+from showrunner.domain.edits.pieces import add_claim, mark_shown, put_piece, remove_piece
 from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
 from showrunner.domain.edits.record import miss, publish, record_publication
 from showrunner.domain.edits.shooting import (
@@ -42,6 +42,7 @@ from showrunner.domain.edits.workroom import (
 
 __all__ = [
     "Placement",
+    "add_claim",
     "add_exposure",
     "add_filler",
     "begin_shoot",

@@ -7,8 +7,9 @@ from dataclasses import replace
 from showrunner.domain.book import Book
 from showrunner.domain.edits.checks import refuse_pinned
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.piece import Known, Piece
+from showrunner.domain.piece import Claim, Known, Piece
 from showrunner.domain.promises import quoted
+from showrunner.domain.words import plain
 from showrunner.errors import BadInput, UnknownThing
 
 
@@ -51,6 +52,25 @@ def remove_piece(book: Book, id: str) -> Book:
         raise BadInput("it has been filmed, and the log names it", piece.name, "keep it")
     refuse_pinned(book, [pin for pin in book.pins if id in pin.pieces], piece.name)
     return book.drop("pieces", id)
+
+
+def add_claim(book: Book, piece: str, claim: Claim, *, supersedes: bool = True) -> Book:
+    """Add a claim to a piece; those about the same thing are superseded by it and stay where they are.
+
+    Args:
+        book: the book.
+        piece: id of the piece.
+        claim: the claim.
+        supersedes: whether it stands in place of older ones about the same thing.
+
+    Raises:
+        UnknownThing: there is no such piece.
+    """
+    found = book.piece(piece)
+    older = tuple(
+        replace(c, superseded=True) if supersedes and plain(c.about) == plain(claim.about) else c for c in found.claims
+    )
+    return book.put("pieces", replace(found, claims=(*older, claim)))
 
 
 def mark_shown(

@@ -10,6 +10,7 @@ from typing import Any
 from showrunner.domain.book import Book
 from showrunner.domain.edits.checks import need_open_study
 from showrunner.domain.edits.ids import shoot_id
+from showrunner.domain.edits.pieces import add_claim
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, View
 from showrunner.domain.promises import quoted
@@ -57,9 +58,9 @@ def log(book: Book, shoot: str, at: datetime, kind: LogKind, **what: Any) -> Boo
     if what.get("piece"):
         book.piece(what["piece"])
     lines = book.log_of(shoot)
-    last = lines[-1].at if lines else found.begun
     number = int(lines[-1].id.rsplit("-", 1)[1]) + 1 if lines else 1
-    return book.put("log", LogLine(f"{shoot}-{number:04}", shoot, max(at, last), kind, **what))
+    at = max(at, book.last_instant(shoot))
+    return book.put("log", LogLine(f"{shoot}-{number:04}", shoot, at, kind, **what))
 
 
 def discover(
@@ -96,17 +97,11 @@ def discover(
         raise BadInput("a discovery needs words", "discovery", "say what was found")
     book = log(book, shoot, at, LogKind.FOUND, piece=piece, text=text, confidence=confidence, view=view)
     line = book.log_of(shoot)[-1]
-    found = book.piece(piece)
     study = next((id for id in book.shoot(shoot).studies if piece in book.episode(id).pieces), "")
     basis = f"found while filming{f', {view.value}' if view else ''}"
     subject = about.strip() or "found"
     claim = Claim(subject, text.strip(), confidence, basis, local_day, study=study, found=line.at)
-    older = tuple(replace(c, superseded=True) if about.strip() and _same(c.about, about) else c for c in found.claims)
-    return book.put("pieces", replace(found, claims=(*older, claim)))
-
-
-def _same(one: str, other: str) -> bool:
-    return one.strip().lower() == other.strip().lower()
+    return add_claim(book, piece, claim, supersedes=bool(about.strip()))
 
 
 def write_condition(
