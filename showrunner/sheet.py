@@ -208,9 +208,9 @@ li.note::before { content: "\\2013"; }
 li.touch { font-weight: bold; padding-top: .35em; }
 li.touch::before { content: "\\2192"; }
 li.gate { border-left: 1.5pt solid #2b2620; margin: .4em 0 0 1.7em; padding-left: .6em; text-indent: 0; }
-li.gate { font-style: italic; }
+li.gate { font-style: italic; break-after: avoid; }
 li.gate::before { content: none; }
-.cues { color: #4d453a; break-after: avoid; }
+.cues { color: #4d453a; break-inside: avoid; break-after: avoid; }
 .clash, .warning { font-weight: bold; }
 .source { color: #5b5347; font-size: 9pt; }
 section { break-inside: auto; }
