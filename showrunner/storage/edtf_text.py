@@ -103,17 +103,43 @@ def parse(text: str) -> FuzzyDate:
     try:
         return FuzzyDate(kept, *_read(kept))
     except BadInput as error:
-        raise BadInput(error.what, _shown(kept), _hint(kept) or error.way_out or EXAMPLES) from None
+        raise BadInput(error.what, shown(kept), _hint(kept) or error.way_out or EXAMPLES) from None
 
 
-def _shown(text: str) -> str:
+def parse_made(text: str) -> FuzzyDate:
+    """Read EDTF text that the program itself has put together, so that only its numbers can be wrong.
+
+    The `edtf` library is not asked about the syntax, which makes this hundreds of times faster than
+    :func:`parse`; for good EDTF the two give the same date.
+
+    Args:
+        text: good EDTF, without spaces around it.
+
+    Returns:
+        The date with its strict bounds and its words, by the rules at the head of this module.
+
+    Raises:
+        BadInput: the text names no day that exists, or ends before it starts.
+    """
+    return FuzzyDate(text, *_bounds(text))
+
+
+def shown(text: str) -> str:
     """The text as an error may print it: short, on one line, without control characters."""
     clean = "".join(c if c.isprintable() else "�" for c in text[:41])
     return f"date '{clean[:40]}…'" if len(clean) > 40 else f"date '{clean}'"
 
 
 def _read(text: str) -> _Span:
-    """Bounds and words of a whole EDTF text."""
+    """Bounds and words of a whole EDTF text whose syntax the library has judged as well."""
+    span = _bounds(text)
+    if not _is_edtf(text):
+        raise _not_edtf()
+    return span
+
+
+def _bounds(text: str) -> _Span:
+    """Bounds and words of a whole EDTF text by the patterns of this module alone."""
     if not text:
         raise BadInput("there is no date here")
     if len(text) > MAX_LENGTH:
@@ -123,16 +149,12 @@ def _read(text: str) -> _Span:
     if re.match(r"Y-?[0-9]|-[0-9]{4}|0000", text):
         raise BadInput("the year lies outside the years 1 to 9999 that the book keeps", way_out="say it in the notes")
     if _DATE.fullmatch(text):
-        span = _date(text)
-    elif text[0] + text[-1] in ("[]", "{}"):
-        span = _list(text)
-    elif "/" in text:
-        span = _interval(text)
-    else:
-        raise _not_edtf()
-    if not _is_edtf(text):
-        raise _not_edtf()
-    return span
+        return _date(text)
+    if text[0] + text[-1] in ("[]", "{}"):
+        return _list(text)
+    if "/" in text:
+        return _interval(text)
+    raise _not_edtf()
 
 
 def _not_edtf() -> BadInput:

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from showrunner.errors import BadInput
-from showrunner.storage.edtf_text import parse
+from showrunner.storage.edtf_text import parse, parse_made
 
 
 @pytest.mark.parametrize(
@@ -193,3 +193,18 @@ def test_nothing_is_printed_when_the_library_fails(capsys: pytest.CaptureFixture
 def test_the_library_is_loaded_only_when_a_date_is_entered() -> None:
     code = "import sys, showrunner.storage.edtf_text; sys.exit('edtf' in sys.modules or 'pyparsing' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize("text", ["1868~", "189X", "2024-02-29?", "[1905..1911]", "[1905,1907]", "../1915?", "1915/.."])
+def test_text_made_by_the_program_gives_the_same_date_without_the_library(text: str) -> None:
+    assert parse_made(text) == parse(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [("2024-02-31", "no such day exists"), ("[1911..1905]", "it ends (1905) before it starts (1911)")],
+)
+def test_text_made_by_the_program_may_still_name_no_day(text: str, what: str) -> None:
+    with pytest.raises(BadInput) as refusal:
+        parse_made(text)
+    assert refusal.value.what == what
