@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 from functools import cache
@@ -122,3 +122,41 @@ def _make(kind: Any, chosen: dict[str, Any]) -> Any:
 
 RECORDS = st.sampled_from(sorted(TABLES)).flatmap(lambda table: st.tuples(st.just(table), values(TABLES[table])))
 """A table and any record of it."""
+
+
+def _book_of(records: list[tuple[str, Any]]) -> Book:
+    """An otherwise empty book with the records put into their tables."""
+    book = Book("0d9f")
+    for table, record in records:
+        book = book.put(table, record)
+    return book
+
+
+BOOKS = st.builds(
+    lambda records, house, clock: replace(_book_of(records), house=house, clock=clock),
+    st.lists(RECORDS, max_size=5),
+    values(HouseRules),
+    st.none() | st.dates(),
+)
+"""A book of any records; what they refer to need not be there."""
+
+
+ANY_JSON = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(st.characters(exclude_categories=()), max_size=8)
+    | st.sampled_from(
+        ["2026-03-22", "0001-01-01", "9999-12-31", "23:59", "study", "NaN", "1E+999999", 10**300, "apron"]
+    ),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=4), inner, max_size=3),
+    max_leaves=5,
+)
+"""Anything that JSON can say, and NaN, half characters and numbers out of all bounds."""
+
+
+def places(value: object) -> list[tuple[object, object]]:
+    """Every place of a tree, as what holds it and its key."""
+    keys = value.keys() if isinstance(value, dict) else range(len(value)) if isinstance(value, list) else ()
+    return [place for key in keys for place in [(value, key), *places(value[key])]]

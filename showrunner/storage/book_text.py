@@ -59,7 +59,15 @@ def dump(tree: Tree, lines: Lines) -> bytes:
             f'"{number}":{lines.text(name, number, documents[number])}' for number in sorted(documents, key=int)
         )
         tables.append(f'"{name}":{{\n{body}\n}}' if body else f'"{name}":{{}}')
-    text = "{\n" + ",\n".join(tables) + "\n}\n"
+    return to_utf8("{\n" + ",\n".join(tables) + "\n}\n")
+
+
+def to_utf8(text: str) -> bytes:
+    """Text as UTF-8.
+
+    Raises:
+        BadInput: it cannot be written so (some of it came from a wrongly encoded file or terminal).
+    """
     try:
         return text.encode()
     except UnicodeEncodeError as error:

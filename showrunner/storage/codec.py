@@ -7,10 +7,11 @@ the file small. Converters are made once for each class.
 from __future__ import annotations
 
 import types
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import MISSING, fields, is_dataclass
 from datetime import UTC, date, datetime, time
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
+from difflib import get_close_matches
 from enum import StrEnum
 from functools import cache
 from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
@@ -20,6 +21,9 @@ from showrunner.errors import ShowrunnerError
 T = TypeVar("T")
 Convert = Callable[[Any], Any]
 
+MOST = 2**53 - 1
+"""Largest whole number that is read, above or below 0: every reader of JSON keeps it exactly."""
+
 
 class Misfit(ValueError):
     """A stored value that does not fit its field.
@@ -27,16 +31,18 @@ class Misfit(ValueError):
     Args:
         what: what is wrong with it, in words.
         field: the field, dotted from the record (`made.earliest`); empty for the record itself.
+        way_out: what to write instead.
     """
 
-    def __init__(self, what: str, field: str = "") -> None:
+    def __init__(self, what: str, field: str = "", way_out: str = "") -> None:
         super().__init__(what)
         self.what = what
         self.field = field
+        self.way_out = way_out
 
     def inside(self, field: str) -> Misfit:
         """The same misfit seen from the value that holds it under `field`."""
-        return Misfit(self.what, f"{field}.{self.field}" if self.field else field)
+        return Misfit(self.what, f"{field}.{self.field}" if self.field else field, self.way_out)
 
 
 def encode(value: Any) -> dict[str, Any]:
@@ -59,23 +65,42 @@ def decode(kind: type[T], document: Any) -> T:
     return value
 
 
+def misfits(kind: type[Any], document: Any) -> tuple[Misfit, ...]:
+    """Everything for which `decode` would refuse a document, not only the first; empty if it fits."""
+    return tuple(_misfits(kind, document))
+
+
+def write(hint: Any, value: Any) -> Any:
+    """A value of the type `hint` as the plain JSON value that stands in a document."""
+    convert = _writer(hint)
+    return value if convert is None or value is None else convert(value)
+
+
+def without_none(hint: Any) -> Any:
+    """The type that an optional one holds; any other type as it is."""
+    if get_origin(hint) in (Union, types.UnionType):
+        (hint,) = (part for part in get_args(hint) if part is not type(None))
+    return hint
+
+
+def default_of(field: Any) -> Any:
+    """The default of a dataclass field; `dataclasses.MISSING` if it has none."""
+    return field.default_factory() if field.default_factory is not MISSING else field.default
+
+
 # Writing
 
 
 @cache
 def _writers(kind: type[Any]) -> tuple[tuple[str, Any, Convert | None], ...]:
     hints = get_type_hints(kind)
-    return tuple((field.name, _default(field), _writer(hints[field.name])) for field in fields(kind))
-
-
-def _default(field: Any) -> Any:
-    return field.default_factory() if field.default_factory is not MISSING else field.default
+    return tuple((field.name, default_of(field), _writer(hints[field.name])) for field in fields(kind))
 
 
 @cache
 def _writer(hint: Any) -> Convert | None:
     """How a value of this type is written; None if it is a JSON value as it stands."""
-    hint = _without_none(hint)
+    hint = without_none(hint)
     if get_origin(hint) is tuple:
         part = _writer(get_args(hint)[0])
         return list if part is None else lambda value: [part(item) for item in value]
@@ -114,7 +139,7 @@ _WRITERS: dict[Any, Convert] = {
 @cache
 def _reader(hint: Any) -> Convert:
     """How a value of this type is read."""
-    bare = _without_none(hint)
+    bare = without_none(hint)
     if bare is not hint:
         inner = _reader(bare)
         return lambda value: None if value is None else inner(value)
@@ -129,13 +154,11 @@ def _reader(hint: Any) -> Convert:
     return _READERS[hint]
 
 
-def _without_none(hint: Any) -> Any:
-    if get_origin(hint) in (Union, types.UnionType):
-        (hint,) = (part for part in get_args(hint) if part is not type(None))
-    return hint
-
-
-_PLAIN = {str: "text", int: "a whole number", bool: "true or false"}
+_PLAIN = {
+    str: ("text", "write it in quotes"),
+    int: ("a whole number", "write it in digits alone"),
+    bool: ("true or false", "write true or false, without quotes"),
+}
 
 
 def _show(value: Any) -> str:
@@ -147,7 +170,10 @@ def _show(value: Any) -> str:
 def _plain_reader(kind: type[Any]) -> Convert:
     def read(value: Any) -> Any:
         if type(value) is not kind:
-            raise Misfit(f"{_show(value)} is not {_PLAIN[kind]}")
+            name, way_out = _PLAIN[kind]
+            raise Misfit(f"{_show(value)} is not {name}", way_out=way_out)
+        if kind is int and abs(value) > MOST:
+            raise Misfit(f"{_show(value)} is beyond every number a book holds", way_out="give a smaller number")
         return value
 
     return read
@@ -156,13 +182,12 @@ def _plain_reader(kind: type[Any]) -> Convert:
 def _tuple_reader(parts: tuple[Any, ...]) -> Convert:
     """Reader of `tuple[X, ...]`, or of a tuple of one type and fixed length."""
     item = _reader(parts[0])
-    length = None if parts[-1] is Ellipsis else len(parts)
 
     def read(value: Any) -> Any:
         if type(value) is not list:
-            raise Misfit(f"{_show(value)} is not a list")
-        if length is not None and len(value) != length:
-            raise Misfit(f"it lists {len(value)} values and not {length}")
+            raise Misfit(f"{_show(value)} is not a list", way_out="write one in square brackets")
+        if wrong := _wrong_length(parts, value):
+            raise wrong
         items = []
         for number, part in enumerate(value, 1):
             try:
@@ -174,32 +199,52 @@ def _tuple_reader(parts: tuple[Any, ...]) -> Convert:
     return read
 
 
+def _wrong_length(parts: tuple[Any, ...], value: list[Any]) -> Misfit | None:
+    if parts[-1] is Ellipsis or len(value) == len(parts):
+        return None
+    return Misfit(f"it lists {len(value)} values and not {len(parts)}", way_out=f"give {len(parts)} values")
+
+
 def _record_reader(kind: type[Any]) -> Convert:
     hints = get_type_hints(kind)
     readers = {field.name: _reader(hints[field.name]) for field in fields(kind)}
-    needed = [field.name for field in fields(kind) if _default(field) is MISSING]
+    needed = [field.name for field in fields(kind) if default_of(field) is MISSING]
 
     def read(document: Any) -> Any:
         if not isinstance(document, dict):
-            raise Misfit(f"{_show(document)} is not a group of fields")
+            raise Misfit(f"{_show(document)} is not a group of fields", way_out="write one in curly brackets")
         values = {}
         for name, value in document.items():
             reader = readers.get(name)
             if reader is None:
-                raise Misfit("there is no such field", name)
+                raise _unknown(name, readers)
             try:
                 values[name] = reader(value)
             except Misfit as misfit:
                 raise misfit.inside(name) from None
         for name in needed:
             if name not in values:
-                raise Misfit("it is missing", name)
+                raise _missing(name)
         try:
             return kind(**values)
         except ShowrunnerError as error:
-            raise Misfit(error.what) from error
+            raise Misfit(error.what, way_out=error.way_out) from error
 
     return read
+
+
+def _unknown(name: str, known: Iterable[str]) -> Misfit:
+    return Misfit("there is no such field", name, nearest(name, known) or "leave it out")
+
+
+def _missing(name: str) -> Misfit:
+    return Misfit("it is missing", name, "add it")
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """The way out that offers the known name most like a wrong one; empty if none is like it."""
+    found = get_close_matches(name[:100].lower(), list(known), 1)
+    return f"write '{found[0]}'" if found else ""
 
 
 def _enum_reader(kind: type[StrEnum]) -> Convert:
@@ -208,13 +253,14 @@ def _enum_reader(kind: type[StrEnum]) -> Convert:
     def read(value: Any) -> Any:
         member = members.get(value) if isinstance(value, str) else None
         if member is None:
-            raise Misfit(f"{_show(value)} is none of {', '.join(members)}")
+            way_out = nearest(value, members) if isinstance(value, str) else ""
+            raise Misfit(f"{_show(value)} is none of {', '.join(members)}", way_out=way_out or "write one of these")
         return member
 
     return read
 
 
-def _text_reader(parse: Callable[[str], T], write: Callable[[T], str], name: str) -> Convert:
+def _text_reader(parse: Callable[[str], T], write: Callable[[T], str], name: str, example: str) -> Convert:
     """Reader of a value kept as text in exactly one form."""
 
     def read(value: Any) -> T:
@@ -223,9 +269,9 @@ def _text_reader(parse: Callable[[str], T], write: Callable[[T], str], name: str
                 found = parse(value)
                 if write(found) == value:
                     return found
-            except (ValueError, InvalidOperation):
+            except (ValueError, ArithmeticError):
                 pass
-        raise Misfit(f"{_show(value)} is not {name}")
+        raise Misfit(f"{_show(value)} is not {name}", way_out=f'write it in quotes, as "{example}"')
 
     return read
 
@@ -237,9 +283,58 @@ def _finite(text: str) -> Decimal:
     return number
 
 
+def _wall_time(text: str) -> time:
+    found = time.fromisoformat(text)
+    if found.tzinfo is not None:
+        raise ValueError(text)
+    return found
+
+
 _READERS: dict[Any, Convert] = {
-    date: _text_reader(date.fromisoformat, date.isoformat, "a date"),
-    time: _text_reader(time.fromisoformat, _time_text, "a time"),
-    datetime: _text_reader(datetime.fromisoformat, _instant_text, "an instant"),
-    Decimal: _text_reader(_finite, str, "a number"),
+    date: _text_reader(date.fromisoformat, date.isoformat, "a date", "2026-03-22"),
+    time: _text_reader(_wall_time, _time_text, "a time", "18:30"),
+    datetime: _text_reader(datetime.fromisoformat, _instant_text, "an instant", "2026-03-22T07:30:00Z"),
+    Decimal: _text_reader(_finite, str, "a number", "86.5"),
 }
+
+
+# Finding every fault
+
+
+def _misfits(hint: Any, value: Any) -> Iterator[Misfit]:
+    """What is wrong inside a value; only if nothing is, what is wrong with the value as a whole."""
+    bare = without_none(hint)
+    if value is None and bare is not hint:
+        return
+    found: list[Misfit] = []
+    if get_origin(bare) is tuple and type(value) is list:
+        found = list(_list_misfits(get_args(bare), value))
+    elif is_dataclass(bare) and isinstance(value, dict):
+        found = list(_record_misfits(cast(type[Any], bare), value))
+    if not found:
+        try:
+            _reader(bare)(value)
+        except Misfit as misfit:
+            found = [misfit]
+    yield from found
+
+
+def _list_misfits(parts: tuple[Any, ...], value: list[Any]) -> Iterator[Misfit]:
+    if wrong := _wrong_length(parts, value):
+        yield wrong
+    for number, part in enumerate(value, 1):
+        for misfit in _misfits(parts[0], part):
+            yield misfit.inside(str(number))
+
+
+def _record_misfits(kind: type[Any], document: dict[str, Any]) -> Iterator[Misfit]:
+    hints = get_type_hints(kind)
+    for name, value in document.items():
+        if name not in hints:
+            yield _unknown(name, hints)
+            continue
+        for misfit in _misfits(hints[name], value):
+            yield misfit.inside(name)
+    for field in fields(kind):
+        if default_of(field) is MISSING and field.name not in document:
+            yield _missing(field.name)

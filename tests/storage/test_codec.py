@@ -9,7 +9,7 @@ from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Known, Measurement, Piece, Shown, Want
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import DarkRange, SlotRule
-from showrunner.storage.codec import Misfit, decode, encode
+from showrunner.storage.codec import Misfit, decode, encode, misfits
 
 SLOW = settings(
     max_examples=150, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow], deadline=None
@@ -75,6 +75,24 @@ def test_values_are_written_in_their_plain_forms():
         (DarkRange, {"id": "d", "first": "2026-02-30", "last": "2026-03-01"}, "first", "'2026-02-30' is not a date"),
         (DarkRange, {"id": "d", "first": "20260301", "last": "2026-03-01"}, "first", "'20260301' is not a date"),
         (SlotRule, {"id": "s", "name": "n", "weekday": 0, "at": "25:00", "zone": "UTC"}, "at", "'25:00' is not a time"),
+        (
+            SlotRule,
+            {"id": "s", "name": "n", "weekday": 0, "at": "09:00+02:00", "zone": "UTC"},
+            "at",
+            "'09:00+02:00' is not a time",
+        ),
+        (
+            CalendarEntry,
+            {"id": "a", "sequence": 0, "stamp": "0001-01-01T00:00:00+05:00", "content": ""},
+            "stamp",
+            "'0001-01-01T00:00:00+05:00' is not an instant",
+        ),
+        (
+            HouseRules,
+            {"lamp_lux": 2**53},
+            "lamp_lux",
+            "9007199254740992 is beyond every number a book holds",
+        ),
         (Want, {"ceiling": "NaN"}, "ceiling", "'NaN' is not a number"),
         (Want, {"ceiling": 3.5}, "ceiling", "3.5 is not a number"),
         (HouseRules, {"work_minutes": [1, 2]}, "work_minutes", "it lists 2 values and not 7"),
@@ -91,3 +109,24 @@ def test_dates_before_the_year_1000_keep_four_digits():
     dark = DarkRange("d", date(987, 1, 2), date(987, 1, 3))
     assert encode(dark)["first"] == "0987-01-02"
     assert decode(DarkRange, encode(dark)) == dark
+
+
+def test_all_misfits_of_a_document_are_found_and_a_good_one_has_none():
+    document = {"id": 1, "name": "a", "shown": {"known": "maybe", "odds_unshown": "50"}, "points": ["x", 3], "size": 4}
+    assert [misfit.field for misfit in misfits(Piece, document)] == [
+        "id",
+        "shown.known",
+        "shown.odds_unshown",
+        "points.2",
+        "size",
+        "collection",
+    ]
+    assert misfits(Piece, encode(small_book().pieces[0])) == ()
+    assert [misfit.what for misfit in misfits(Shown, {"odds_unshown": 100})] == ["odds of 100% leave no doubt"]
+
+
+@SLOW
+@given(RECORDS)
+def test_what_can_be_read_has_no_misfits(pair):
+    _, record = pair
+    assert misfits(type(record), encode(record)) == ()

@@ -1,0 +1,378 @@
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import MISSING, Field, fields, replace
+from datetime import UTC, date, datetime, time
+from decimal import Decimal
+from enum import StrEnum
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from workroom_books import BOOKS, small_book
+
+from showrunner.demo_book import demo_path
+from showrunner.domain.book import TABLES, Book
+from showrunner.domain.collection import Box, Collection, CollectionKind
+from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.house import Form, HouseRules, LightClass
+from showrunner.domain.piece import (
+    Claim,
+    Condition,
+    Confidence,
+    Exposure,
+    Feature,
+    Handling,
+    Known,
+    Measurement,
+    Piece,
+    Presence,
+    Shown,
+    View,
+    Want,
+    WantStatus,
+)
+from showrunner.domain.publication import CalendarEntry, Publication, Supporter
+from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
+from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
+from showrunner.errors import ShowrunnerError
+from showrunner.session import Session
+from showrunner.storage.csv_tables import (
+    claim_text,
+    condition_text,
+    exposure_text,
+    feature_text,
+    measurement_text,
+    to_csv_tables,
+    window_text,
+)
+
+DAY, LATER = date(2026, 3, 1), date(2026, 3, 9)
+INSTANT = datetime(2026, 3, 1, 7, 30, tzinfo=UTC)
+ABOUT = FuzzyDate("1868~", date(1868, 1, 1), date(1868, 12, 31), "about 1868")
+SOON = FuzzyDate("2026-04", date(2026, 4, 1), date(2026, 4, 30), "April 2026")
+
+FULL = {
+    "collections": Collection(
+        "c", "Blocks", CollectionKind.SHOPPING, True, "AUD", Decimal("1800.50"), Decimal(290), 4, 3
+    ),
+    "boxes": Box("A", "tail chest", "attic"),
+    "pieces": Piece(
+        "7",
+        "Bodice",
+        "c",
+        kind="bodice",
+        made=ABOUT,
+        acquired=SOON,
+        materials=("silk", "linen"),
+        features=(Feature("hem"), Feature("pocket", "left", View.INSIDE, 1, Presence.ABSENT, True)),
+        points=("made over", "worn twice"),
+        claims=(Claim("fibre", "silk", Confidence.SURE), Claim("origin", "Leeds", Confidence.POSSIBLE, "label")),
+        condition=(Condition(DAY, "hem", "worn"), Condition(LATER, "cuff", "frayed", "s1", True)),
+        handling=Handling(True, True, True, 2, True, 20, "net"),
+        hazards=("arsenic-suspect", "lead"),
+        measurements=(Measurement("chest", Decimal("86.50"), "cm"), Measurement("weight", Decimal(2), "kg", "4 lb")),
+        box="A",
+        layer=2,
+        shown=Shown(Known.UNSURE, 30, "a memory", ABOUT),
+        notes="torn",
+        light="high",
+        exposures=(Exposure(DAY, 500), Exposure(LATER, 200, 3, "a talk", "s1")),
+        want=Want(WantStatus.ORDERED),
+    ),
+    "rules": SlotRule("sun", "feature", 6, time(9, 5), "Australia/Hobart", 240, DAY, LATER),
+    "series": Series("hour", "The Hour", "c", ("sun", "wed"), 2, 6, 9, StageMinutes(1, 2, 3, 4, 5, 6)),
+    "dark": DarkRange("d", DAY, LATER, True, True, "away", "uid-1"),
+    "episodes": Episode(
+        "apron",
+        "Apron",
+        EpisodeKind.STUDY,
+        "hour",
+        ("7", "8"),
+        (Window(DAY, LATER), Window(DAY, LATER, True, True)),
+        StageMinutes(1, 2, 3, 4, 5, 6),
+        (Stage.RESEARCH, Stage.CONDITION),
+        True,
+        "wed",
+        SlotRef(DAY, "sun"),
+        True,
+        "long",
+        600,
+        660,
+    ),
+    "pins": Pin("p", PinKind.DATE, ("apron",), SlotRef(DAY, "sun"), ("7", "8"), "promised"),
+    "publications": Publication("r1", "Apron", "sun", DAY, SOON, "apron", "hour", "https://example.org/1"),
+    "supporters": Supporter("s", "Ada", True, DAY, LATER, "AY-da"),
+    "shoots": Shoot("s1", ("apron", "jacket"), INSTANT, True, 600),
+    "log": LogLine(
+        "l1",
+        "s1",
+        INSTANT,
+        LogKind.FOUND,
+        "7",
+        "shot-1",
+        Touch.TURN,
+        View.INSIDE,
+        "a label",
+        Confidence.PROBABLE,
+        Remedy.STILL,
+        120,
+    ),
+    "calendar": CalendarEntry("uid", 3, INSTANT, "SUMMARY:Apron", True),
+}
+"""A record of each table with no field at its default."""
+
+HOUSE = HouseRules(
+    "Australia/Hobart",
+    "Ada",
+    (0, 120, 120, 120, 0, 240, 120),
+    2,
+    20,
+    (Form("Small", Decimal("82.5")), Form("Large", Decimal(96))),
+    3,
+    (LightClass("high", 15000),),
+    (View.FLAT_FACE, View.INSIDE),
+    400,
+    15,
+    300,
+    10,
+    True,
+    50,
+    20,
+    10,
+    70,
+)
+
+FILES = {"rules": "slot_rules.csv"}
+
+
+def rows_of(table: str, record: object) -> list[dict[str, str]]:
+    return sheet(replace(Book("0d9f"), **{table: (record,)}), FILES.get(table, f"{table}.csv"))
+
+
+def sheet(book: Book, name: str) -> list[dict[str, str]]:
+    columns, rows = to_csv_tables(book)[name]
+    return [dict(zip(columns, row, strict=True)) for row in rows]
+
+
+def test_there_is_a_file_for_every_table_and_for_house_and_wants():
+    names = {FILES.get(table, f"{table}.csv") for table in TABLES}
+    assert set(to_csv_tables(Book("0d9f"))) == names | {"house.csv", "wants.csv"}
+
+
+def test_an_empty_table_still_has_its_columns():
+    tables = to_csv_tables(Book("0d9f"))
+    assert tables["pieces.csv"][0][:7] == ("id", "name", "collection", "kind", "made", "acquired", "materials")
+    assert all(columns and not rows for name, (columns, rows) in tables.items() if name != "house.csv")
+
+
+def test_a_piece_in_words():
+    assert rows_of("pieces", FULL["pieces"]) == [
+        {
+            "id": "7",
+            "name": "Bodice",
+            "collection": "c",
+            "kind": "bodice",
+            "made": "1868~",
+            "acquired": "2026-04",
+            "materials": "silk; linen",
+            "box": "A",
+            "layer": "2",
+            "shown": "unsure",
+            "odds unshown": "30",
+            "evidence": "a memory",
+            "shown when": "1868~",
+            "features": "hem [flat face, should] | pocket @ left [inside, must, absent, altered]",
+            "points": "made over | worn twice",
+            "claims": "fibre: silk [sure] | origin: Leeds [possible, basis: label]",
+            "condition": "2026-03-01 hem: worn | 2026-03-09 cuff: frayed [after shoot s1]",
+            "measurements": "chest 86.50 cm | weight 2 kg [entered 4 lb]",
+            "hazards": "arsenic-suspect; lead",
+            "flat only": "yes",
+            "no hanging": "yes",
+            "no turning": "yes",
+            "people to move it": "2",
+            "on a board": "yes",
+            "minutes on a form": "20",
+            "handling notes": "net",
+            "light class": "high",
+            "exposures": "2026-03-01: 500 lux hours, touches 0 | "
+            "2026-03-09: 200 lux hours, touches 3 [a talk, shoot s1]",
+            "notes": "torn",
+        }
+    ]
+
+
+def test_a_piece_of_which_little_is_known_has_empty_cells():
+    (row,) = rows_of("pieces", Piece("7", "Bodice", "c"))
+    assert {name: cell for name, cell in row.items() if cell} == {
+        "id": "7",
+        "name": "Bodice",
+        "collection": "c",
+        "shown": "no",
+        "flat only": "no",
+        "no hanging": "no",
+        "no turning": "no",
+        "people to move it": "1",
+        "on a board": "no",
+    }
+
+
+def test_only_an_unsure_piece_has_odds():
+    assert rows_of("pieces", Piece("7", "Bodice", "c", shown=Shown(Known.UNSURE)))[0]["odds unshown"] == "50"
+    assert rows_of("pieces", Piece("7", "Bodice", "c", shown=Shown(Known.YES)))[0]["odds unshown"] == ""
+
+
+def test_an_episode_a_rule_and_a_line_of_the_log_in_words():
+    (episode,) = rows_of("episodes", FULL["episodes"])
+    assert episode["pieces"] == "7; 8"
+    assert (episode["planned day"], episode["planned slot rule"]) == ("2026-03-01", "sun")
+    assert episode["windows"] == "2026-03-01 to 2026-03-09 [should] | 2026-03-01 to 2026-03-09 [must, yearly]"
+    assert episode["stages done"] == "research; condition check"
+    assert (episode["research minutes"], episode["package minutes"]) == ("1", "6")
+    (rule,) = rows_of("rules", FULL["rules"])
+    assert (rule["weekday"], rule["at"], rule["last day"]) == ("Sunday", "09:05", "2026-03-09")
+    (line,) = rows_of("log", FULL["log"])
+    assert (line["at"], line["kind"], line["touch"], line["view"]) == (
+        "2026-03-01T07:30:00Z",
+        "found",
+        "turn",
+        "inside",
+    )
+
+
+def test_a_missed_slot_is_said():
+    (row,) = rows_of("publications", Publication("r1", "Apron", "sun", DAY, None))
+    assert (row["planned"], row["published"], row["missed"]) == ("2026-03-01", "", "yes")
+
+
+def test_wants_are_the_pieces_that_are_shopped_for_with_the_currency_of_their_collection():
+    want = Want(WantStatus.ORDERED, Decimal("120.00"), Decimal("99.50"), Decimal(15), SOON, Decimal(26))
+    book = Book(
+        "0d9f", collections=(FULL["collections"],), pieces=(Piece("1", "Cap", "c"), Piece("b2", "Drum", "c", want=want))
+    )
+    assert sheet(book, "wants.csv") == [
+        {
+            "id": "b2",
+            "name": "Drum",
+            "collection": "c",
+            "status": "ordered",
+            "currency": "AUD",
+            "ceiling": "120.00",
+            "paid": "99.50",
+            "carriage": "15",
+            "expected": "2026-04",
+            "width cm": "26",
+        }
+    ]
+
+
+OTHER = (
+    "other",
+    "cm",
+    1,
+    False,
+    ABOUT,
+    ("other",),
+    date(2026, 1, 4),
+    date(2026, 12, 6),
+    time(23),
+    datetime(2026, 1, 4, tzinfo=UTC),
+    Decimal(3),
+    SlotRef(LATER, "other"),
+)
+
+
+def others(record: object, field: Field) -> Iterator[object]:
+    """The record with one field at another value: its default, another word, or another value of its type."""
+    held = getattr(record, field.name)
+    words = tuple(type(held)) if isinstance(held, StrEnum) else ()
+    for value in (field.default, *words, *(value for value in OTHER if type(value) is type(held))):
+        if value is MISSING or value == held:
+            continue
+        with suppress(ShowrunnerError):
+            yield replace(record, **{field.name: value})
+
+
+@pytest.mark.parametrize(
+    ("table", "field"),
+    [
+        (table, field)
+        for table, kind in TABLES.items()
+        for field in fields(kind)
+        if (table, field.name) != ("episodes", "kind")  # filler has no pieces: the next test
+    ],
+    ids=lambda value: getattr(value, "name", value),
+)
+def test_no_field_of_a_record_is_left_out(table, field):
+    other = next(others(FULL[table], field))
+    one, two = (to_csv_tables(replace(Book("0d9f"), **{table: (record,)})) for record in (FULL[table], other))
+    assert one != two
+
+
+def test_study_and_filler_are_told_apart():
+    (study,) = rows_of("episodes", Episode("a", "Apron", series="hour"))
+    (filler,) = rows_of("episodes", Episode("a", "Apron", EpisodeKind.FILLER, series="hour"))
+    assert (study.pop("kind"), filler.pop("kind")) == ("study", "filler")
+    assert study == filler
+
+
+@pytest.mark.parametrize("field", fields(HouseRules), ids=lambda field: field.name)
+def test_no_house_rule_is_left_out(field):
+    one, two = (sheet(replace(Book("0d9f"), house=house), "house.csv") for house in (HOUSE, next(others(HOUSE, field))))
+    assert one != two
+
+
+PARTS = {
+    feature_text: FULL["pieces"].features[1],
+    claim_text: Claim("fibre", "silk", Confidence.SURE, "burn test", DAY, True, "apron", INSTANT),
+    condition_text: FULL["pieces"].condition[1],
+    exposure_text: FULL["pieces"].exposures[1],
+    measurement_text: FULL["pieces"].measurements[1],
+    window_text: FULL["episodes"].windows[1],
+}
+
+
+@pytest.mark.parametrize(
+    ("text", "field"),
+    [(text, field) for text, part in PARTS.items() for field in fields(part)],
+    ids=lambda value: getattr(value, "name", None) or value.__name__,
+)
+def test_no_field_of_what_is_joined_is_left_out(text, field):
+    part = PARTS[text]
+    other = next(others(part, field))
+    assert text(part) != text(other)
+
+
+def test_a_claim_in_words():
+    assert claim_text(PARTS[claim_text]) == (
+        "fibre: silk [sure, basis: burn test, judged 2026-03-01, superseded, study apron, found 2026-03-01T07:30:00Z]"
+    )
+
+
+def test_the_house_in_words():
+    rows = {row["rule"]: row["value"] for row in sheet(replace(small_book(), house=HOUSE), "house.csv")}
+    assert rows["book key"] == "0d9f"
+    assert rows["clock stands at"] == "2026-03-02"
+    assert rows["working minutes on Tuesday"] == "120"
+    assert rows["dress forms"] == "Small [chest 82.5 cm] | Large [chest 96 cm]"
+    assert rows["light classes"] == "high [15000 lux hours a year]"
+    assert rows["standard views"] == "flat face; inside"
+
+
+def test_the_demo_book_has_a_row_for_every_record():
+    with Session.open(demo_path(), write=False) as session:
+        book = session.book
+    tables = to_csv_tables(book)
+    for table in TABLES:
+        assert len(tables[FILES.get(table, f"{table}.csv")][1]) == len(getattr(book, table))
+    assert len(tables["wants.csv"][1]) == sum(piece.want is not None for piece in book.pieces)
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow], deadline=None)
+@given(BOOKS)
+def test_every_row_of_any_book_has_a_text_for_each_of_its_columns(book):
+    for columns, rows in to_csv_tables(book).values():
+        assert len(set(columns)) == len(columns)
+        for row in rows:
+            assert len(row) == len(columns)
+            assert all(type(cell) is str for cell in row)
