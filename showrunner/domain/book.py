@@ -15,6 +15,7 @@ from showrunner.domain.piece import Piece
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogLine, Shoot
 from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput, UnknownThing
 
 R = TypeVar(
@@ -31,6 +32,7 @@ R = TypeVar(
     Supporter,
     Shoot,
     LogLine,
+    Wording,
     CalendarEntry,
 )
 
@@ -47,6 +49,7 @@ TABLES: Mapping[str, type[Any]] = {
     "supporters": Supporter,
     "shoots": Shoot,
     "log": LogLine,
+    "wordings": Wording,
     "calendar": CalendarEntry,
 }
 """Every table of the book and the type of its records; records stand in book order."""
@@ -86,6 +89,8 @@ class Book:
     """Shoots, oldest first."""
     log: tuple[LogLine, ...] = ()
     """What happened in the shoots, oldest line first."""
+    wordings: tuple[Wording, ...] = ()
+    """What the columns of the owner's sheets mean, as mapped by hand, oldest first."""
     calendar: tuple[CalendarEntry, ...] = ()
     """What was last exported to calendars."""
 

@@ -23,6 +23,8 @@ class FuzzyDate:
     """Strict last day the text allows (inclusive); None where the text sets no bound."""
     words: str
     """The text spoken in words (`about 1868`, `the 1890s`)."""
+    written: str = ""
+    """The text as somebody wrote it (`c. 1868`), where that was not the EDTF text itself."""
 
     def __post_init__(self) -> None:
         if self.earliest and self.latest and self.latest < self.earliest:

@@ -281,6 +281,12 @@ class Piece:
     """Name of its class of sensitivity to light; empty if not known, which counts as the most sensitive."""
     exposures: tuple[Exposure, ...] = ()
     """Light and handling it has had, oldest first."""
+    acquired_before: tuple[str, ...] = ()
+    """Ids of pieces that were acquired after it, or on the same day."""
+    acquired_after: tuple[str, ...] = ()
+    """Ids of pieces that were acquired before it, or on the same day."""
+    photographs: tuple[str, ...] = ()
+    """Paths of photographs of it, the best first; relative ones count from the book's folder."""
 
     def __post_init__(self) -> None:
         if not self.id.strip():

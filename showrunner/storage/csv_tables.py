@@ -22,6 +22,7 @@ from showrunner.domain.piece import Claim, Condition, Exposure, Feature, Known, 
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogLine, Shoot
 from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.domain.wording import Wording
 from showrunner.storage.codec import write
 
 R = TypeVar("R")
@@ -55,6 +56,7 @@ def to_csv_tables(book: Book) -> dict[str, Table]:
         "supporters.csv": _table(_SUPPORTER, book.supporters),
         "shoots.csv": _table(_SHOOT, book.shoots),
         "log.csv": _table(_LOG, book.log),
+        "wordings.csv": _table(_WORDING, book.wordings),
         "calendar.csv": _table(_CALENDAR, book.calendar),
     }
 
@@ -165,6 +167,8 @@ _PIECE: Columns[Piece] = (
     ("kind", lambda p: p.kind),
     ("made", lambda p: p.made),
     ("acquired", lambda p: p.acquired),
+    ("acquired before", lambda p: p.acquired_before),
+    ("acquired after", lambda p: p.acquired_after),
     ("materials", lambda p: p.materials),
     ("box", lambda p: p.box),
     ("layer", lambda p: p.layer),
@@ -187,6 +191,7 @@ _PIECE: Columns[Piece] = (
     ("handling notes", lambda p: p.handling.notes),
     ("light class", lambda p: p.light),
     ("exposures", lambda p: _joined(map(exposure_text, p.exposures))),
+    ("photographs", lambda p: p.photographs),
     ("notes", lambda p: p.notes),
 )
 
@@ -344,6 +349,8 @@ _LOG: Columns[LogLine] = (
     ("remedy", lambda line: line.remedy),
     ("lux", lambda line: line.lux),
 )
+
+_WORDING: Columns[Wording] = (("column", lambda w: w.id), ("means", lambda w: w.field))
 
 _CALENDAR: Columns[CalendarEntry] = (
     ("UID", lambda entry: entry.id),

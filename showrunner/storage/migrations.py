@@ -13,7 +13,7 @@ from typing import Any
 
 from showrunner.storage.book_text import JOURNAL, META, TABLE_ORDER, Document, Tree, Unreadable, schema_of
 
-SCHEMA = 3
+SCHEMA = 4
 """Version of the present layout."""
 
 
@@ -57,7 +57,12 @@ def shoots_added(tree: Tree) -> Tree:
     return _each_document(tree, 3, lambda _, document: document)
 
 
-MIGRATIONS: Mapping[int, Migration] = {1: hours_to_minutes, 2: shoots_added}
+def sheets_added(tree: Tree) -> Tree:
+    """3 to 4: nothing that was there changes."""
+    return _each_document(tree, 4, lambda _, document: document)
+
+
+MIGRATIONS: Mapping[int, Migration] = {1: hours_to_minutes, 2: shoots_added, 3: sheets_added}
 """The function that leads away from each older version."""
 
 

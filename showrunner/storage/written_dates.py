@@ -25,7 +25,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import NamedTuple
@@ -53,6 +53,14 @@ class Written:
     """Whether the text, or something odd about it, puts the date itself in doubt."""
     note: str
     """What was assumed in reading it, in words; empty if nothing was."""
+
+    @property
+    def kept(self) -> FuzzyDate | None:
+        """The date as a book keeps it: with the text as written, unless that is the EDTF text itself."""
+        original = " ".join(self.original.split())
+        if self.date is None or self.date.text == original:
+            return self.date
+        return replace(self.date, written=original)
 
 
 def read_written(text: str, *, day_first: bool | None = None) -> Written:

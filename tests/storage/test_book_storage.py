@@ -7,13 +7,14 @@ import pytest
 
 from showrunner.errors import CannotWrite
 from showrunner.storage.book_storage import BookTables, FileChanged
+from showrunner.storage.migrations import SCHEMA
 from showrunner.storage.place import default_path
 
 
 @pytest.fixture
 def tables(tmp_path):
     tables = BookTables(tmp_path / "book.json")
-    tables.records("meta").insert({"schema": 3, "key": "k"})
+    tables.records("meta").insert({"schema": SCHEMA, "key": "k"})
     return tables
 
 
@@ -43,7 +44,7 @@ def test_a_failed_transaction_leaves_memory_as_the_disk(tables, tmp_path, monkey
         tables.records("pieces").insert({"id": "1"})
         tables.records("meta").change({1: None})
     assert tables.records("pieces").all() == []
-    assert tables.records("meta").all() == [{"schema": 3, "key": "k"}]
+    assert tables.records("meta").all() == [{"schema": SCHEMA, "key": "k"}]
     assert (tmp_path / "book.json").read_bytes() == before
 
 

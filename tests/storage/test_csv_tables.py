@@ -34,6 +34,7 @@ from showrunner.domain.piece import (
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
+from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
 from showrunner.storage.csv_tables import (
@@ -77,6 +78,9 @@ FULL = {
         notes="torn",
         light="high",
         exposures=(Exposure(DAY, 500), Exposure(LATER, 200, 3, "a talk", "s1")),
+        acquired_before=("8", "9"),
+        acquired_after=("3",),
+        photographs=("front.jpg", "hem.png"),
         want=Want(WantStatus.ORDERED),
     ),
     "rules": SlotRule("sun", "feature", 6, time(9, 5), "Australia/Hobart", 240, DAY, LATER),
@@ -117,6 +121,7 @@ FULL = {
         Remedy.STILL,
         120,
     ),
+    "wordings": Wording("pieces: kept in", "box"),
     "calendar": CalendarEntry("uid", 3, INSTANT, "SUMMARY:Apron", True),
 }
 """A record of each table with no field at its default."""
@@ -161,7 +166,7 @@ def test_there_is_a_file_for_every_table_and_for_house_and_wants():
 
 def test_an_empty_table_still_has_its_columns():
     tables = to_csv_tables(Book("0d9f"))
-    assert tables["pieces.csv"][0][:7] == ("id", "name", "collection", "kind", "made", "acquired", "materials")
+    assert tables["pieces.csv"][0][:6] == ("id", "name", "collection", "kind", "made", "acquired")
     assert all(columns and not rows for name, (columns, rows) in tables.items() if name != "house.csv")
 
 
@@ -174,6 +179,8 @@ def test_a_piece_in_words():
             "kind": "bodice",
             "made": "1868~",
             "acquired": "2026-04",
+            "acquired before": "8; 9",
+            "acquired after": "3",
             "materials": "silk; linen",
             "box": "A",
             "layer": "2",
@@ -197,6 +204,7 @@ def test_a_piece_in_words():
             "light class": "high",
             "exposures": "2026-03-01: 500 lux hours, touches 0 | "
             "2026-03-09: 200 lux hours, touches 3 [a talk, shoot s1]",
+            "photographs": "front.jpg; hem.png",
             "notes": "torn",
         }
     ]
@@ -272,6 +280,7 @@ OTHER = (
     1,
     False,
     ABOUT,
+    "other: other",
     ("other",),
     date(2026, 1, 4),
     date(2026, 12, 6),

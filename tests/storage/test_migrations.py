@@ -137,7 +137,7 @@ def test_a_writer_keeps_the_old_file_as_a_backup_and_brings_it_along(tmp_path):
         assert session.warnings == ()
         kept = [(b.number, b.reason, b.path.read_bytes() == old) for b in session.backups()]
         assert kept[0] == (1, "before migration", True)
-        assert json.loads(path.read_text())["meta"]["1"]["schema"] == 3
+        assert json.loads(path.read_text())["meta"]["1"]["schema"] == SCHEMA
         assert session.undo() == "give the apron less work"
         assert session.book.episode("apron").stages == StageMinutes(edit=360)
         assert session.book.house.work_minutes == (60, 0, 0, 0, 0, 0, 0)
@@ -164,13 +164,13 @@ def test_a_backup_of_an_older_layout_can_be_restored(tmp_path):
 
 def test_a_book_of_a_newer_version_is_left_as_it_is(tmp_path):
     path = tmp_path / "book.json"
-    path.write_text('{"meta":{"1":{"schema":4,"key":"k","new":1}},"hats":{}}')
+    path.write_text(f'{{"meta":{{"1":{{"schema":{SCHEMA + 1},"key":"k","new":1}}}},"hats":{{}}}}')
     old = path.read_bytes()
     for write in (True, False):
         with pytest.raises(BookDamaged) as caught:
             Session.open(path, write=write, now=noon)
         assert caught.value.sentence() == (
-            f"{path}: a newer version of showrunner wrote this book (layout 4; this version knows 3), "
-            "and nothing was changed; use that newer version."
+            f"{path}: a newer version of showrunner wrote this book "
+            f"(layout {SCHEMA + 1}; this version knows {SCHEMA}), and nothing was changed; use that newer version."
         )
     assert path.read_bytes() == old
