@@ -12,6 +12,7 @@ import fcntl
 import gc
 import os
 import pty
+import random
 import select
 import shutil
 import struct
@@ -306,16 +307,75 @@ def keys_pressed(path: Path) -> list[float]:
     return found
 
 
+def invented(showings: int, pieces: int, seed: int = 7) -> tuple[list[Any], list[Piece]]:
+    """A collection of invented words, and past episodes: a third are studies, most misspelt; the others are filler."""
+    from datetime import date, timedelta
+
+    from showrunner.domain.fuzzydate import FuzzyDate
+    from showrunner.domain.piece import Feature
+    from showrunner.intake.matching import Showing
+
+    draw = random.Random(seed)
+
+    def word() -> str:
+        return "".join(draw.choice("bcdfglmnprstv") + draw.choice("aeiou") for _ in range(draw.randint(2, 4)))
+
+    kinds = [word() for _ in range(40)]
+    common = [word() for _ in range(600)]
+    own = [word() for _ in range(2 * pieces)]
+    made = []
+    for n in range(pieces):
+        name = f"{draw.choice(own)} {draw.choice(kinds)}" + (f" “{word()}”" if n % 4 == 0 else "")
+        features = tuple(Feature(f"{draw.choice(common)} {draw.choice(own)}", draw.choice(common)) for _ in range(4))
+        points = tuple(" ".join(draw.choices(common, k=8)) for _ in range(3))
+        day = FuzzyDate.exact(date(2010, 1, 1) + timedelta(weeks=n))
+        shown = Shown(Known.YES, when=day) if n % 3 == 0 else Shown()
+        materials = (draw.choice(common), draw.choice(common))
+        kind = name.split()[1]
+        made.append(
+            Piece(f"{n:04}", name, "c", kind, materials=materials, features=features, points=points, shown=shown)
+        )
+    listed = []
+    for n in range(showings):
+        text = " ".join(draw.choices(common, k=5))
+        if n % 3 == 0:
+            name = draw.choice(made).name
+            at = draw.randrange(len(name))
+            text = f"{name[:at]}{name[at + draw.randint(0, 1) :]}: {text}"
+        day = FuzzyDate.exact(date(2010, 1, 1) + timedelta(weeks=draw.randrange(2 * pieces)))
+        listed.append(Showing(f"Word & Word {n}: {text}", day if n % 2 else None))
+    return listed, made
+
+
+def matching() -> None:
+    """Past episodes matched with pieces, and how it grows when both are doubled."""
+    from showrunner.intake.matching import match
+
+    match(*invented(5, 5))  # loading the library is not part of it
+    print(f"\n{'matching a list with pieces':<34}{'ours':>9}{'goal':>9}{'growth':>9}")
+    before = 0.0
+    for showings, pieces, goal in ((250, 500, ""), (500, 1000, "1 s"), (1000, 2000, "")):
+        listed, made = invented(showings, pieces)
+        seconds, found = least(lambda a=listed, b=made: match(a, b), 3)
+        assert len(found.matches) == showings
+        growth = f"{seconds / before:.1f}x" if before else ""
+        name = f"{showings} titles, {pieces} pieces"
+        print(f"{name:<34}{seconds * 1000:>6.0f} ms{goal:>9}{growth:>9}", flush=True)
+        before = seconds
+
+
 def main() -> None:
     """Print everything."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="give the judges ten seconds each")
     parser.add_argument("--limit", type=float, default=150.0, help="seconds for each judge on each problem")
-    parser.add_argument("--only", choices=["placing", "forecasting", "saving", "painting", "ordering", "pressing"])
+    choices = ["placing", "forecasting", "saving", "painting", "ordering", "pressing", "matching"]
+    parser.add_argument("--only", choices=choices)
     asked = parser.parse_args()
     parts = {
         "painting": painting,
         "saving": saving,
+        "matching": matching,
         "forecasting": forecasting,
         "pressing": pressing,
         "ordering": lambda: ordering(10.0 if asked.quick else asked.limit),
