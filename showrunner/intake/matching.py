@@ -18,8 +18,11 @@ What speaks against it:
   `AGAINST` percent; an id stays sure, since a piece can be shown twice, and the reason tells it; weak evidence counts
   a quarter. The same goes for an acquisition that is only perhaps later.
 
+What is sure of one piece of a pair is told with what weak evidence there is for the other.
+
 Likely where weak evidence comes to `FLOOR` percent (`traces`), up to `MOST`: a house rule, not statistics.
-- What the list says without naming a piece surely counts `HINT` percent, over the pieces it may mean.
+- What the list says without naming a piece surely counts `HINT` percent, over what it may mean; those are candidates
+  however low their chance.
 - A name in the title that is not firm counts as `traces` counts names, nicknames alike.
 - A piece that another episode surely showed counts half, since it was shown already, though a piece can be shown
   twice. If that one explains the date at which the book has it shown, the date tells nothing of any other.
@@ -212,8 +215,8 @@ class _Matcher:
         said = f"the list says it is about '{_short(part.text)}'"
         if not part.firm:
             for piece in part.pieces:
-                several = f", as {len(part.pieces)} pieces may be" if len(part.pieces) > 1 else ""
-                hint = Trace(HINT / 100 / len(part.pieces), said + several)
+                several = ", which may be one of several" if len(part.pieces) > 1 else ""
+                hint = Trace(HINT / 100 / part.readings, said + several)
                 named.hinted.setdefault(piece, []).append(hint)
             if not part.pieces and part.text:
                 named.asides.append(f"'{_short(part.text)}' names no piece surely")
@@ -294,17 +297,32 @@ class _Matcher:
             nowhere = len(self.titles[showing].words)
             spots = [spot.start for spot in self.spots[showing] if spot.piece == piece]
             held = self.known.held[piece]
-            best = max(
-                ((held[word], -heard[word].place) for word in held.keys() & heard.keys()),
-                default=(0, -nowhere),
+            words_there = (
+                (held[word] ** 2 / self.known.sums[word], -heard[word].place) for word in held.keys() & heard
             )
-            start = min(spots, default=min(nowhere, -best[1]))
+            rarest = -max(words_there, default=(0, -nowhere))[1]
+            start = min(spots, default=min(nowhere, rarest))
             return start, listed.get(piece, len(listed)), piece
 
         pieces = sorted(named.sure, key=order)
         reasons = list(dict.fromkeys(named.sure[piece] for piece in pieces))
-        why = "; ".join([_joined(reasons), *dict.fromkeys(named.asides)])
+        why = "; ".join([_joined(reasons), *dict.fromkeys(named.asides), *self._besides(showing)])
         return Match(showing, Likeness.SURE, tuple(self.pieces[piece].id for piece in pieces), (), why)
+
+    def _besides(self, showing: int) -> Iterator[str]:
+        """Other pieces that an episode may show, by words that the sure ones do not hold, unless its list is clear."""
+        parts, sure = self.parts[showing], self.named[showing].sure
+        if parts and all(part.firm for part in parts):
+            return
+        held = {word for piece in sure for word in self.known.held[piece]}
+        rest = {word: found for word, found in self.heard[showing].items() if word not in held}
+        for piece in sorted(traces.worth_weighing(rest, self.in_texts, self.known) - sure.keys()):
+            if self._absent(piece, showing) or self._against(piece, showing) or piece in self.named[showing].fixed:
+                continue
+            title = len(self.titles[showing].words)
+            found = traces.traces(piece, rest, self.in_texts, self.known, title)
+            if 100 * traces.chance(found) >= FLOOR:
+                yield f"it may show {self.pieces[piece].id} too: {traces.in_words(found)}"
 
     # --- weak evidence -----------------------------------------------------------------------------------------
 
@@ -333,7 +351,7 @@ class _Matcher:
                 weighed.append((-named.fixed[piece][0], piece, named.fixed[piece][1]))
                 continue
             percent, why = self._weigh(showing, piece)
-            if percent >= FLOOR:
+            if percent >= FLOOR or (percent and piece in named.hinted):
                 weighed.append((-percent, piece, why))
         if not weighed:
             why = "; ".join(["nothing in it tells of a piece", *dict.fromkeys(named.asides)])
@@ -372,7 +390,7 @@ class _Matcher:
         if self.shown_in.get(piece, set()) - {showing}:
             chance /= 2
             asides.append("but another episode surely showed it")
-        return min(MOST, round(100 * chance)), ", ".join([traces.in_words(found), *asides])
+        return min(MOST, max(1, round(100 * chance))), ", ".join([traces.in_words(found), *asides])
 
     def _loose_names(self, showing: int, piece: int) -> list[Trace]:
         """A nickname in the title that is not firm."""
@@ -384,7 +402,7 @@ class _Matcher:
             return []
         sharing = len(set.intersection(*(set(self.known.holders[word]) for word in stems)))
         texts = len(set.intersection(*(self.in_texts[word] for word in stems)))
-        tells = traces.NAME / 100 / sharing * min(1, 2 / texts)
+        tells = traces.NAME / 100 / sharing / traces.among_texts(texts)
         return [Trace(tells, f"the title holds '{_short(nick.text)}'")]
 
     # --- what speaks against -----------------------------------------------------------------------------------

@@ -71,6 +71,8 @@ class Part:
     """Whether it surely names the piece."""
     by_id: bool
     """Whether it does so by id."""
+    readings: int = 1
+    """What it may mean: one piece out of so many, or one name or several."""
 
 
 class Spot(NamedTuple):
@@ -217,7 +219,7 @@ class Names:
             singly = [self._part(segment[start:end]) for start, end in atoms[at : last + 1]]
             if last > at and all(single.pieces for single in singly):
                 either = {*part.pieces, *(piece for single in singly for piece in single.pieces)}
-                part = Part(part.text, tuple(sorted(either)), False, False)
+                part = Part(part.text, tuple(sorted(either)), False, False, 2)
             yield part
             at = last + 1
 
@@ -229,9 +231,9 @@ class Names:
         called = [*self._names.get(words.words, ()), *self._nicks.get(words.words, ())] if words.whole else []
         firm = {*ids, *called}
         if firm:
-            return Part(words.text, tuple(sorted(firm)), len(firm) == 1, bool(ids))
+            return Part(words.text, tuple(sorted(firm)), len(firm) == 1, bool(ids), len(firm))
         hinted = self._plain.get(words.words, ()) if words.whole else ()
-        return Part(words.text, tuple(hinted), False, False)
+        return Part(words.text, tuple(hinted), False, False, len(hinted) or 1)
 
 
 def _called(piece: Piece) -> Called:

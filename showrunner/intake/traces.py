@@ -7,10 +7,10 @@ that the chance of a piece is 1 - (1 - a)(1 - b)... for traces a, b, ...; none i
   all pieces that hold the word, by their weights, over the number of texts that hold it. A word that many pieces or
   many titles share so tells next to nothing.
 - *A word that is nearly one of a name*: if no piece holds a word, it counts for the words of names that are at
-  least `NEAR_WORD` percent like it, four fifths as much.
+  least `NEAR_WORD` percent like it and begin with the same letter, four fifths as much.
 - *A name*: if the words of the text that are words of a name come to at least `NEAR_NAME` percent of likeness with
-  it, up to `NAME` percent, over the pieces whose names hold them all, and less where more than two texts hold
-  them all.
+  it, up to `NAME` percent, over the pieces whose names hold them all, and over the texts that hold them all
+  where those are more than two.
 - *A date*: where the piece was shown at a time that the day of the text agrees with, the narrower the more
   (`DATES`).
 
@@ -39,8 +39,8 @@ NAME = 60
 NEAR_NAME = 75
 """Least likeness, percent, of a name with the words of the text."""
 
-NEAR_WORD = 85
-"""Least likeness, percent, of two words: one letter wrong in seven, or one missing in five."""
+NEAR_WORD = 83
+"""Least likeness, percent, of two words: one letter wrong in six, or one missing in five."""
 
 SHORTEST_NEAR = 5
 """Fewest letters of a word that may be taken for another."""
@@ -54,7 +54,7 @@ DATES = ((1, 60), (7, 35), (31, 20), (92, 12), (366, 6))
 FEW = 0.1
 """What the words of a piece must tell, 0 to 1, to come to anything even with a date that agrees within the month."""
 
-_SAYS = ("the title says ", "the list says ")
+_SAYS = ("the title says '", "the list says '")
 
 
 class Heard(NamedTuple):
@@ -172,9 +172,14 @@ def traces(
         weight = held[word]
         tells = weight / 100 * weight / known.sums[word] * heard[word].closeness / len(in_texts[word])
         says = _SAYS[heard[word].place >= title]
-        found.append(Trace(tells, f"{says}'{heard[word].word}'"))
+        found.append(Trace(tells, f"{says}{heard[word].word}'"))
     found += _name(piece, heard, in_texts, known)
     return found
+
+
+def among_texts(count: int) -> int:
+    """Over how many texts a name counts that stands in so many: a piece can be shown twice, a series goes on."""
+    return count if count > 2 else 1
 
 
 def agreeing(widest: int, when: str) -> list[Trace]:
@@ -210,13 +215,14 @@ def chance(found: Sequence[Trace]) -> float:
 
 
 def in_words(found: Sequence[Trace], most: int = 3) -> str:
-    """The traces that tell most, in words, those of words in one clause."""
-    best = sorted(found, key=lambda trace: -trace.tells)[:most]
+    """The traces that tell most, in words; of single words `most`, in one clause."""
+    best = sorted(found, key=lambda trace: -trace.tells)
     best = [trace for at, trace in enumerate(best) if trace.tells >= 0.05 or at == 0]
     clauses = [trace.why for trace in best if not trace.why.startswith(_SAYS)]
+    single = [trace.why for trace in best if trace.why.startswith(_SAYS)][:most]
     for says in _SAYS:
-        said = [trace.why.removeprefix(says) for trace in best if trace.why.startswith(says)]
-        clauses += [says + wording.listing(said)] if said else []
+        said = [why.removeprefix(says[:-1]) for why in single if why.startswith(says)]
+        clauses += [says[:-1] + wording.listing(said)] if said else []
     return "; ".join(clauses)
 
 
@@ -286,6 +292,6 @@ def _name(piece: int, heard: Mapping[str, Heard], in_texts: Mapping[str, set[int
         return []
     alike = len(frozenset.intersection(*(known.in_names[word] for word in there)))
     texts = len(set.intersection(*(in_texts[word] for word in there)))
-    tells = NAME / 100 * (likeness - 50) / 50 / alike * min(1, 2 / texts)
+    tells = NAME / 100 * (likeness - 50) / 50 / alike / among_texts(texts)
     whole = "all of its name is there" if likeness == 100 else f"its name is {likeness:.0f}% like the title"
     return [Trace(tells, whole)]
