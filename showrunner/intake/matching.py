@@ -260,13 +260,15 @@ class _Matcher:
         for place, named in enumerate(self.named):
             for piece in named.sure:
                 naming[piece].add(place)
+        contested = {place for then in on_day.values() if len(then) > 1 for place in then}
+        has = {place: self._has_names(place) for place in contested}
         found: list[tuple[int, int, str]] = []
         for piece in range(len(self.pieces)):
             when = self._shown(piece)
             if not when or not when.is_exact or not when.earliest:
                 continue
             then = on_day.get(when.earliest, [])
-            named_there = [place for place in then if place in naming[piece] or self._has_name(place, piece)]
+            named_there = [place for place in then if place in has and piece in has[place]]
             chosen = then if len(then) == 1 else named_there
             elsewhere = naming[piece] - set(then)
             if len(chosen) != 1 or self._absent(piece, chosen[0]):
@@ -278,11 +280,10 @@ class _Matcher:
         for place, piece, why in found:
             self.named[place].sure.setdefault(piece, why)
 
-    def _has_name(self, showing: int, piece: int) -> bool:
-        """Whether the title, or a part of the column, has a name of the piece."""
-        return self.names.holds_name(self.titles[showing], piece) or any(
-            piece in part.pieces for part in self.parts[showing]
-        )
+    def _has_names(self, showing: int) -> set[int]:
+        """The pieces of which the title, or a part of the column, has a name."""
+        listed = {piece for part in self.parts[showing] for piece in part.pieces}
+        return listed | self.names.named_in(self.titles[showing])
 
     def _sure(self, showing: int) -> Match:
         """The match of an episode that surely showed pieces."""

@@ -27,7 +27,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import NamedTuple
 
 from showrunner.domain.piece import Piece
@@ -38,6 +38,12 @@ MANY_TITLES = 3
 
 LONGEST_LIST = 2000
 """Most characters that are looked at of a column that says what an episode is about."""
+
+MOST_LISTED = 100
+"""Most parts of it that are looked at."""
+
+MOST_SHARING = 10
+"""Most pieces that may answer to a name; a name that more have is none."""
 
 MOST_PARTS = 4
 """Most parts that one name can be made of (`collar, cuffs and cap` has three)."""
@@ -127,46 +133,50 @@ class Names:
         found: list[Part] = []
         segments = [segment for segment in _SEGMENT.split(about[:LONGEST_LIST]) if segment.strip()]
         for segment in segments:
-            found += self._segment(segment)
-        if len(about) > LONGEST_LIST and found:
+            found += islice(self._segment(segment), MOST_LISTED + 1 - len(found))
+        cut = len(about) > LONGEST_LIST or len(found) > MOST_LISTED
+        found = found[:MOST_LISTED]
+        if cut and found:
             found[-1] = Part(found[-1].text, found[-1].pieces, False, False)
         return tuple(found)
 
     def spots(self, title: Words) -> tuple[Spot, ...]:
-        """The names and nicknames that stand in a title, firm or not, in order."""
+        """The names that stand clear in a title, and the nicknames in it, firm or not, in order."""
         spans = list(self._spans(title))
-        names = [
-            (*span, place, False)
-            for span, key in spans
-            for place in self._names.get(key, ())
-            if _unparted(title, span, self.called[place].name)
-        ]
-        nicks = [
-            (*span, place, True)
-            for span, key in spans
-            for place in self._nicks.get(key, ())
-            if _unparted(title, span, self.called[place].nick)
-        ]
-        named = {(start, end) for start, end, _, _ in names}
-        clear = {
-            (start, end)
-            for start, end in named
-            if all(start <= other[0] and other[1] <= end for other in named if start < other[1] and other[0] < end)
-        }
-        there = {place for start, end, place, _ in names if (start, end) in clear}
+        names = list(self._standing(title, spans, self._names, False))
+        nicks = list(self._standing(title, spans, self._nicks, True))
+        clear = _clear({(start, end) for start, end, _, _ in names}, len(title.words))
+        names = [name for name in names if name[:2] in clear]
+        there = {place for _, _, place, _ in names}
         return tuple(
             Spot(start, end, place, nick, self._is_firm(title, start, end, place, nick, clear, there))
             for start, end, place, nick in sorted({*names, *nicks})
         )
 
-    def holds_name(self, title: Words, piece: int) -> bool:
-        """Whether the name, the nickname, or the name without the nickname stands in a title."""
-        called = self.called[piece]
-        return any(
-            key == words.words and _unparted(title, span, words)
+    def named_in(self, title: Words) -> set[int]:
+        """The pieces whose name, nickname, or name without the nickname stands in a title."""
+        return {
+            place
             for span, key in self._spans(title)
-            for words in (called.name, called.nick, called.plain)
-        )
+            for known, field in ((self._names, "name"), (self._nicks, "nick"), (self._plain, "plain"))
+            for place in known.get(key, ())
+            if _unparted(title, span, getattr(self.called[place], field))
+        }
+
+    def _standing(
+        self,
+        title: Words,
+        spans: Iterable[tuple[tuple[int, int], tuple[str, ...]]],
+        known: Mapping[tuple[str, ...], list[int]],
+        nick: bool,
+    ) -> Iterator[tuple[int, int, int, bool]]:
+        """Where the names or nicknames stand that not too many pieces share."""
+        for span, key in spans:
+            sharing = known.get(key, [])
+            for place in sharing if len(sharing) <= MOST_SHARING else ():
+                called = self.called[place]
+                if _unparted(title, span, called.nick if nick else called.name):
+                    yield (*span, place, nick)
 
     def _spans(self, title: Words) -> Iterator[tuple[tuple[int, int], tuple[str, ...]]]:
         """Every run of words that begins as a name does and is as long as one."""
@@ -203,7 +213,7 @@ class Names:
             )
             within = any(a <= start and end <= b and (a, b) != (start, end) for a, b in clear)
             return not looks - {piece} and titles <= 1 and not within
-        return (start, end) in clear and others <= there and titles <= MANY_TITLES
+        return others <= there and titles <= MANY_TITLES
 
     def _segment(self, segment: str) -> Iterator[Part]:
         """The parts of a piece of text without semicolons, the longest names first."""
@@ -230,10 +240,26 @@ class Names:
         ids = self._ids.get(bare) or self._like_ids.get(_like(bare), [])
         called = [*self._names.get(words.words, ()), *self._nicks.get(words.words, ())] if words.whole else []
         firm = {*ids, *called}
+        if len(firm) > MOST_SHARING:
+            return Part(words.text, (), False, False)
         if firm:
             return Part(words.text, tuple(sorted(firm)), len(firm) == 1, bool(ids), len(firm))
         hinted = self._plain.get(words.words, ()) if words.whole else ()
+        hinted = hinted if len(hinted) <= MOST_SHARING else ()
         return Part(words.text, tuple(hinted), False, False, len(hinted) or 1)
+
+
+def _clear(named: set[tuple[int, int]], length: int) -> set[tuple[int, int]]:
+    """Those of the spans of a title of so many words that hold every span they touch."""
+    furthest = [0] * (length + 1)
+    for start, end in named:
+        furthest[start] = max(furthest[start], end)
+    clear, before = set(), 0
+    for start, end in enumerate(furthest):
+        if end and before <= start and max(furthest[start:end]) <= end:
+            clear.add((start, end))
+        before = max(before, end)
+    return clear
 
 
 def _called(piece: Piece) -> Called:

@@ -23,7 +23,7 @@ from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Feature, Known, Piece, Shown, Want, WantStatus
 from showrunner.intake import traces
 from showrunner.intake.matching import AGAINST, CANDIDATES, FLOOR, HINT, MOST, NOT_YET, Likeness, Match, Showing, match
-from showrunner.intake.naming import LONGEST_LIST
+from showrunner.intake.naming import LONGEST_LIST, MOST_LISTED, MOST_SHARING, _clear
 from showrunner.intake.plain_words import LONGEST, nickname, read, stem
 from showrunner.storage.edtf_text import parse
 
@@ -144,6 +144,19 @@ def test_a_list_too_long_to_be_read_ends_unsurely() -> None:
     names = "; ".join(["09"] * LONGEST_LIST)
     assert only(showing("x", about=f"10; {names}"), *FIVE).pieces == ("10", "09")
     assert only(showing("x", about="straw bonnet" + " " * LONGEST_LIST), *FIVE).likeness is Likeness.LIKELY
+
+
+def test_of_a_list_of_very_many_parts_the_last_looked_at_is_not_sure() -> None:
+    parts = ["09"] * (MOST_LISTED - 1)
+    assert only(showing("x", about=",".join([*parts, "10"])), *FIVE).pieces == ("09", "10")
+    assert only(showing("x", about=",".join([*parts, "10", "07"])), *FIVE).pieces == ("09",)
+
+
+def test_a_name_that_very_many_pieces_have_is_none() -> None:
+    aprons = [piece(f"a{n}", "Apron") for n in range(MOST_SHARING + 1)]
+    for episode in (showing("x", about="apron"), showing("The apron")):
+        assert only(episode, *aprons).likeness is Likeness.NONE
+        assert only(episode, *aprons[:2]).likeness is Likeness.LIKELY
 
 
 # --- what the book says -----------------------------------------------------------------------------------------
@@ -691,6 +704,16 @@ def test_ten_thousand_characters_are_cut(unit: str) -> None:
     assert len(found.matches) == 3
     assert all(len(one.why) < 6000 for one in found.matches)
     assert len(read(long).text) <= 2 * LONGEST
+
+
+@given(st.sets(st.tuples(st.integers(0, 7), st.integers(1, 4)).map(lambda span: (span[0], sum(span))), max_size=8))
+def test_a_clear_name_holds_every_name_it_touches(named: set[tuple[int, int]]) -> None:
+    plain = {
+        (start, end)
+        for start, end in named
+        if all(start <= a and b <= end for a, b in named if set(range(a, b)) & set(range(start, end)))
+    }
+    assert _clear(named, 12) == plain
 
 
 # --- words ------------------------------------------------------------------------------------------------------
