@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from showrunner.domain.acquisition import circle_words, contradictions, cycle
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.episode import EpisodeKind
 from showrunner.domain.promises import clashes, not_a_slot, quoted, slot_words
@@ -16,7 +17,7 @@ from showrunner.domain.zone import is_zone
 
 def problems(book: Book) -> list[str]:
     """One plain sentence for each thing that is not as it should be; empty if all is well."""
-    parts = (_ids, _house, _pieces, _series, _episodes, _sharing, _pins, _record, _shoots)
+    parts = (_ids, _house, _pieces, _acquisition, _series, _episodes, _sharing, _pins, _record, _shoots)
     found = [sentence for part in parts for sentence in part(book)]
     return found + [clash.sentence() for clash in clashes(book)]
 
@@ -44,6 +45,21 @@ def _pieces(book: Book) -> Iterator[str]:
             yield f"{piece.name}: the book holds no collection '{piece.collection}'."
         if piece.box and book.find("boxes", piece.box) is None:
             yield f"{piece.name}: the book holds no box '{piece.box}'."
+
+
+def _acquisition(book: Book) -> Iterator[str]:
+    """Orders of acquisition that name what is not there, go round in a circle, or go against firm dates."""
+    for piece in book.pieces:
+        for id in dict.fromkeys((*piece.acquired_before, *piece.acquired_after)):
+            if id == piece.id:
+                yield f"{piece.name}: it cannot have come before or after itself."
+            elif book.find("pieces", id) is None:
+                yield f"{piece.name}: the book holds no piece '{id}'."
+    circle = cycle(book)
+    if circle:
+        yield f"{circle_words(book, circle)}, which goes round in a circle."
+    for clash in contradictions(book):
+        yield f"{clash.words}."
 
 
 def _series(book: Book) -> Iterator[str]:

@@ -105,7 +105,9 @@ LOOSE = st.fixed_dictionaries(
         "collections": values(Collection),
         "supporters": values(Supporter),
         "calendar": values(CalendarEntry),
-        "pieces": values(Piece).map(lambda piece: replace(piece, collection="dress", box="A")),
+        "pieces": values(Piece).map(
+            lambda piece: replace(piece, collection="dress", box="A", acquired_before=("1",), acquired_after=())
+        ),
     }
 )
 

@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from showrunner.domain.acquisition import circle_words, contradictions, cycle
 from showrunner.domain.book import Book
 from showrunner.domain.edits.checks import refuse_pinned
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Claim, Known, Piece
 from showrunner.domain.promises import quoted
-from showrunner.domain.words import plain
-from showrunner.errors import BadInput, UnknownThing
+from showrunner.domain.words import listing, plain
+from showrunner.errors import BadInput, Contradiction, UnknownThing
 
 
 def put_piece(book: Book, piece: Piece) -> Book:
     """Add a piece, or replace the one with its id.
 
     Raises:
-        UnknownThing: the book does not hold its collection or its box.
-        BadInput: it would change its collection while a study shows it.
+        UnknownThing: the book does not hold its collection, its box, or a piece that its order of acquisition names.
+        BadInput: it would change its collection while a study shows it, or its order names itself.
+        Contradiction: its order makes a circle or goes against firm dates, and did not before.
     """
     book.collection(piece.collection)
     if piece.box and book.find("boxes", piece.box) is None:
@@ -32,7 +34,56 @@ def put_piece(book: Book, piece: Piece) -> Book:
                     piece.name,
                     "take it out of that study first",
                 )
-    return book.put("pieces", piece)
+    after = book.put("pieces", piece)
+    check_order(book, after, piece)
+    return after
+
+
+def check_order(before: Book, after: Book, piece: Piece) -> None:
+    """Refuse an order of acquisition that cannot be.
+
+    Args:
+        before: the book as it was; what was wrong in it already is not refused again.
+        after: the book with the piece.
+        piece: the piece that was added or changed.
+
+    Raises:
+        UnknownThing: the order names a piece that the book does not hold.
+        BadInput: it names the piece itself.
+        Contradiction: it makes a circle, or goes against dates that are not in doubt.
+    """
+    for id in (*piece.acquired_before, *piece.acquired_after):
+        if id == piece.id:
+            raise BadInput("it cannot have come before or after itself", piece.name, "take it out of its own order")
+        if after.find("pieces", id) is None:
+            raise UnknownThing(f"the book holds no piece '{id}'", piece.name, "give the number of one that it holds")
+    old = before.find("pieces", piece.id)
+    if (old.acquired if old else None, _order(old)) == (piece.acquired, _order(piece)):
+        return
+    if _order(old) != _order(piece):
+        circle = cycle(after, piece.id)
+        if circle and not cycle(before, piece.id):
+            raise _goes_round(after, piece, circle)
+    known = {(clash.earlier, clash.later) for clash in contradictions(before)}
+    for clash in contradictions(after):
+        if (clash.earlier, clash.later) not in known:
+            raise Contradiction(
+                clash.words, way_out="change the order, or one of the dates", parties=(clash.earlier, clash.later)
+            )
+
+
+def _order(piece: Piece | None) -> tuple[frozenset[str], frozenset[str]]:
+    return (frozenset(piece.acquired_before), frozenset(piece.acquired_after)) if piece else (frozenset(), frozenset())
+
+
+def _goes_round(book: Book, piece: Piece, circle: tuple[str, ...]) -> Contradiction:
+    """The refusal of a circle that begins with a piece, with the relation on that piece to give up."""
+    following, preceding = book.piece(circle[1]), book.piece(circle[-1])
+    if following.id in piece.acquired_before:
+        way_out = f"take {following.name} out of what {piece.name} came before"
+    else:
+        way_out = f"take {preceding.name} out of what {piece.name} came after"
+    return Contradiction(f"{circle_words(book, circle)}, which goes round in a circle", "", way_out, circle)
 
 
 def remove_piece(book: Book, id: str) -> Book:
@@ -40,7 +91,7 @@ def remove_piece(book: Book, id: str) -> Book:
 
     Raises:
         UnknownThing: there is none.
-        BadInput: a study shows it, published or not.
+        BadInput: a study shows it, published or not, it has been filmed, or the order of another piece names it.
         Contradiction: a pin names it.
     """
     piece = book.piece(id)
@@ -50,6 +101,11 @@ def remove_piece(book: Book, id: str) -> Book:
             raise BadInput(f"the study {quoted(study.title)} shows it", piece.name, way_out)
     if any(line.piece == id for line in book.log):
         raise BadInput("it has been filmed, and the log names it", piece.name, "keep it")
+    naming = [p.name for p in book.pieces if p.id != id and id in (*p.acquired_before, *p.acquired_after)]
+    if naming:
+        raise BadInput(
+            f"the order of acquisition of {listing(naming)} names it", piece.name, "take it out of that order first"
+        )
     refuse_pinned(book, [pin for pin in book.pins if id in pin.pieces], piece.name)
     return book.drop("pieces", id)
 
