@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from typing import Any, TypeVar
 
+from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import Form, check_day_minutes
-from showrunner.domain.piece import Handling, Measurement
+from showrunner.domain.measuring import read_measurements
+from showrunner.domain.piece import Handling, Measurement, Piece
+from showrunner.domain.words import listing, plain
 from showrunner.domain.zone import check_zone
-from showrunner.errors import BadInput
+from showrunner.errors import BadInput, UnknownThing
+
+T = TypeVar("T")
 
 LEAP = 2024
 """A year that has every day, for days given without a year."""
@@ -95,11 +101,118 @@ def listed(text: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in text.split(",") if part.strip())
 
 
-def edtf(text: str) -> FuzzyDate | None:
-    """An EDTF date, or nothing."""
-    from showrunner.storage.edtf_text import parse
+def unless_changed(shown: str, kept: T, read: Callable[[str], T]) -> Callable[[str], T]:
+    """A reader that gives what is kept for the text that was shown, so that a form saved as it was changes nothing."""
+    return lambda text: kept if text == shown else read(text)
 
-    return parse(text.strip()) if text.strip() else None
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """A date as it was typed, and how it is understood."""
+
+    date: FuzzyDate | None
+    """The date to keep; None where nothing is known."""
+    words: str = ""
+    """How it is understood, shown below the line; empty where that is what was typed."""
+    told: str = ""
+    """The same to be told after saving, with the EDTF text (`about 1895 (1895~)`); empty for an empty line."""
+
+
+def date_text(when: FuzzyDate | None) -> str:
+    """A date as it is typed: as it was written, or its EDTF text."""
+    return (when.written or when.text) if when else ""
+
+
+def written(text: str) -> Understood:
+    """A date in people's words or in EDTF, or nothing."""
+    from showrunner.storage.written_dates import read_written
+
+    if not text.strip():
+        return Understood(None)
+    found = read_written(text)
+    note = f"; {found.note}" if found.note else ""
+    if found.date is None:
+        return Understood(None, f"nothing is known{note}", f"nothing is known{note}")
+    said = found.date.words
+    beside = "" if said == found.date.text else f" ({found.date.text})"
+    return Understood(found.kept, "" if said == text.strip() else f"{said}{note}", f"{said}{beside}{note}")
+
+
+def kept_date(when: FuzzyDate | None) -> Understood:
+    """A date that stood in the form before."""
+    return Understood(when, when.words if when and when.words != date_text(when) else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Pieces that were named by number or name."""
+
+    ids: tuple[str, ...]
+    """Their ids, in the order typed."""
+    words: str = ""
+    """Their names, shown below the line."""
+
+
+def pieces(book: Book) -> Callable[[str], Named]:
+    """A reader of pieces by their numbers or exact names, with commas between: `08, Sailor suit, child's`."""
+    names: dict[str, list[Piece]] = {}
+    for piece in book.pieces:
+        names.setdefault(_straight(piece.name), []).append(piece)
+
+    def found(text: str) -> Piece | None:
+        piece: Piece | None = book.find("pieces", text)
+        if piece is None:
+            piece = next((p for p in book.pieces if text.isdecimal() and p.id.lstrip("0") == text.lstrip("0")), None)
+        if piece is not None:
+            return piece
+        same = names.get(_straight(text), [])
+        if len(same) > 1:
+            numbers = listing([piece.id for piece in same])
+            raise BadInput(f"pieces {numbers} are all called that", f"'{text}'", "give the number")
+        return same[0] if same else None
+
+    def read(text: str) -> Named:
+        parts = [part.strip() for part in re.split("[,;]", text)]
+        chosen: list[Piece] = []
+        at = 0
+        while at < len(parts):
+            for end in range(len(parts), at, -1):  # a name may have commas of its own
+                piece = found(", ".join(parts[at:end])) if parts[at] else None
+                if piece is not None:
+                    chosen.append(piece)
+                    at = end
+                    break
+            else:
+                if parts[at]:
+                    raise UnknownThing(
+                        f"the book holds no piece with the number or name '{parts[at]}'",
+                        way_out="give its number, or its name in full",
+                    )
+                at += 1
+        return named(chosen)
+
+    return read
+
+
+def named(chosen: list[Piece]) -> Named:
+    """Pieces with their names."""
+    ids = dict.fromkeys(piece.id for piece in chosen)
+    return Named(tuple(ids), listing(list(dict.fromkeys(piece.name for piece in chosen))))
+
+
+def _straight(name: str) -> str:
+    """A name for comparing: case, spaces and the shape of its quotation marks left aside."""
+    return plain(name.translate({ord(c): '"' for c in "“”„‟«»"} | {ord(c): "'" for c in "‘’ʼ"}))
+
+
+def layer(text: str) -> int | None:
+    """A layer of a box, 1 at the bottom, or nothing."""
+    return whole(1, 99)(text) if text.strip() else None
+
+
+def paths(text: str) -> tuple[str, ...]:
+    """Paths with semicolons between."""
+    return tuple(part.strip() for part in text.split(";") if part.strip())
 
 
 def clock_time(text: str) -> time:
@@ -117,14 +230,8 @@ def zone(text: str) -> str:
 
 
 def measurements(text: str) -> tuple[Measurement, ...]:
-    """Measurements: `chest 86 cm, weight 2.1 kg`."""
-    found = []
-    for part in listed(text):
-        match = re.fullmatch(r"(.+?)\s+(\d+(?:\.\d+)?)\s*(cm|kg)", part)
-        if not match:
-            raise BadInput(f"'{part}' is no measurement", "measurements", "write them like chest 86 cm, weight 2.1 kg")
-        found.append(Measurement(match[1], Decimal(match[2]), match[3], part))
-    return tuple(found)
+    """Measurements: `chest 86 cm, waist 27 1/2 in, weight 2.1 kg`."""
+    return read_measurements(text)
 
 
 def windows(text: str) -> tuple[Window, ...]:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from zoneinfo import ZoneInfo
 
-from showrunner.domain import words
+from showrunner.domain import acquisition, words
+from showrunner.domain.acquisition import Bounds
 from showrunner.domain.book import Book
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.measuring import measurement_words
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence
 
 MARKS = {Known.YES: "✓ shown", Known.NO: "○ not shown", Known.UNSURE: "? unsure"}
@@ -14,33 +18,69 @@ MARKS = {Known.YES: "✓ shown", Known.NO: "○ not shown", Known.UNSURE: "? uns
 SAFETY = "Follow local rules and ask a conservator or a safety professional."
 
 
-def about(book: Book, piece: Piece) -> str:
-    """A piece in words, a fact a line, the unknown left out."""
+def about(book: Book, piece: Piece, bounds: Mapping[str, Bounds] | None = None) -> str:
+    """A piece in words, a fact a line, the unknown left out.
+
+    Args:
+        book: the book.
+        piece: the piece.
+        bounds: when each piece was acquired; worked out where it is not given.
+    """
     lines = [f"{piece.id}  {piece.name}", ""]
     facts = [
         ("kind", piece.kind),
-        ("made", piece.made.words if piece.made else ""),
-        ("acquired", piece.acquired.words if piece.acquired else ""),
+        ("made", when_words(piece.made)),
+        ("acquired", when_words(piece.acquired)),
         ("of", ", ".join(piece.materials)),
         ("box", piece.box + (f", layer {piece.layer}" if piece.layer else "")),
         ("light", f"{piece.light} sensitivity" if piece.light else ""),
-        ("measures", ", ".join(f"{m.what} {m.value} {m.unit}" for m in piece.measurements)),
+        ("measures", ", ".join(map(measurement_words, piece.measurements))),
     ]
     lines += [f"{label:<9} {value}" for label, value in facts if value]
     lines += ["", shown(book, piece)]
     lines += _part("Features", [_feature(f) for f in piece.features])
     lines += _part("To say", [f"{f.what} ({_state(f)})" for f in piece.features if _state(f)] + list(piece.points))
     lines += _part("Claims", claims(book, piece))
+    lines += _part("Order of acquisition", order(book, piece, bounds))
     lines += _part("Handling", handling(piece))
     if piece.hazards:
         lines += _part("! Caution", [*piece.hazards, SAFETY])
     lines += _part("Condition", [_condition(c) for c in piece.condition])
     lines += _part("Light and touches", [_exposure(e) for e in piece.exposures])
+    lines += _part("Photographs (v shows them)", list(piece.photographs))
     if piece.want:
         lines += _part("Shopping", [piece.want.status.value])
     if piece.notes:
         lines += ["", piece.notes]
     return "\n".join(lines)
+
+
+def when_words(when: FuzzyDate | None) -> str:
+    """A date in words, with the text as it was written where there is one."""
+    if when is None:
+        return ""
+    return f"{when.words} (written: {when.written})" if when.written else when.words
+
+
+def order(book: Book, piece: Piece, bounds: Mapping[str, Bounds] | None = None) -> list[str]:
+    """What it came before and after, whichever of the two says so, and what that says about when it came."""
+    before = dict.fromkeys(piece.acquired_before)
+    before.update(dict.fromkeys(p.id for p in book.pieces if piece.id in p.acquired_after))
+    after = dict.fromkeys(piece.acquired_after)
+    after.update(dict.fromkeys(p.id for p in book.pieces if piece.id in p.acquired_before))
+    lines = [
+        f"came {side} {words.listing([_name(book, id) for id in ids])}"
+        for side, ids in (("before", before), ("after", after))
+        if ids
+    ]
+    if not lines:
+        return []
+    return lines + [bound.words for bound in (bounds or acquisition.bounds(book))[piece.id].derived]
+
+
+def _name(book: Book, id: str) -> str:
+    found = book.find("pieces", id)
+    return found.name if found else f"no. {id}, which the book does not hold"
 
 
 def shown(book: Book, piece: Piece) -> str:

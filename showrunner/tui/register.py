@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, ClassVar
 
@@ -12,7 +12,11 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import DataTable, Input, Static
 
-from showrunner.domain import edits, words
+from showrunner.domain import acquisition, edits, sides, words
+from showrunner.domain.acquisition import Bounds
+from showrunner.domain.book import Book
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.measuring import measurements_text
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence, View
 from showrunner.errors import BadInput
 from showrunner.report import clean, clip
@@ -52,6 +56,7 @@ class RegisterScreen(BookScreen):
         Action("feature", "f", "feature", "Add a feature: what, where, which view, present or absent."),
         Action("claim", "c", "claim", "Add a claim with its confidence."),
         Action("condition", "k", "condition", "Add a condition entry."),
+        Action("view", "v", "photographs", "View the photographs of the piece."),
         Action("light", "l", "light", "Put light or handling outside a shoot on record (a display, a visitor)."),
         Action("remove", "delete", "remove", "Remove the piece."),
         Action("search", "slash", "find", "Find by name, number, material, box, or 'unsure', 'not shown'."),
@@ -64,6 +69,7 @@ class RegisterScreen(BookScreen):
         self.collection = ""
         self.wanted = ""
         self.marked: list[str] = []
+        self.bounds: tuple[Book, Mapping[str, Bounds]] | None = None
 
     def body(self) -> ComposeResult:
         """Counts, the list, and the piece."""
@@ -146,8 +152,15 @@ class RegisterScreen(BookScreen):
 
     def _draw_piece(self) -> None:
         piece = self.current
-        text = about(self.session.book, piece) if piece else "No piece here yet: a adds one."
+        text = about(self.session.book, piece, self._bounds()) if piece else "No piece here yet: a adds one."
         self.query_one("#piece", Static).update(plain(text))
+
+    def _bounds(self) -> Mapping[str, Bounds]:
+        """When each piece was acquired, worked out once for each book."""
+        book = self.session.book
+        if self.bounds is None or self.bounds[0] is not book:
+            self.bounds = (book, acquisition.bounds(book))
+        return self.bounds[1]
 
     @on(DataTable.RowHighlighted)
     def highlighted(self) -> None:
@@ -316,35 +329,74 @@ class RegisterScreen(BookScreen):
 
     def _edit(self, piece: Piece, *, new: bool) -> None:
         limits = piece.handling
+        book = self.session.book
+
+        def line(name: str, label: str, shown: str, kept: Any, read: Callable[[str], Any], hint: str = "") -> Field:
+            return Field(name, label, shown, entry.unless_changed(shown, kept, read), hint)
+
+        def when(name: str, label: str, date: FuzzyDate | None, hint: str = "") -> Field:
+            return line(name, label, entry.date_text(date), entry.kept_date(date), entry.written, hint)
+
+        def order(name: str, label: str, ids: tuple[str, ...]) -> Field:
+            known = entry.named([piece for id in ids if (piece := book.find("pieces", id))])
+            kept = entry.Named(ids, known.words)
+            return line(
+                name, label, ", ".join(ids), kept, entry.pieces(book), "numbers or names of pieces, with commas"
+            )
+
         fields = [
             *([Field("id", "number", piece.id, entry.words)] if new else []),
-            Field("name", "name", "" if new else piece.name, entry.words),
-            Field("kind", "kind", piece.kind, hint="waistcoat"),
-            Field(
-                "made", "made (EDTF)", piece.made.text if piece.made else "", entry.edtf, "1868~  189X  1905?  ../1915"
+            Field("name", "name", "", entry.words)
+            if new
+            else line("name", "name", piece.name, piece.name, entry.words),
+            line("kind", "kind", piece.kind, piece.kind, str.strip, "waistcoat"),
+            when("made", "made", piece.made, "about 1868, 1890s, 1905?, before 1915, or EDTF"),
+            when("acquired", "acquired", piece.acquired),
+            order("before", "acquired before", piece.acquired_before),
+            order("after", "acquired after", piece.acquired_after),
+            line(
+                "materials", "materials", ", ".join(piece.materials), piece.materials, entry.listed, "white lawn, silk"
             ),
-            Field("acquired", "acquired (EDTF)", piece.acquired.text if piece.acquired else "", entry.edtf),
-            Field("materials", "materials", ", ".join(piece.materials), entry.listed, "white lawn, silk"),
-            Field("box", "box", piece.box),
-            Field(
+            line("box", "box", piece.box, piece.box, str.strip),
+            line(
+                "layer",
+                "layer in the box",
+                "" if piece.layer is None else str(piece.layer),
+                piece.layer,
+                entry.layer,
+                "1 is at the bottom",
+            ),
+            line(
                 "measurements",
                 "measurements",
-                ", ".join(f"{m.what} {m.value} {m.unit}" for m in piece.measurements),
+                measurements_text(piece.measurements),
+                piece.measurements,
                 entry.measurements,
-                "chest 86 cm, weight 2.1 kg",
+                "chest 86 cm, waist 27 1/2 in, weight 2.1 kg",
             ),
-            Field(
+            line(
                 "limits",
                 "limits",
                 entry.limits_text(limits),
+                limits,
                 entry.limits,
                 "flat only, never hung, never turned, on a board",
             ),
             Field("people", "people to move it", str(limits.people), entry.whole(1, 9)),
             Field("light", "sensitive to light", piece.light, options=self._light_classes(piece)),
-            Field("hazards", "hazards", ", ".join(piece.hazards), entry.listed, "arsenic-suspect: gloves"),
-            Field("points", "to say", "; ".join(piece.points), hint="points, with ; between"),
-            Field("notes", "notes", piece.notes),
+            line(
+                "hazards", "hazards", ", ".join(piece.hazards), piece.hazards, entry.listed, "arsenic-suspect: gloves"
+            ),
+            line("points", "to say", "; ".join(piece.points), piece.points, entry.paths, "points, with ; between"),
+            line(
+                "photographs",
+                "photographs",
+                "; ".join(piece.photographs),
+                piece.photographs,
+                entry.paths,
+                "paths, with ; between",
+            ),
+            line("notes", "notes", piece.notes, piece.notes, str.strip),
         ]
 
         def save(answers: Mapping[str, Any]) -> None:
@@ -352,23 +404,30 @@ class RegisterScreen(BookScreen):
                 piece,
                 id=answers.get("id", piece.id),
                 name=answers["name"],
-                kind=answers["kind"].strip(),
-                made=answers["made"],
-                acquired=answers["acquired"],
+                kind=answers["kind"],
+                made=answers["made"].date,
+                acquired=answers["acquired"].date,
+                acquired_before=answers["before"].ids,
+                acquired_after=answers["after"].ids,
                 materials=answers["materials"],
-                box=answers["box"].strip(),
+                box=answers["box"],
+                layer=answers["layer"],
                 measurements=answers["measurements"],
                 handling=replace(answers["limits"], people=answers["people"]),
                 light=answers["light"],
                 hazards=answers["hazards"],
-                points=tuple(p.strip() for p in answers["points"].split(";") if p.strip()),
-                notes=answers["notes"].strip(),
+                points=answers["points"],
+                photographs=answers["photographs"],
+                notes=answers["notes"],
             )
             if new and self.session.book.find("pieces", changed.id):
                 raise BadInput(f"number {changed.id} is taken", "number", "choose another")
             label = f"{'add' if new else 'edit'} {changed.name}"
             self.save_with(label, lambda book: edits.put_piece(book, changed))
             self._go_to(changed.id)
+            told = [f"{name}: {answers[name].told}" for name in ("made", "acquired") if answers[name].told]
+            if told:
+                self.tell(". ".join(told) + ".")
 
         self.app.push_screen(FormDialog("A new piece" if new else f"Piece {piece.id}", fields, save))
 
@@ -395,26 +454,33 @@ class RegisterScreen(BookScreen):
             return
 
         def save(answers: Mapping[str, Any]) -> None:
+            view = View(answers["view"])
             feature = Feature(
                 answers["what"],
-                answers["where"].strip(),
-                View(answers["view"]),
+                sides.wearers(answers["where"].strip(), view),
+                view,
                 answers["importance"],
                 Presence(answers["presence"]),
                 answers["altered"] == "yes",
             )
             changed = replace(piece, features=(*piece.features, feature))
             self.save_with(f"add a feature to {piece.name}", lambda book: edits.put_piece(book, changed))
+            self._tell_side(answers["where"], feature.where)
 
         fields = [
             Field("what", "what", "", entry.words, "watch pocket"),
-            Field("where", "where", "", hint="wearer's left or right"),
+            Field("where", "where", "", hint="wearer's left front; a bare left is the wearer's"),
             Field("view", "view that shows it", View.FLAT_FACE, options=tuple((v.value, v.value) for v in View)),
             Field("importance", "importance", "2", entry.whole(1, 3), "1 must, 2 should, 3 may"),
             Field("presence", "it is", Presence.PRESENT, options=tuple((p.value, p.value) for p in Presence)),
             Field("altered", "altered later", "no", options=YES_NO),
         ]
         self.app.push_screen(FormDialog(f"A feature of {piece.name}", fields, save))
+
+    def _tell_side(self, typed: str, kept: str) -> None:
+        """Tell how a left or right was understood, if it is not as it was typed."""
+        if kept != typed.strip():
+            self.tell(f"Kept as {kept}.")
 
     def action_claim(self) -> None:
         """Add a claim."""
@@ -450,13 +516,15 @@ class RegisterScreen(BookScreen):
             return
 
         def save(answers: Mapping[str, Any]) -> None:
-            line = Condition(answers["day"], answers["place"], answers["text"])
+            place = sides.wearers(answers["place"])
+            line = Condition(answers["day"], place, answers["text"])
             changed = replace(piece, condition=(*piece.condition, line))
             self.save_with(f"note the condition of {piece.name}", lambda book: edits.put_piece(book, changed))
+            self._tell_side(answers["place"], place)
 
         fields = [
             Field("day", "day", self.session.today.isoformat(), entry.day),
-            Field("place", "place", "", entry.words, "wearer's left cuff"),
+            Field("place", "place", "", entry.words, "wearer's left cuff; a bare left is the wearer's"),
             Field("text", "condition", "", entry.words),
         ]
         self.app.push_screen(FormDialog(f"Condition of {piece.name}", fields, save))
