@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
-from showrunner.domain import words
+from showrunner.domain import sides, words
 from showrunner.domain.book import Book
-from showrunner.domain.piece import Piece
+from showrunner.domain.piece import Piece, View
 from showrunner.domain.shoot import Touch
 from showrunner.planning.cautions import LAST_WORD, Caution
 from showrunner.planning.gates import Gate
@@ -15,7 +15,7 @@ from showrunner.planning.light import light_words
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
 from showrunner.planning.shoot_plan import Fit, SetUp, ShootPlan
-from showrunner.planning.shots import Shot
+from showrunner.planning.shots import PHASES, Shot
 from showrunner.report import WIDTH, bullets, clean, clip, heading, wrap
 
 VERBS = {
@@ -87,6 +87,26 @@ def shot_words(shot: Shot, book: Book) -> str:
     """A shot with its piece or pieces."""
     name = book.piece(shot.piece).name
     return f"{name} beside {book.piece(shot.beside).name}: {shot.words}" if shot.beside else f"{name}: {shot.words}"
+
+
+def side_words(shot: Shot, book: Book) -> str:
+    """Where a detail on one side of the wearer is in the picture, as ` (right in the picture)`; nothing otherwise."""
+    side = sides.in_picture(shot.where, _seen_in(shot, book.piece(shot.piece)))
+    return f" ({side} in the picture)" if side else ""
+
+
+SHOWS = {Touch.LAY: View.FLAT_FACE, Touch.TURN: View.FLAT_REVERSE}
+"""What a piece that lies shows by the touch that laid it so."""
+
+
+def _seen_in(shot: Shot, piece: Piece) -> View | None:
+    """The view in which a detail is filmed: that of its feature, or flat where that view is left out."""
+    view = next((f.view for f in piece.features if (f.what, f.where) == (shot.feature, shot.where)), None)
+    phases = {place.phase for way in shot.ways for place in way.needs}
+    if view not in PHASES or len(phases) != 1:
+        return None
+    phase = phases.pop()
+    return view if PHASES[view] is phase else SHOWS.get(phase)
 
 
 def caution_words(caution: Caution, book: Book) -> str:
@@ -181,7 +201,7 @@ def _rows(item: SetUp, book: Book, plan: ShootPlan) -> Iterator[tuple[str, str]]
     gates = {(gate.piece, gate.touch): gate for gate in plan.gates if not gate.clear}
     for step in item.steps:
         if step.shot:
-            yield "tick", shot_words(step.shot, book)
+            yield "tick", shot_words(step.shot, book) + side_words(step.shot, book)
             continue
         gate = gates.get((step.piece, step.touch)) if step.touch else None
         if gate:

@@ -18,6 +18,7 @@ from showrunner.domain.collection import Box, Collection
 from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import WEEKDAYS
+from showrunner.domain.kinds import aat
 from showrunner.domain.piece import Claim, Condition, Exposure, Feature, Known, Measurement, Piece, Presence, Want
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogLine, Shoot
@@ -165,6 +166,7 @@ _PIECE: Columns[Piece] = (
     ("name", lambda p: p.name),
     ("collection", lambda p: p.collection),
     ("kind", lambda p: p.kind),
+    ("kind AAT", lambda p: aat(p.kind)),
     ("made", lambda p: p.made),
     ("acquired", lambda p: p.acquired),
     ("acquired before", lambda p: p.acquired_before),

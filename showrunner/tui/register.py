@@ -529,6 +529,19 @@ class RegisterScreen(BookScreen):
         ]
         self.app.push_screen(FormDialog(f"Condition of {piece.name}", fields, save))
 
+    def action_view(self) -> None:
+        """View the photographs of the piece."""
+        from showrunner.tui.photographs import PhotographsDialog, drawing
+
+        piece = self.current
+        if piece is None:
+            return
+        if not piece.photographs:
+            self.tell("There are no photographs of this piece yet: e adds their paths.")
+            return
+        folder = self.session.path.parent
+        self.app.push_screen(PhotographsDialog(piece.name, piece.photographs, folder, drawing(self.app)))
+
     def action_light(self) -> None:
         """Put light or handling outside a shoot on record."""
         piece = self.current

@@ -166,7 +166,7 @@ def test_there_is_a_file_for_every_table_and_for_house_and_wants():
 
 def test_an_empty_table_still_has_its_columns():
     tables = to_csv_tables(Book("0d9f"))
-    assert tables["pieces.csv"][0][:6] == ("id", "name", "collection", "kind", "made", "acquired")
+    assert tables["pieces.csv"][0][:7] == ("id", "name", "collection", "kind", "kind AAT", "made", "acquired")
     assert all(columns and not rows for name, (columns, rows) in tables.items() if name != "house.csv")
 
 
@@ -177,6 +177,7 @@ def test_a_piece_in_words():
             "name": "Bodice",
             "collection": "c",
             "kind": "bodice",
+            "kind AAT": "300209874",
             "made": "1868~",
             "acquired": "2026-04",
             "acquired before": "8; 9",

@@ -6,8 +6,10 @@ from datetime import date
 
 import pytest
 
+from showrunner.domain.book import Book
+from showrunner.domain.piece import Piece
 from showrunner.domain.windows import intervals
-from showrunner.errors import BadInput
+from showrunner.errors import BadInput, UnknownThing
 from showrunner.tui import entry
 
 
@@ -70,11 +72,79 @@ def test_windows_that_cannot_be(text: str, why: str) -> None:
 def test_measurements_and_times() -> None:
     chest, weight = entry.measurements("chest 86 cm, weight 2.1 kg")
     assert (chest.what, str(chest.value), weight.unit) == ("chest", "86", "kg")
-    with pytest.raises(BadInput):
-        entry.measurements("chest 86 in")
+    with pytest.raises(BadInput, match="86 has no unit"):
+        entry.measurements("chest 86")
     with pytest.raises(BadInput):
         entry.clock_time("25:00")
     with pytest.raises(BadInput):
         entry.zone("Hobart")
     with pytest.raises(BadInput):
         entry.whole(1, 99)("0")
+
+
+@pytest.mark.parametrize(
+    ("text", "kept", "words", "told"),
+    [
+        ("", None, "", ""),
+        ("1868~", "1868~", "about 1868", "about 1868 (1868~)"),
+        ("c. 1895", "1895~", "about 1895", "about 1895 (1895~)"),
+        ("1998", "1998", "", "1998"),
+        ("unknown", None, "nothing is known", "nothing is known"),
+        ("1890s?", "189X", "the 1890s; 'perhaps' is not in the EDTF text", "the 1890s (189X); 'perhaps' is not in"),
+    ],
+)
+def test_dates_in_peoples_words(text: str, kept: str | None, words: str, told: str) -> None:
+    found = entry.written(text)
+    assert (found.date.text if found.date else None) == kept
+    assert found.words.startswith(words)
+    assert bool(found.words) == bool(words)
+    assert found.told.startswith(told)
+    assert found.date is None or entry.date_text(found.date) == text
+
+
+def test_what_was_shown_and_not_changed_is_kept_as_it_was() -> None:
+    kept = object()
+    read = entry.unless_changed("as shown", kept, lambda text: text.upper())
+    assert read("as shown") is kept
+    assert read("as typed") == "AS TYPED"
+
+
+ORDER = Book(
+    "0d9f",
+    pieces=(
+        Piece("08", "Tea gown “Odile”", "dress"),
+        Piece("18", "Sailor suit, child's", "dress"),
+        Piece("B1", "Fan", "dress"),
+        Piece("B2", "Fan", "dress"),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "ids"),
+    [
+        ("", ()),
+        ("08", ("08",)),
+        ("8, B1", ("08", "B1")),
+        ('tea  gown "odile", Sailor suit, child’s', ("08", "18")),
+        ("Sailor suit, child's; 08,", ("18", "08")),
+        ("08, Tea gown “Odile”", ("08",)),
+    ],
+)
+def test_pieces_by_number_or_name(text: str, ids: tuple[str, ...]) -> None:
+    assert entry.pieces(ORDER)(text).ids == ids
+
+
+def test_pieces_that_are_not_there_or_not_alone() -> None:
+    with pytest.raises(UnknownThing, match="no piece with the number or name 'Robe'; give its number"):
+        entry.pieces(ORDER)("08, Robe")
+    with pytest.raises(BadInput, match="pieces B1 and B2 are all called that; give the number"):
+        entry.pieces(ORDER)("fan")
+
+
+def test_layers_and_paths() -> None:
+    assert (entry.layer(" "), entry.layer("2")) == (None, 2)
+    for text in ("0", "1.5", "top", "-1"):
+        with pytest.raises(BadInput):
+            entry.layer(text)
+    assert entry.paths(" a b.jpg ; c,d.png;; ") == ("a b.jpg", "c,d.png")
