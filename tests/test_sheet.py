@@ -12,7 +12,7 @@ import pytest
 from showrunner import contract, sheet
 from showrunner.cli import run
 from showrunner.domain.book import Book
-from showrunner.domain.piece import Feature, Handling
+from showrunner.domain.piece import Feature, Handling, View
 from showrunner.planning.shoot_plan import plan_shoot
 from showrunner.session import Session
 
@@ -108,6 +108,33 @@ def test_text_and_html_hold_every_shot_point_touch_and_caution(study: str) -> No
 def test_a_piece_says_what_lies_on_top_of_it() -> None:
     plan = plan_shoot(BOOK, ("dance-frock",), TODAY)
     assert "layer 3 (on top of it: Tea gown “Odile”)" in " ".join(sheet.sheet(BOOK, plan).split())
+
+
+def told_side(feature: Feature, **limits: bool) -> str:
+    """What the sheet adds to the detail of a feature of the bathing costume."""
+    piece = replace(BOOK.piece("34"), features=(feature,), handling=Handling(**limits))
+    changed = BOOK.put("pieces", piece)
+    plan = plan_shoot(changed, ["bathing-costume"], TODAY)
+    (detail,) = [shot for shot in plan.shots if shot.is_detail]
+    said = sheet.side_words(detail, changed)
+    printed = f"{detail.words}{said}"
+    assert printed in " ".join(sheet.sheet(changed, plan).split())
+    assert printed in read(sheet.html(changed, plan)).text
+    return said
+
+
+def test_a_detail_says_on_which_side_of_the_picture_it_is() -> None:
+    """Common practice: from the front the wearer's left is on the right of the picture, from behind on the left."""
+    left = "wearer's left hip"
+    assert told_side(Feature("darn", left, View.FLAT_FACE)) == " (right in the picture)"
+    assert told_side(Feature("darn", left, View.FORM_FRONT)) == " (right in the picture)"
+    assert told_side(Feature("darn", left, View.FLAT_REVERSE)) == " (left in the picture)"
+    assert told_side(Feature("darn", left, View.FORM_BACK)) == " (left in the picture)"
+    assert told_side(Feature("darn", left, View.FORM_BACK), flat_only=True) == " (left in the picture)"
+    assert told_side(Feature("darn", left, View.FORM_FRONT), flat_only=True) == " (right in the picture)"
+    for view in (View.INSIDE, View.FORM_SIDE, View.DETAIL):
+        assert told_side(Feature("darn", left, view)) == ""
+    assert told_side(Feature("darn", "hem", View.FLAT_FACE)) == ""
 
 
 def test_the_json_has_what_the_contract_names() -> None:

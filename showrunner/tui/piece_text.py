@@ -34,7 +34,6 @@ def about(book: Book, piece: Piece, bounds: Mapping[str, Bounds] | None = None) 
         ("of", ", ".join(piece.materials)),
         ("box", piece.box + (f", layer {piece.layer}" if piece.layer else "")),
         ("light", f"{piece.light} sensitivity" if piece.light else ""),
-        ("measures", ", ".join(map(measurement_words, piece.measurements))),
     ]
     lines += [f"{label:<9} {value}" for label, value in facts if value]
     lines += ["", shown(book, piece)]
@@ -42,6 +41,7 @@ def about(book: Book, piece: Piece, bounds: Mapping[str, Bounds] | None = None) 
     lines += _part("To say", [f"{f.what} ({_state(f)})" for f in piece.features if _state(f)] + list(piece.points))
     lines += _part("Claims", claims(book, piece))
     lines += _part("Order of acquisition", order(book, piece, bounds))
+    lines += _part("Measurements", [measurement_words(m) for m in piece.measurements])
     lines += _part("Handling", handling(piece))
     if piece.hazards:
         lines += _part("! Caution", [*piece.hazards, SAFETY])

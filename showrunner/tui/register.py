@@ -60,6 +60,8 @@ class RegisterScreen(BookScreen):
         Action("light", "l", "light", "Put light or handling outside a shoot on record (a display, a visitor)."),
         Action("remove", "delete", "remove", "Remove the piece."),
         Action("search", "slash", "find", "Find by name, number, material, box, or 'unsure', 'not shown'."),
+        Action("read_on", "J", "read on", "Read on in what is known of the piece."),
+        Action("read_back", "K", "read back", "Read back in it."),
         Action("collection", "C", "collection", "The next collection."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -167,6 +169,15 @@ class RegisterScreen(BookScreen):
         """Show the piece under the cursor."""
         if self.shown is not None:
             self._draw_piece()
+            self.query_one("#about").scroll_home(animate=False)
+
+    def action_read_on(self) -> None:
+        """Read on in what is known of the piece."""
+        self.query_one("#about").scroll_page_down(animate=False)
+
+    def action_read_back(self) -> None:
+        """Read back in it."""
+        self.query_one("#about").scroll_page_up(animate=False)
 
     # Finding
 

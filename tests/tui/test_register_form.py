@@ -97,7 +97,7 @@ async def test_what_is_typed_is_kept_as_written_and_spoken_back(demo: Showrunner
         assert "made: about 1895 (1895~). acquired: 2005 or before (../2005)." in said
         shown = text_of(pilot, "#piece")
         assert "about 1895 (written: c. 1895)" in shown
-        assert "chest 53.98 cm (21 1/4 in), weight 0.992 kg (2 lb 3 oz)" in shown
+        assert "\nMeasurements\n- chest 53.98 cm (21 1/4 in)\n- weight 0.992 kg (2 lb 3 oz)\n" in shown
         assert "came before Tea gown “Odile” and Lace jabot" in shown
 
 
@@ -136,6 +136,26 @@ async def test_every_line_of_the_form_comes_into_view_at_80_by_24(demo: Showrunn
         await pilot.wait_for_scheduled_animations()
         await pilot.pause()
         assert 0 <= demo.screen.query_one("#save").region.y < 24
+
+
+async def test_all_that_is_known_of_a_piece_can_be_read_with_keys(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("1", "slash", *"comet", "enter")
+        await settle(pilot)
+        pane = demo.screen.query_one("#about")
+        assert pane.max_scroll_y > 0
+        await pilot.press("J", "J", "J")
+        await pilot.pause()
+        assert pane.scroll_y == pane.max_scroll_y
+        await pilot.press("K")
+        await pilot.pause()
+        assert pane.scroll_y < pane.max_scroll_y
+        await pilot.press("escape")
+        await settle(pilot)
+        await pilot.press("J", "up")
+        await pilot.pause()
+        assert pane.scroll_y == 0
 
 
 async def test_a_side_as_the_viewer_sees_it_is_kept_as_the_wearers(demo: ShowrunnerApp) -> None:

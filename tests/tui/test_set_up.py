@@ -66,6 +66,20 @@ async def test_a_shoot_is_chosen_and_its_cautions_stand_before_the_first_touch(d
         assert "Lay out: Quilted waistcoat “Barnaby”, from box H, layer 2" in text_of(pilot, "#big")
 
 
+async def test_the_next_shot_says_where_the_wearers_left_is_in_the_picture(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await begin(pilot, "down", "down", "down")
+        for _ in range(12):
+            if "sequins melted" in text_of(pilot, "#big"):
+                break
+            await pilot.press("space")
+            await pilot.pause()
+            if isinstance(demo.screen, FormDialog):
+                await pilot.press("enter")
+                await pilot.pause()
+        assert text_of(pilot, "#big") == "▸ Comet: detail: sequins melted, wearer's left hip (right in the picture)"
+
+
 async def test_one_key_each_and_every_press_is_on_disk(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot, "down")
