@@ -80,8 +80,8 @@ class Clash:
 # Doubt
 
 _ABOUT = re.compile(
-    r"(?<![a-z])(?:c|ca|cca|circa|about|around|approx|approximately|roughly|near|est|estimated|or so|or thereabouts)"
-    r"(?![a-z])|ish(?![a-z])|[~±]|\+/-"
+    r"(?<![a-z])(?:(?<!th )(?<!st )(?<!nd )(?<!rd )c|ca|cca|circa|about|around|approx|approximately|roughly|near|est|"
+    r"estimated|or so|or thereabouts)(?![a-z])|ish(?![a-z])|[~±]|\+/-"
 )
 _PERHAPS = re.compile(
     r"(?<![a-z])(?:maybe|perhaps|poss|possibly|prob|probably|likely|presumably|supposedly|apparently|i think|guess|"

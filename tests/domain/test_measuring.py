@@ -14,8 +14,9 @@ from showrunner.domain.measuring import (
     read_measure,
     read_measurements,
 )
-from showrunner.domain.piece import Measurement
+from showrunner.domain.piece import Measurement, Piece
 from showrunner.errors import BadInput
+from showrunner.planning.cautions import cautions_for
 
 
 @pytest.mark.parametrize(
@@ -125,6 +126,12 @@ def test_a_measurement_is_said_with_its_entry_where_that_differs() -> None:
     assert told == ["chest 53.98 cm (21 1/4 in)", "hem 86 cm", "weight 2.1 kg (2,1 kg)"]
     assert measurement_words(Measurement("chest", Decimal(86), "cm", "chest 86 cm")) == "chest 86 cm"
     assert measurement_words(Measurement("chest", Decimal(86), "cm")) == "chest 86 cm"
+
+
+def test_a_weight_in_pounds_calls_for_help_with_lifting() -> None:
+    piece = Piece("1", "Court mantle", "c", measurements=read_measurements("weight 23 lb"))
+    told = [caution.text for caution in cautions_for([piece], ())]
+    assert "Court mantle: it weighs 10.433 kg; lift it with help." in told
 
 
 @given(
