@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Set
 
 from showrunner.domain.book import Book
 
 
 def episode_id(book: Book, title: str) -> str:
     """An id for a new episode, made of its title; never one that an episode has or the record names."""
+    return episode_ids(book)(title)
+
+
+def episode_ids(book: Book) -> Callable[[str], str]:
+    """The same for many: gives an id for each title in turn, never one twice."""
     taken = {episode.id for episode in book.episodes} | {line.episode for line in book.publications}
-    stem = _slug(title) or "episode"
-    return stem if stem not in taken else _numbered(f"{stem}-", taken, 2)
+
+    def next_id(title: str) -> str:
+        stem = _slug(title) or "episode"
+        id = stem if stem not in taken else _numbered(f"{stem}-", taken, 2)
+        taken.add(id)
+        return id
+
+    return next_id
 
 
 def pin_id(book: Book) -> str:
@@ -23,7 +34,19 @@ def pin_id(book: Book) -> str:
 
 def publication_id(book: Book) -> str:
     """An id for a new line of the record."""
-    return _numbered("publication-", {line.id for line in book.publications}, len(book.publications) + 1)
+    return publication_ids(book)()
+
+
+def publication_ids(book: Book) -> Callable[[], str]:
+    """The same for many: gives an id for each line in turn, never one twice."""
+    taken = {line.id for line in book.publications}
+
+    def next_id() -> str:
+        id = _numbered("publication-", taken, len(taken) + 1)
+        taken.add(id)
+        return id
+
+    return next_id
 
 
 def shoot_id(book: Book) -> str:
@@ -32,8 +55,7 @@ def shoot_id(book: Book) -> str:
     return _numbered("shoot-", taken, len(book.shoots) + 1)
 
 
-def _numbered(stem: str, taken: Iterable[str], number: int) -> str:
-    taken = set(taken)
+def _numbered(stem: str, taken: Set[str], number: int) -> str:
     while f"{stem}{number}" in taken:
         number += 1
     return f"{stem}{number}"

@@ -1,0 +1,60 @@
+"""A file of any known kind, read and compared with the book."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from showrunner.domain.book import Book
+from showrunner.errors import BadInput
+from showrunner.intake.columns import Kind, kind_of
+from showrunner.intake.episodes import bring_episodes, episode_columns, listed_in_feed, listed_in_sheet
+from showrunner.intake.findings import Asked, Intake
+from showrunner.intake.pieces import bring_pieces
+from showrunner.storage.csv_text import MAX_BYTES, read_sheet, restored
+from showrunner.storage.feed_text import looks_like_feed, read_feed
+from showrunner.storage.file_errors import words
+
+
+def read_file(path: Path) -> bytes:
+    """The bytes of a file that is to be brought in.
+
+    Raises:
+        BadInput: there is none, it is a folder, it cannot be read, or it is far too large.
+    """
+    try:
+        if path.is_dir():
+            raise BadInput("this is a folder", str(path), "give a file")
+        if path.stat().st_size > 4 * MAX_BYTES:
+            size = path.stat().st_size / 1024**2
+            raise BadInput(f"its {size:,.0f} MB are too much to read", str(path), "split it into parts")
+        return path.read_bytes()
+    except FileNotFoundError as error:
+        raise BadInput("there is no such file", str(path), "look at its name and folder") from error
+    except OSError as error:
+        raise BadInput(f"it cannot be read ({words(error)})", str(path), "look at its permissions") from error
+
+
+def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> Intake:
+    """Compare a file with the book: a sheet of pieces or of episodes, or an RSS or Atom feed.
+
+    Args:
+        book: the book.
+        data: the file.
+        name: its name, for the sentences.
+        today: the present day.
+        asked: how it is to be read.
+
+    Raises:
+        BadInput: it is none of these, or what was asked for does not go with it.
+    """
+    if looks_like_feed(data):
+        listed = listed_in_feed(read_feed(data, name, book.house.zone))
+        return bring_episodes(book, listed, name, today, asked)
+    sheet = read_sheet(data, name)
+    kind = asked.kind or kind_of([restored(column) for column in sheet.columns], book, name)
+    if kind is Kind.PIECES:
+        return bring_pieces(book, sheet, name, today, asked)
+    columns = episode_columns(book, sheet, name, asked)
+    listed = listed_in_sheet(sheet, columns, asked.day_first)
+    return bring_episodes(book, listed, name, today, asked, columns, sheet.notes)

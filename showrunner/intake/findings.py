@@ -1,0 +1,157 @@
+"""What was found in a file: each row with its verdict, what is doubted or refused in it, and the book it would make."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from showrunner.domain.book import Book
+from showrunner.domain.piece import Known
+from showrunner.intake.columns import Column, Kind
+
+
+class Verdict(StrEnum):
+    """What a row would do to the book."""
+
+    NEW = "new"
+    CHANGED = "changed"
+    UNCHANGED = "unchanged"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """What is doubted or refused in one cell."""
+
+    column: str
+    """Name of the column; empty if it is about the whole row."""
+    cell: str
+    """The cell as it stands in the file."""
+    text: str
+    """What was understood, or why it cannot be."""
+    way_out: str = ""
+    """What to write instead; empty where nothing need be done."""
+
+    def clause(self) -> str:
+        """The remark in words: `made '1868x': this cannot be read as a date; write ...`."""
+        cell = f" '{shorten(self.cell)}'" if self.cell.strip() else ""
+        place = f"{shorten(self.column)}{cell}: " if self.column or cell else ""
+        return f"{place}{self.text}" + (f"; {self.way_out}" if self.way_out else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """A piece that an episode may be about."""
+
+    piece: str
+    """Id of the piece."""
+    chance: int
+    """Percentage of chance that it is."""
+    why: str
+    """What that rests on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of a file, compared with the book."""
+
+    line: int
+    """Line of the file, from 1; for an exchange file its place in the list."""
+    id: str
+    """Id of what it is about; empty if it has none yet."""
+    name: str
+    """What it is about, in words."""
+    verdict: Verdict
+    """What it would do."""
+    said: str = ""
+    """What it says, spoken back."""
+    doubts: tuple[Remark, ...] = ()
+    """What is doubted in it; it is taken over as the doubt it is."""
+    faults: tuple[Remark, ...] = ()
+    """Why it is refused."""
+    pieces: tuple[str, ...] = ()
+    """For an episode, ids of the pieces that it surely shows."""
+    guesses: tuple[Guess, ...] = ()
+    """For an episode that likely shows a piece, the likeliest first."""
+
+    def fault(self) -> str:
+        """Why it is refused, as one sentence."""
+        return f"Line {self.line}, {'; '.join(remark.clause() for remark in self.faults)}.".replace("..", ".")
+
+    def doubt(self) -> str:
+        """What is doubted in it, as one sentence."""
+        return f"Line {self.line}, {'; '.join(remark.clause() for remark in self.doubts)}.".replace("..", ".")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """How a file is to be read."""
+
+    kind: Kind | None = None
+    """What it is about; None to tell by its columns."""
+    collection: str = ""
+    """Id or name of the collection its pieces belong to; empty for the only one, or what a column says."""
+    meanings: Mapping[str, str] = field(default_factory=dict)
+    """Field by column, as said by the user; an empty field leaves the column aside."""
+    day_first: bool | None = None
+    """Whether the day comes first in 12/3/2024; None if nobody says."""
+    blank: Known = Known.UNSURE
+    """What an empty cell says where it should say whether a piece has been shown."""
+    settled: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    """Likely matches settled by the user: ids of the pieces an episode shows, by its line; none for no piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """A file compared with the book; nothing is written yet."""
+
+    name: str
+    """The file."""
+    kind: Kind
+    """What it is about."""
+    before: Book
+    """The book it was compared with."""
+    after: Book
+    """The book it would make; the same as before if a row is refused or nothing changes."""
+    rows: tuple[Row, ...]
+    """Its rows, in the order of the file."""
+    columns: tuple[Column, ...] = ()
+    """What its columns mean; none for a feed or an exchange file."""
+    notes: tuple[str, ...] = ()
+    """A sentence for everything worth knowing that is not about one row."""
+    faults: tuple[str, ...] = ()
+    """A sentence for everything that is refused and is not about one row."""
+    pieces_left: tuple[str, ...] = ()
+    """For episodes, ids of the pieces marked shown that none of them, nor the record, is about."""
+
+    def of(self, verdict: Verdict) -> tuple[Row, ...]:
+        """The rows with a verdict."""
+        return tuple(row for row in self.rows if row.verdict is verdict)
+
+    @property
+    def doubtful(self) -> tuple[Row, ...]:
+        """The rows that would be taken over with something doubted in them."""
+        return tuple(row for row in self.rows if row.doubts and row.verdict is not Verdict.REFUSED)
+
+    @property
+    def likely(self) -> tuple[Row, ...]:
+        """The episodes that likely show a piece and wait to be confirmed."""
+        return tuple(row for row in self.rows if row.guesses and not row.pieces)
+
+    @property
+    def refused(self) -> tuple[str, ...]:
+        """A sentence for each refused row and for everything else that is refused."""
+        return (*self.faults, *(row.fault() for row in self.of(Verdict.REFUSED)))
+
+    @property
+    def changes(self) -> bool:
+        """Whether taking it over would change the book."""
+        return self.after != self.before
+
+
+def shorten(text: str, most: int = 40) -> str:
+    """User text on one line, short, with nothing a terminal would obey."""
+    line = "".join(sign if sign.isprintable() else " " if sign.isspace() else "�" for sign in text[: 4 * most])
+    line = " ".join(line.split())
+    return line if len(line) <= most else f"{line[: most - 1]}…"
