@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -25,6 +25,9 @@ from showrunner.domain.episode import Episode
 from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing
 from showrunner.session import Session
 from showrunner.storage.place import default_path
+
+if TYPE_CHECKING:
+    from showrunner.intake.findings import Asked, Intake
 
 STRICT_WARNINGS = 1
 FAULT = 70
@@ -361,6 +364,100 @@ def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
             _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
         written = "written into the book" if apply else "nothing written, --apply writes it"
         _print(f"{added} new, {changed} changed, {removed} gone; {written}.")
+
+
+@cli.command("import", epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --apply"))
+@click.argument("file", type=PATH)
+@click.option("--apply", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
+@click.option("--as", "kind", type=click.Choice(["pieces", "episodes"]), help="What a sheet is about.")
+@click.option("--collection", default="", metavar="NAME", help="The collection the pieces belong to.")
+@click.option("--map", "maps", multiple=True, metavar="COLUMN=FIELD", help="What a column means; COLUMN= leaves it.")
+@click.option("--match", "matches", multiple=True, metavar="LINE=PIECE", help="The piece an episode shows, or none.")
+@click.option("--day-first/--month-first", default=None, help="What 12/3/2024 means.")
+@click.option(
+    "--blank",
+    type=click.Choice(["unsure", "no"]),
+    default="unsure",
+    show_default=True,
+    help="What an empty 'shown' means.",
+)
+@json_option
+@strict_option
+@click.pass_obj
+def import_command(
+    choice: Choice,
+    file: Path,
+    apply: bool,
+    kind: str | None,
+    collection: str,
+    maps: tuple[str, ...],
+    matches: tuple[str, ...],
+    day_first: bool | None,
+    blank: str,
+    as_json: bool,
+    strict: bool,
+) -> None:
+    """Compare a file with the book, line by line; write it only with --apply.
+
+    FILE is a sheet (CSV) of pieces or of past episodes, an RSS or Atom feed, or an exchange file that an export wrote.
+    """
+    from showrunner.domain.piece import Known
+    from showrunner.incoming import incoming
+    from showrunner.intake.columns import Kind
+    from showrunner.intake.findings import Asked
+
+    asked = Asked(
+        Kind(kind) if kind else None,
+        collection.strip(),
+        dict(_parted(text, "--map", "COLUMN=FIELD") for text in maps),
+        day_first,
+        Known(blank),
+        dict(_settled(text) for text in matches),
+    )
+    found = _compared(choice, file, asked)
+    written = apply and not found.refused and found.changes
+    if written:  # before anything is printed: a closed pipe must not stop it
+        with Session.open(choice.path, create=True, today=choice.today) as session:
+            found = session.bring_in(file, asked)
+            session.take_over(found)
+    if as_json:
+        from showrunner import contract
+
+        _print_json(contract.incoming(found, written=written))
+    else:
+        _print(incoming(found, written=written))
+    if found.refused:
+        way_out = "put right what is listed as refused and import it again"
+        raise BadInput(f"{len(found.refused)} refused, so nothing is written", file.name, way_out)
+    _strictly(strict, found.doubtful)
+
+
+def _compared(choice: Choice, file: Path, asked: Asked) -> Intake:
+    """A file compared with the book, or with an empty one where there is no book yet; nothing is written."""
+    if choice.path.exists():
+        with choice.read() as session:
+            return session.bring_in(file, asked)
+    from showrunner.intake.bringing import bring_in, read_file
+
+    book = Book("new")
+    return bring_in(book, read_file(file), file.name, choice.today or clock.today(book.house.zone), asked)
+
+
+def _parted(text: str, option: str, form: str) -> tuple[str, str]:
+    """The two sides of an option such as `--map COLUMN=FIELD`; a column's own name may hold the sign."""
+    left, sign, right = text.rpartition("=")
+    if not sign or not left.strip():
+        raise BadInput(f"'{report.clip(text, 40)}' has no '='", option, f"write it as {form}")
+    return left.strip(), right.strip()
+
+
+def _settled(text: str) -> tuple[int, tuple[str, ...]]:
+    """An episode's line and the pieces it shows: `20=07`, `21=09,10`, `22=none`."""
+    line, pieces = _parted(text, "--match", "20=07, 21=09,10 or 22=none")
+    if not line.isascii() or not line.isdigit() or len(line) > 9:
+        raise BadInput(f"'{report.clip(line, 20)}' is no line of the file", "--match", "write it as 20=07 or 20=none")
+    none = pieces.casefold() in ("none", "")
+    return int(line), () if none else tuple(part.strip() for part in pieces.split(",") if part.strip())
 
 
 @cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
+    from showrunner.intake.findings import Intake, Remark, Row
     from showrunner.planning.results import Placed, Plan, Price, RunOut, SlipRate, Warning, WorkPlan
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
@@ -304,6 +305,46 @@ def _shot(shot: Shot) -> Json:
         "beside": shot.beside or None,
         "aspect": shot.aspect.value if shot.aspect else None,
         "required": not shot.is_detail,
+    }
+
+
+def incoming(found: Intake, *, written: bool) -> Json:
+    """What a file would do to the book."""
+    return {
+        "file": found.name,
+        "kind": found.kind.value,
+        "written": written,
+        "columns": [
+            {"name": c.name, "field": c.field or None, "how": c.how.value, "hint": c.hint or None}
+            for c in found.columns
+        ],
+        "rows": [_row(row) for row in found.rows],
+        "refused": list(found.refused),
+        "notes": list(found.notes),
+        "pieces_left": list(found.pieces_left),
+    }
+
+
+def _row(row: Row) -> Json:
+    return {
+        "line": row.line,
+        "id": row.id or None,
+        "name": row.name,
+        "verdict": row.verdict.value,
+        "said": row.said,
+        "doubts": [_remark(remark) for remark in row.doubts],
+        "faults": [_remark(remark) for remark in row.faults],
+        "pieces": list(row.pieces),
+        "likely": [{"piece": guess.piece, "chance": guess.chance, "why": guess.why} for guess in row.guesses],
+    }
+
+
+def _remark(remark: Remark) -> Json:
+    return {
+        "column": remark.column or None,
+        "cell": remark.cell,
+        "reason": remark.text,
+        "way_out": remark.way_out or None,
     }
 
 

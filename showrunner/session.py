@@ -24,6 +24,7 @@ from showrunner.storage.book_file import BookFile
 
 if TYPE_CHECKING:
     from showrunner.ical.export import Export
+    from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.results import Placed, Plan, RunOut, Unsure, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
 
@@ -274,6 +275,39 @@ class Session:
         self.save_calendar(export.log)
         write(Path(path), export.data)
         return export
+
+    def bring_in(self, path: Path | str, asked: Asked | None = None) -> Intake:
+        """Compare a file with the book: a sheet, a feed or an exchange file. Nothing is written.
+
+        Args:
+            path: the file.
+            asked: how it is to be read; None for as it comes.
+
+        Raises:
+            BadInput: it cannot be read, or is none of these.
+        """
+        from showrunner.intake.bringing import bring_in, read_file
+        from showrunner.intake.findings import Asked
+
+        file = Path(path)
+        return bring_in(self.book, read_file(file), file.name, self.today, asked or Asked())
+
+    def take_over(self, found: Intake) -> None:
+        """Write what a file brings into the book: all of it, in one undo step, after a backup.
+
+        Raises:
+            BadInput: something in the file is refused, or the book has changed since it was compared.
+            BookInUse, CannotWrite: as :meth:`do`.
+        """
+        self._must_write()
+        if found.refused:
+            raise BadInput(f"{len(found.refused)} refused", found.name, "put them right and bring it in again")
+        if found.before is not self.book:
+            raise BadInput("the book has changed since the file was read", found.name, "bring it in again")
+        if not found.changes:
+            return
+        self.backup("before import")
+        self.do(f"bring {found.name} in", lambda _: found.after)
 
     # Looking after the file
 

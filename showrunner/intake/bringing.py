@@ -7,6 +7,7 @@ from pathlib import Path
 
 from showrunner.domain.book import Book
 from showrunner.errors import BadInput
+from showrunner.intake import cells
 from showrunner.intake.columns import Kind, kind_of
 from showrunner.intake.episodes import bring_episodes, episode_columns, listed_in_feed, listed_in_sheet
 from showrunner.intake.findings import Asked, Intake
@@ -57,4 +58,6 @@ def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> I
         return bring_pieces(book, sheet, name, today, asked)
     columns = episode_columns(book, sheet, name, asked)
     listed = listed_in_sheet(sheet, columns, asked.day_first)
-    return bring_episodes(book, listed, name, today, asked, columns, sheet.notes)
+    dates = [at for at, column in enumerate(columns) if column.field in ("actual", "planned")]
+    told = cells.dotted(row.cells[at] for row in sheet.rows for at in dates) if asked.day_first is None else ()
+    return bring_episodes(book, listed, name, today, asked, columns, (*sheet.notes, *told))

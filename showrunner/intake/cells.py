@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 
@@ -139,14 +140,27 @@ def _is_dash(cell: str) -> bool:
     return bool(re.fullmatch(r"\s*[-–—−✗✘]+\s*", cell))
 
 
+_ORDER = re.compile(r"(?:; )?read as (?:day/month/year|month/day/year|year/month/day)(?=;|$)")
+_DOTTED = re.compile(r"\s*\d{1,2}\.\d{1,2}\.\d{2,4}\s*")
+
+
+def dotted(cells: Iterable[str]) -> tuple[str, ...]:
+    """The sentence that tells how dates such as 12.3.2024 were read; none if there are none."""
+    found = next((cell for cell in cells if _DOTTED.fullmatch(cell)), "")
+    return (f"Dates like {found.strip()} are read with the day first.",) if found else ()
+
+
 @lru_cache(maxsize=8192)
 def fuzzy(cell: str, day_first: bool | None) -> Written:
     """A date as people write it; cells repeat, so what was read is kept at hand.
 
+    That the day comes first is told once for the sheet (`dotted`), not for each cell.
+
     Raises:
         BadInput: it is none.
     """
-    return read_written(cell, day_first=day_first)
+    written = read_written(cell, day_first=day_first)
+    return replace(written, note=_ORDER.sub("", written.note).removeprefix("; ")) if written.note else written
 
 
 @lru_cache(maxsize=8192)

@@ -21,6 +21,7 @@ from showrunner.domain.collection import CollectionKind
 from showrunner.domain.edits.ids import episode_ids, publication_ids
 from showrunner.domain.episode import Episode, Series, Stage
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Known, Piece
 from showrunner.domain.publication import Publication
 from showrunner.domain.slot import SlotRule
@@ -254,6 +255,8 @@ class _Bringing:
         self._check()
         self._match()
         self._find_rules()
+        for collection in {self.pieces[id].collection: None for row in self._good() for id in row.pieces}:
+            self._series_for(collection)
         for row in sorted(self.rows, key=_age):
             if row.faults:
                 row.verdict = Verdict.REFUSED
@@ -375,7 +378,7 @@ class _Bringing:
         """The slots of the book; those that the list shows, if it has none."""
         if self.rules:
             return
-        good = [row.listed for row in self.rows if not row.faults and not row.passed]
+        good = [row.listed for row in self._good()]
         dated = [Dated(listed.day, listed.instant, listed.slot) for listed in good]
         self.rules = derived_rules(dated, self.book.house.zone)
         if not self.rules and good:
@@ -383,6 +386,12 @@ class _Bringing:
             raise BadInput(what, self.name, "make the slots first (g in the window), or name them in a column 'slot'")
         for rule in self.rules:
             self.notes.append(f"A weekly slot is made, as the list has it: {rule_words(rule)}, {rule.zone}.")
+        if self.rules and self.book.house.zone == HouseRules().zone:
+            self.notes.append("The house rules name no time zone of your own yet; set it first (h in the window).")
+
+    def _good(self) -> Iterator[_Taken]:
+        """The episodes that can be taken over, as far as is known."""
+        return (row for row in self.rows if not row.faults and not row.passed)
 
     # Taking one over
 
@@ -447,7 +456,7 @@ class _Bringing:
     def _likely_rules(self, row: _Taken) -> tuple[str, ...]:
         """Slots of the series of the piece that an episode of no exact day likely shows."""
         for guess in row.guesses:
-            found = next((s for s in self.book.series if s.collection == self.pieces[guess.piece].collection), None)
+            found = self._series_on(self.pieces[guess.piece].collection)
             if found:
                 return found.rules
         return ()
@@ -478,9 +487,13 @@ class _Bringing:
         self.episodes.append(study)
         return study
 
+    def _series_on(self, collection: str) -> Series | None:
+        """The series on a collection, of the book or made already."""
+        return self.series.get(collection) or next((s for s in self.book.series if s.collection == collection), None)
+
     def _series_for(self, collection: str) -> Series:
         """The series on a collection; one is made for a collection that has none."""
-        found = self.series.get(collection) or next((s for s in self.book.series if s.collection == collection), None)
+        found = self._series_on(collection)
         if found is None:
             name = self.book.collection(collection).name
             days = [r.listed.day for r in self.rows if r.pieces and r.listed.day]
@@ -587,6 +600,10 @@ class _Bringing:
                 f"{len(late)} of {len(known)} whose planned day is known came late or not at all; of "
                 f"{len(came) - len(known)} the planned day is not known."
             )
+            if late and len(known) < len(came) / FEW:
+                self.notes.append(
+                    f"The slip rate would rest on these {len(known)} alone; a column 'planned' would make it fair."
+                )
         else:
             self.notes.append("No planned day is known, so no slip is recorded.")
         self.notes += _gaps([row.listed.day for row in came if row.pieces and row.listed.day])
@@ -635,6 +652,8 @@ def _gaps(days: Sequence[date]) -> Iterator[str]:
         )
 
 
+FEW = 4
+"""A known planned day in fewer than one of so many makes no fair slip rate."""
 MANY_SLOTS = 6
 """Most empty slots that are named."""
 

@@ -36,6 +36,8 @@ WANTS = ("want_status", "ceiling", "paid", "carriage", "expected", "width_cm")
 _FLAGS = ("flat_only", "no_hanging", "no_turning", "board")
 _WANT_FIELD = {"want_status": "status"}
 _DATES = ("made", "acquired", "expected")
+DATE_FIELDS = (*_DATES, "shown", "shown_when")
+"""Fields whose cells may be dates."""
 
 _BOX = re.compile(r"(?i)(?:box +)?(.+?)(?:[,;/]| -)? *\b(?:layer|lay\.?) *(\d{1,3})")
 _CLAIM = re.compile(r"([^:]+): (.+) \[(sure|probable|possible)((?:, [^\[\]]*)?)\]")

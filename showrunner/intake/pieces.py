@@ -21,9 +21,10 @@ from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.piece import Known, Piece, Want
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.intake import cells
 from showrunner.intake.columns import Column, How, Kind, plain_name, recognise, wording_id
 from showrunner.intake.findings import Asked, Intake, Remark, Row, Verdict, shorten
-from showrunner.intake.piece_cells import WANTS, Entry, Reading, laid_over, read_entry
+from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, laid_over, read_entry
 from showrunner.storage.csv_text import Sheet, restored
 
 LIGHT_CLASSES = ("high", "medium", "low")
@@ -110,6 +111,9 @@ class _Bringing:
         if refused or not (changed or after.wordings != self.book.wordings):
             after = self.book
         self._note_what_is_made(rows)
+        dates = [at for at, column in enumerate(self.columns) if column.field in DATE_FIELDS]
+        if not self.reading.exported and self.reading.day_first is None:
+            self.notes += cells.dotted(row.cells[at] for row in self.sheet.rows for at in dates)
         return Intake(self.name, Kind.PIECES, self.book, after, found, self.columns, tuple(dict.fromkeys(self.notes)))
 
     # Reading
@@ -117,8 +121,8 @@ class _Bringing:
     def _entries(self) -> Iterator[Entry]:
         meant = [(place, column) for place, column in enumerate(self.columns) if column.field]
         for row in self.sheet.rows:
-            cells = {column.field: (column, restored(row.cells[place])) for place, column in meant}
-            entry = read_entry(row.line, cells, self.reading)
+            said = {column.field: (column, restored(row.cells[place])) for place, column in meant}
+            entry = read_entry(row.line, said, self.reading)
             if row.extra:
                 text = f"the row has {words.count(len(row.extra), 'cell')} beyond the last column"
                 fault = Remark("", row.extra[0], text, "look whether a comma in it should stand in quotes")
