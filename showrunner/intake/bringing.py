@@ -58,6 +58,6 @@ def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> I
         return bring_pieces(book, sheet, name, today, asked)
     columns = episode_columns(book, sheet, name, asked)
     listed = listed_in_sheet(sheet, columns, asked.day_first)
-    dates = [at for at, column in enumerate(columns) if column.field in ("actual", "planned")]
+    dates = [at for at, column in enumerate(columns) if column.field in ("published", "planned")]
     told = cells.dotted(row.cells[at] for row in sheet.rows for at in dates) if asked.day_first is None else ()
     return bring_episodes(book, listed, name, today, asked, columns, (*sheet.notes, *told))

@@ -116,7 +116,7 @@ PIECE_FIELDS: Mapping[str, tuple[str, ...]] = {
 
 EPISODE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "title": ("title", "episode title", "episode", "name", "film", "what it was called", "called"),
-    "actual": (
+    "published": (
         *("published", "date published", "published on", "publication date", "came out", "out", "out on", "went out"),
         *("aired", "released", "release date", "date", "day", "when"),
     ),

@@ -132,7 +132,7 @@ def _read(line: int, said: Mapping[str, tuple[str, str]], day_first: bool | None
 
 def _read_cell(values: dict[str, object], name: str, cell: str, day_first: bool | None) -> str:
     """Read one cell into `values`; what was assumed or is doubted."""
-    if name == "actual":
+    if name == "published":
         if plain_name(cell) in ("missed", "never", "no", "none") or re.fullmatch(r"\s*[-–—]\s*", cell):
             values["missed"] = True
             return ""
@@ -202,8 +202,10 @@ def episode_columns(book: Book, sheet: Sheet, name: str, asked: Asked) -> tuple[
     meant = {column.field for column in columns}
     if "title" not in meant:
         raise BadInput("no column gives the title of an episode", name, "say which one does, as --map 'COLUMN=title'")
-    if not meant & {"actual", "planned"}:
-        raise BadInput("no column says when an episode came out", name, "say which one does, as --map 'COLUMN=actual'")
+    if not meant & {"published", "planned"}:
+        raise BadInput(
+            "no column says when an episode came out", name, "say which one does, as --map 'COLUMN=published'"
+        )
     return columns
 
 

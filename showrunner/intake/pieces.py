@@ -150,6 +150,9 @@ class _Bringing:
             return _Taken(entry, None, None, faults=(Remark("", "", error.what, error.way_out),))
         if "box" in entry.values:
             piece = replace(piece, box=self._box(piece.box))
+        if old is not None and not _alike(old.name, piece.name):
+            text = f"the book calls {old.id} {old.name}; is it the same piece?"
+            doubts.append(entry.remark("name", text, "give another piece a number of its own"))
         return _Taken(entry, piece, old, doubts=tuple(doubts))
 
     def _collection(self, entry: Entry) -> Collection:
@@ -331,6 +334,11 @@ class _Fault(Exception):
     def __init__(self, remark: Remark) -> None:
         super().__init__(remark.text)
         self.remark = remark
+
+
+def _alike(old: str, new: str) -> bool:
+    """Whether two names share a word, so that one may be the other written anew."""
+    return old == new or bool(set(plain_name(old).split()) & set(plain_name(new).split()))
 
 
 def _finding(row: _Taken) -> Row:

@@ -201,6 +201,12 @@ class ShowrunnerApp(App[int]):
             )
         )
 
+    def action_bring_in(self) -> None:
+        """Bring a file in."""
+        from showrunner.tui.bring_in import open_bring_in
+
+        open_bring_in(self)
+
     def action_house(self) -> None:
         """House rules."""
         from showrunner.tui.house import open_house

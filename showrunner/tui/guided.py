@@ -30,6 +30,7 @@ def missing(book: Book) -> list[tuple[str, str]]:
     elif not book.series:
         steps.append(("series", "The series: its slot, the gaps between studies, and the hours of one study"))
     if not book.pieces:
+        steps.append(("file", "The pieces from a file: a sheet you have already, looked at before anything is written"))
         steps.append(("pieces", "The first pieces: their names, one after the other"))
     return steps
 
@@ -46,6 +47,7 @@ def open_guide(app: ShowrunnerApp) -> None:
         "slot": lambda a, then: edit_rule(a, None, then),
         "collection": _collection,
         "series": lambda a, then: edit_series(a, None, a.session.book.collections[0].id, then),
+        "file": _file,
         "pieces": _pieces,
     }
 
@@ -74,6 +76,12 @@ def _collection(app: ShowrunnerApp, then: Callable[[object], None]) -> None:
         Field("closed", "buying has stopped", "yes", options=(("yes", "yes"), ("no", "no"))),
     ]
     app.push_screen(FormDialog("The collection", fields, save), then)
+
+
+def _file(app: ShowrunnerApp, then: Callable[[object], None]) -> None:
+    from showrunner.tui.bring_in import open_bring_in
+
+    open_bring_in(app, then)
 
 
 def _pieces(app: ShowrunnerApp, then: Callable[[object], None]) -> None:

@@ -44,6 +44,7 @@ EVERYWHERE = (
     Action("go_runout", "4", "Run-out", "How many are left, and until when."),
     Action("undo", "u", "undo", "Take the last action back.", footer=True),
     Action("redo", "U", "redo", "Do the action last undone again."),
+    Action("bring_in", "I", "bring in", "Bring a file in: a sheet of pieces or past episodes, a feed, or an export."),
     Action("calendar", "w", "calendar", "Write the calendar file."),
     Action("house", "h", "house", "House rules: working hours, slots, spacing."),
     Action("guide", "g", "guide", "The guided start: what is still missing, step by step."),
