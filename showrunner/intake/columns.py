@@ -131,8 +131,11 @@ EPISODE_FIELDS: Mapping[str, tuple[str, ...]] = {
 """The same for a list of episodes."""
 
 FIELDS: Mapping[Kind, Mapping[str, tuple[str, ...]]] = {Kind.PIECES: PIECE_FIELDS, Kind.EPISODES: EPISODE_FIELDS}
-NEEDED: Mapping[Kind, str] = {Kind.PIECES: "name", Kind.EPISODES: "title"}
-"""The field without which a sheet of each kind cannot be read."""
+NEEDED: Mapping[Kind, frozenset[str]] = {
+    Kind.PIECES: frozenset({"name", "id"}),
+    Kind.EPISODES: frozenset({"title"}),
+}
+"""The fields without any of which a sheet of each kind cannot be read."""
 
 MEASURES = ("chest", "bust", "waist", "hips", "hip", "hem", "sweep", "length", "height", "shoulder", "sleeve", "weight")
 """Measures that may have a column of their own, with or without a unit in its name."""
@@ -175,19 +178,24 @@ def wording_id(kind: Kind, column: str) -> str:
 
 
 def kind_of(columns: Sequence[str], book: Book, name: str) -> Kind:
-    """What a sheet is about, by its columns.
+    """What a sheet is about, by its columns: the plainer a wording is for a field, the more it tells.
 
     Raises:
         BadInput: they do not tell.
     """
-    score = {}
-    for kind in (Kind.PIECES, Kind.EPISODES):
-        found = {column.field for column in recognise(columns, kind, book.wordings) if column.field}
-        score[kind] = len(found) + 2 * (NEEDED[kind] in found)
-    pieces, episodes = score[Kind.PIECES], score[Kind.EPISODES]
+    pieces, episodes = (_tells(columns, kind, book) for kind in (Kind.PIECES, Kind.EPISODES))
     if pieces == episodes:
         raise BadInput("its columns do not tell what it is about", name, "say --as pieces or --as episodes")
     return Kind.PIECES if pieces > episodes else Kind.EPISODES
+
+
+def _tells(columns: Sequence[str], kind: Kind, book: Book) -> float:
+    """How much the columns tell of such a sheet: each as one part of its rank among the wordings of its field."""
+    found = [column for column in recognise(columns, kind, book.wordings) if column.field]
+    if not NEEDED[kind] & {column.field for column in found}:
+        return 0
+    ranks = (_known(kind).get(plain_name(column.name), (0, ""))[0] for column in found)
+    return sum(1 / max(rank, 1) for rank in ranks)
 
 
 def recognise(

@@ -415,6 +415,7 @@ class _Bringing:
         rule = self._rule(row, study)
         if rule is None:
             return
+        listed = row.listed
         line = Publication(
             self.new_line_id(),
             listed.title,
@@ -457,8 +458,8 @@ class _Bringing:
 
     def _likely_rules(self, row: _Taken) -> tuple[str, ...]:
         """Slots of the series of the piece that an episode of no exact day likely shows."""
-        for guess in row.guesses:
-            found = self._series_on(self.pieces[guess.piece].collection)
+        for candidate in row.match.candidates if row.match else ():
+            found = self._series_on(self.pieces[candidate.piece].collection)
             if found:
                 return found.rules
         return ()

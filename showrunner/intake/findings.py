@@ -36,7 +36,7 @@ class Remark:
     def clause(self) -> str:
         """The remark in words: `made '1868x': this cannot be read as a date; write ...`."""
         cell = f" '{shorten(self.cell)}'" if self.cell.strip() else ""
-        place = f"{shorten(self.column)}{cell}: " if self.column or cell else ""
+        place = f"{shorten(self.column)}{cell}: ".lstrip() if self.column or cell else ""
         return f"{place}{self.text}" + (f"; {self.way_out}" if self.way_out else "")
 
 

@@ -1,0 +1,93 @@
+"""What the columns of a sheet mean."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from showrunner.domain.book import Book
+from showrunner.domain.wording import Wording
+from showrunner.errors import BadInput
+from showrunner.intake.columns import FIELDS, How, Kind, fields_for, kind_of, plain_name, recognise
+
+
+def fields(columns: list[str], kind: Kind = Kind.PIECES, **more: object) -> list[str]:
+    return [column.field for column in recognise(columns, kind, **more)]  # type: ignore[arg-type]
+
+
+def test_columns_are_known_in_several_wordings():
+    assert fields(["No.", "What it is", "When made", "Made of", "Lives in", "Shown on"]) == [
+        *("id", "name", "made", "materials", "box", "shown_when")
+    ]
+    assert fields(["Piece number", "Title", "Dated", "Fabric", "BOX", "shown?"]) == [
+        *("id", "name", "made", "materials", "box", "shown")
+    ]
+    assert fields(["#", "Piece", "Notes"]) == ["id", "name", "notes"]
+    assert fields(["Film", "Came out", "Was due"], Kind.EPISODES) == ["title", "published", "planned"]
+
+
+def test_a_measure_may_have_a_column_of_its_own_with_its_unit():
+    (chest, hem) = recognise(["Chest (cm)", "Hem in inches"], Kind.PIECES)
+    assert (chest.field, chest.unit) == ("measure:chest", "cm")
+    assert hem.field == ""
+    (waist,) = recognise(["waist in"], Kind.PIECES)
+    assert (waist.field, waist.unit) == ("measure:waist", "in")
+
+
+def test_an_unknown_column_is_left_aside_with_the_field_it_may_mean():
+    (colour, near) = recognise(["Colour", "Matrials"], Kind.PIECES)
+    assert (colour.field, colour.how, colour.hint) == ("", How.ASIDE, "no field is worded so")
+    assert (near.field, near.hint) == ("", "perhaps materials")
+
+
+def test_what_is_said_comes_before_what_was_kept_and_before_the_wording():
+    columns = ["Title", "Nickname", "Object"]
+    assert fields(columns) == ["", "", "name"]
+    kept = (Wording("pieces: nickname", "name"),)
+    assert fields(columns, kept=kept) == ["", "name", ""]
+    found = recognise(columns, Kind.PIECES, kept, {"title": "name", "Object": ""})
+    assert [(column.field, column.how) for column in found] == [
+        ("name", How.ASKED),
+        ("", How.ASIDE),
+        ("", How.ASKED),
+    ]
+    assert found[1].hint == "'Title' says that already"
+
+
+@pytest.mark.parametrize(
+    ("asked", "sentence"),
+    [
+        ({"Nmae": "name"}, "--map: the file has no column 'Nmae'; write 'Name'."),
+        ({"Name": "nane"}, "--map, column 'Name': there is no field 'nane'; write 'name'."),
+        ({"Name": "box", "Where": "box"}, "--map: columns 'Name' and 'Where' are both said to be box; "),
+    ],
+)
+def test_what_is_said_must_go_with_the_sheet(asked, sentence):
+    with pytest.raises(BadInput) as caught:
+        recognise(["Name", "Where"], Kind.PIECES, (), asked)
+    assert caught.value.sentence().startswith(sentence)
+
+
+def test_a_sheet_is_known_by_its_columns():
+    book = Book("k")
+    assert kind_of(["Name", "Made", "Box"], book, "a.csv") is Kind.PIECES
+    assert kind_of(["Title", "Published", "Link"], book, "a.csv") is Kind.EPISODES
+    with pytest.raises(BadInput, match="--as pieces or --as episodes"):
+        kind_of(["Red", "Green"], book, "a.csv")
+
+
+@pytest.mark.parametrize("kind", list(FIELDS))
+def test_no_two_fields_share_a_wording(kind):
+    wordings = [wording for field in FIELDS[kind].values() for wording in field]
+    assert len(wordings) == len(set(wordings))
+    assert all(plain_name(wording) == wording for wording in wordings)
+
+
+@given(st.lists(st.text(max_size=40), max_size=30, unique=True), st.sampled_from(list(FIELDS)))
+def test_any_columns_are_explained_and_no_field_is_filled_twice(columns, kind):
+    found = recognise(columns, kind)
+    assert [column.name for column in found] == columns
+    filled = [column.field for column in found if column.field]
+    assert len(filled) == len(set(filled))
+    assert set(filled) <= set(fields_for(kind))
