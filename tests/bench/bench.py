@@ -364,18 +364,64 @@ def matching() -> None:
         before = seconds
 
 
+def sheet_of(rows: int) -> bytes:
+    """A sheet of invented pieces, with dates as people write them, no two of them the same."""
+    draw = random.Random(7)
+    shapes = ("c. {0}", "{0}?", "{0}", "{0}-{1:02}", "between {0} and {2}", "before {2}", "12 Mar {0}", "{3}0s")
+    lines = ["No;What it is;When made;Bought;Made of;Look at;Chest (in);Lives in;Shown on;Notes"]
+    for n in range(rows):
+        year = draw.randint(1750, 1945)
+        made = draw.choice(shapes).format(year, (year + 3) % 100 or 1, year + 5, year // 10)
+        bought = f"{draw.randint(1, 28)} {draw.choice(('Jan', 'Jun', 'Oct'))} {draw.randint(1980, 2020)}"
+        shown = draw.choice(("yes", "no", "maybe", f"{draw.randint(1, 28)} Feb 2024", "Aug 2024"))
+        features = f"button {n % 40} absent | hem {draw.randint(1, 99)} let down"
+        chest = f"{draw.randint(28, 44)} {draw.choice(('1/4', '1/2', '3/4'))}"
+        box = f"{draw.randint(1, 400)} / layer {draw.randint(1, 9)}"
+        lines.append(f"{n:05};Sash {n};{made};{bought};silk, net;{features};{chest};{box};{shown};row {n}")
+    return "\r\n".join(lines).encode()
+
+
+def importing() -> None:
+    """A sheet compared with an empty book, beside the bare reading of its cells."""
+    import csv
+    import io
+    from datetime import date
+
+    from showrunner.intake.bringing import bring_in
+    from showrunner.intake.cells import fuzzy
+    from showrunner.intake.findings import Asked
+
+    def dry_run(data: bytes) -> Any:
+        fuzzy.cache_clear()
+        return bring_in(Book("k"), data, "sheet.csv", date(2026, 3, 2), Asked())
+
+    dry_run(sheet_of(5))
+    print(f"\n{'a sheet compared with the book':<34}{'ours':>9}{'goal':>9}{'growth':>9}{'bare csv':>12}")
+    before = 0.0
+    for rows, goal in ((2500, ""), (5000, ""), (10_000, "5 s")):
+        data = sheet_of(rows)
+        seconds, found = least(lambda d=data: dry_run(d), 3)
+        assert len(found.rows) == rows
+        assert not found.refused
+        bare, _ = least(lambda d=data: list(csv.reader(io.StringIO(d.decode(), newline=""), delimiter=";")))
+        growth = f"{seconds / before:.1f}x" if before else ""
+        print(f"{f'{rows} rows':<34}{seconds * 1000:>6.0f} ms{goal:>9}{growth:>9}{seconds / bare:>11.0f}x", flush=True)
+        before = seconds
+
+
 def main() -> None:
     """Print everything."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="give the judges ten seconds each")
     parser.add_argument("--limit", type=float, default=150.0, help="seconds for each judge on each problem")
-    choices = ["placing", "forecasting", "saving", "painting", "ordering", "pressing", "matching"]
+    choices = ["placing", "forecasting", "saving", "painting", "ordering", "pressing", "matching", "importing"]
     parser.add_argument("--only", choices=choices)
     asked = parser.parse_args()
     parts = {
         "painting": painting,
         "saving": saving,
         "matching": matching,
+        "importing": importing,
         "forecasting": forecasting,
         "pressing": pressing,
         "ordering": lambda: ordering(10.0 if asked.quick else asked.limit),

@@ -8,7 +8,7 @@ from datetime import date, time
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sheets import DEMO, TODAY, bring, rows, verdicts
+from sheets import DEMO, bring, rows, verdicts
 from workroom_books import small_book
 
 from showrunner.domain.book import Book
@@ -178,7 +178,8 @@ def test_what_the_record_says_is_never_rewritten():
     found = bring(book, rows({"Title": "Diary one", "Published": "2026-02-05", "Link": "https://example.org/1"}))
     assert verdicts(found) == [0, 0, 1, 0]
     assert found.doubtful[0].doubt() == (
-        "Line 2, the record calls it “Diary”, and that stays; the record says it came out 4 February 2026, and that stays."
+        "Line 2, the record calls it “Diary”, and that stays; "
+        "the record says it came out 4 February 2026, and that stays."
     )
 
 
@@ -244,8 +245,10 @@ def test_what_is_settled_must_go_with_the_list(settled):
 
 
 FEED = b"""<?xml version="1.0"?><rss version="2.0"><channel><title>t</title>
-<item><title>Skating jacket</title><link>https://example.org/2</link><pubDate>Sat, 10 Jan 2026 22:00:00 GMT</pubDate></item>
-<item><title>Diary &lt;b&gt;9&lt;/b&gt; [/]</title><link>https://example.org/1</link><pubDate>Wed, 07 Jan 2026 07:30:00 GMT</pubDate></item>
+<item><title>Skating jacket</title><link>https://example.org/2</link>
+<pubDate>Sat, 10 Jan 2026 22:00:00 GMT</pubDate></item>
+<item><title>Diary &lt;b&gt;9&lt;/b&gt; [/]</title><link>https://example.org/1</link>
+<pubDate>Wed, 07 Jan 2026 07:30:00 GMT</pubDate></item>
 </channel></rss>"""
 
 
