@@ -7,14 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal, InvalidOperation
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import Form, check_day_minutes
 from showrunner.domain.measuring import read_measurements
-from showrunner.domain.piece import Handling, Measurement, Piece
+from showrunner.domain.piece import Measurement, Piece
 from showrunner.domain.words import listing, plain
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, UnknownThing
@@ -285,38 +285,6 @@ def window_text(found: tuple[Window, ...]) -> str:
 def hours_text(found: int) -> str:
     """Minutes as hours are typed."""
     return f"{found / 60:g}" if found % 6 == 0 else f"{found // 60}:{found % 60:02}"
-
-
-LIMITS = {
-    "flat only": "flat_only",
-    "never hung": "no_hanging",
-    "never turned": "no_turning",
-    "on a board": "board",
-}
-"""Handling limits in words, and the field of each."""
-
-
-def limits(text: str) -> Handling:
-    """Handling limits: `flat only, never hung, on a board, 20 minutes on a form`; any other words are a note."""
-    found: dict[str, Any] = {}
-    notes = []
-    for part in listed(text):
-        words_of = " ".join(part.lower().split())
-        if words_of in LIMITS:
-            found[LIMITS[words_of]] = True
-        elif match := re.fullmatch(r"(?:at most )?(\d{1,4}) min(?:utes)?(?: on (?:a|the|its) form)?", words_of):
-            found["form_minutes"] = int(match[1])
-        else:
-            notes.append(part)
-    return Handling(notes=", ".join(notes), **found)
-
-
-def limits_text(handling: Handling) -> str:
-    """Handling limits as they are typed."""
-    found = [word for word, field in LIMITS.items() if getattr(handling, field)]
-    if handling.form_minutes is not None:
-        found.append(f"{handling.form_minutes} minutes on a form")
-    return ", ".join([*found, handling.notes] if handling.notes else found)
 
 
 def forms(text: str) -> tuple[Form, ...]:

@@ -16,6 +16,7 @@ from showrunner.domain import acquisition, edits, sides, words
 from showrunner.domain.acquisition import Bounds
 from showrunner.domain.book import Book
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.limits import limits_text, read_limits
 from showrunner.domain.measuring import measurements_text
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence, View
 from showrunner.errors import BadInput
@@ -388,9 +389,9 @@ class RegisterScreen(BookScreen):
             line(
                 "limits",
                 "limits",
-                entry.limits_text(limits),
+                limits_text(limits),
                 limits,
-                entry.limits,
+                read_limits,
                 "flat only, never hung, never turned, on a board",
             ),
             Field("people", "people to move it", str(limits.people), entry.whole(1, 9)),
