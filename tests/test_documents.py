@@ -26,7 +26,7 @@ def keys(value: Any) -> set[str]:
     return set()
 
 
-@pytest.mark.parametrize("command", ["plan", "work", "runout", "shoot"])
+@pytest.mark.parametrize("command", ["plan", "work", "runout", "shoot", "import"])
 def test_every_key_of_the_json_is_described(command: str) -> None:
     with Session.open(ROOT / "demo" / "book.json", write=False) as session:
         shape = {
@@ -34,6 +34,7 @@ def test_every_key_of_the_json_is_described(command: str) -> None:
             "work": lambda: contract.work(session.work()),
             "runout": lambda: contract.runout(session.runout()),
             "shoot": lambda: contract.shoot(session.shoot_plan(["waistcoats"])),
+            "import": lambda: contract.incoming(session.bring_in(ROOT / "demo" / "episodes.csv"), written=False),
         }[command]()
     series = {"object-studies"}
     for key in keys(json.loads(json.dumps(shape))) - series:

@@ -30,8 +30,8 @@ def missing(book: Book) -> list[tuple[str, str]]:
     elif not book.series:
         steps.append(("series", "The series: its slot, the gaps between studies, and the hours of one study"))
     if not book.pieces:
-        steps.append(("file", "The pieces from a file: a sheet you have already, looked at before anything is written"))
         steps.append(("pieces", "The first pieces: their names, one after the other"))
+        steps.append(("file", "Or the pieces from a sheet you have already; you see what it does before it is written"))
     return steps
 
 
