@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Input
+from textual.widgets import Input, Select
 from textual.worker import WorkerCancelled
 
 from showrunner.demo_book import copy_demo
@@ -65,12 +65,39 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("cautions", ("3", "down", "down", "down", "f")),
         ("set_up", ("3", "down", "f", "enter", "space", "space", "enter", "n")),
         ("gate", ("3", "f", "enter", "space", "space", "enter", "space", "space", "space", "space")),
+        ("stocktake", ("1", "d", "y")),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
 def test_picture(snap_compare: Any, demo: ShowrunnerApp, name: str, keys: Any, size: Any, ground: str) -> None:
     assert name
     assert snap_compare(demo, terminal_size=size, run_before=after(*keys, ground=ground))
+
+
+SHEET = """No.;What it is;When made;Shown on;Wohin
+60;Sash [/];c. 1880;–;A
+61;Cap =1+1;about then;;B
+34;Bathing costume;1911;maybe;C
+35;Parasol “Pomona”;c. 1895;;F
+62;Muff;1890s?;Aug 2024;G
+"""
+"""A sheet with a row of every kind."""
+
+
+@pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
+def test_picture_of_a_file(snap_compare: Any, demo: ShowrunnerApp, tmp_path: Path, size: Any, ground: str) -> None:
+    sheet = tmp_path / "pieces.csv"
+    sheet.write_text(SHEET, encoding="utf-8")
+
+    async def look(pilot: Pilot[int]) -> None:
+        await pilot.pause()
+        await pilot.press("I")
+        await pilot.pause()
+        pilot.app.screen.query_one("#f-path", Input).value = str(sheet)
+        pilot.app.screen.query_one("#f-collection", Select).value = "dress"
+        await after("enter", "down", ground=ground)(pilot)
+
+    assert snap_compare(demo, terminal_size=size, run_before=look)
 
 
 def test_picture_without_colour(snap_compare: Any, demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch) -> None:
