@@ -17,8 +17,9 @@ from showrunner.domain.episode import Episode, Series, StageMinutes
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Known, Piece, Shown
-from showrunner.domain.publication import Publication
+from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.slot import SlotRef, SlotRule
+from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 
 NOON = datetime(2026, 3, 2, 1, 0, tzinfo=UTC)
@@ -139,6 +140,31 @@ BOOKS = st.builds(
     st.none() | st.dates(),
 )
 """A book of any records; what they refer to need not be there."""
+
+LOOSE = st.fixed_dictionaries(
+    {
+        "boxes": values(Box),
+        "collections": values(Collection),
+        "supporters": values(Supporter),
+        "calendar": values(CalendarEntry),
+        "wordings": st.builds(Wording, TEXT.map("pieces: {}".format), TEXT),
+        "pieces": values(Piece).map(
+            lambda piece: replace(piece, collection="dress", box="A", acquired_before=("1",), acquired_after=())
+        ),
+    }
+)
+
+
+def _with_fresh(records: dict[str, Any]) -> Book:
+    """The small book with a further record in each of some tables."""
+    book = small_book()
+    for table, record in records.items():
+        book = book.put(table, replace(record, id=f"fresh: {record.id}"))
+    return book
+
+
+WHOLE_BOOKS = LOOSE.map(_with_fresh)
+"""A book of which nothing is amiss, with any records that need no others than those there."""
 
 
 ANY_JSON = st.recursive(

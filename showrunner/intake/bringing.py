@@ -10,6 +10,7 @@ from showrunner.errors import BadInput
 from showrunner.intake import cells
 from showrunner.intake.columns import Kind, kind_of
 from showrunner.intake.episodes import bring_episodes, episode_columns, listed_in_feed, listed_in_sheet
+from showrunner.intake.exchange_file import bring_exchange, looks_like_exchange
 from showrunner.intake.findings import Asked, Intake
 from showrunner.intake.pieces import bring_pieces
 from showrunner.storage.csv_text import MAX_BYTES, read_sheet, restored
@@ -37,7 +38,7 @@ def read_file(path: Path) -> bytes:
 
 
 def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> Intake:
-    """Compare a file with the book: a sheet of pieces or of episodes, or an RSS or Atom feed.
+    """Compare a file with the book: a sheet of pieces or of episodes, an RSS or Atom feed, or an exchange file.
 
     Args:
         book: the book.
@@ -49,6 +50,10 @@ def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> I
     Raises:
         BadInput: it is none of these, or what was asked for does not go with it.
     """
+    if asked.kind is Kind.BOOK or looks_like_exchange(data, name):
+        if asked.kind not in (None, Kind.BOOK):
+            raise BadInput(f"it holds a whole book and is no sheet of {asked.kind}", name, "leave out --as")
+        return bring_exchange(book, data, name)
     if looks_like_feed(data):
         listed = listed_in_feed(read_feed(data, name, book.house.zone))
         return bring_episodes(book, listed, name, today, asked)
