@@ -484,6 +484,26 @@ def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) ->
         _print(f"{report.clean(title)} is on record as published on {words.day(on)}.")
 
 
+@cli.command(epilog=_example("showrunner export ~/series-export"))
+@click.argument("folder", type=PATH, metavar="DIR")
+@click.pass_obj
+def export(choice: Choice, folder: Path) -> None:
+    """Write the book into a folder: tables as CSV, everything as JSON with its schema.
+
+    The folder is made if it is missing. An earlier export in it is replaced, nothing else is.
+    """
+    from showrunner.storage import exporting
+
+    with choice.read() as session:
+        written = exporting.export(session.book, folder)
+    width = max(len(file.name) for file in written)
+    _print(f"Wrote {len(written)} files into {folder}:")
+    _print(f"  {'file':<{width}}  {'rows':>6}")
+    for file in written:
+        rows = "" if file.rows is None else f"{file.rows:>6,}"
+        _print(f"  {file.name:<{width}}  {rows}".rstrip())
+
+
 @cli.command(epilog=_example("showrunner check"))
 @click.pass_obj
 def check(choice: Choice) -> None:
