@@ -88,6 +88,11 @@ def parts(cell: str) -> tuple[str, ...]:
     return tuple(part for raw in re.split(r"[;|\n]", paragraph(cell)) if (part := " ".join(raw.split())))
 
 
+def joined(cell: str, sign: str) -> tuple[str, ...]:
+    """What an export joined by a sign, which stands with its spaces between the parts and nowhere in them."""
+    return tuple(part for raw in paragraph(cell).split(sign) if (part := raw.strip()))
+
+
 def whole(cell: str, least: int, most: int) -> int:
     """A whole number between two bounds.
 
@@ -214,16 +219,17 @@ def _in(when: FuzzyDate) -> str:
 _ABSENT = re.compile(r"(.+?)[,:]? \(?(?:is |are )?(?:absent|missing|gone|lost|lacking)\)?")
 _TRACE = re.compile(r"(.+?)[,:]? \(?(?:trace|traces)(?: only)?\)?")
 _ALTERED = re.compile(r"\b(?:altered|replaced|replacement|added later|later addition|let down|taken in|re-?lined)\b")
-_WHOLE_FEATURE = re.compile(r"(?P<what>[^\[\]@]+?)(?: @ (?P<where>[^\[\]]+?))? \[(?P<details>[^\[\]]+)\]")
+_WHOLE_FEATURE = re.compile(r"(?s)(?P<what>.+?)(?: @ (?P<where>.+?))? \[(?P<details>[^\[\]]+)\]")
 _IMPORTANCE = {"must": 1, "should": 2, "may": 3}
 
 
 def features(cell: str) -> tuple[Feature, ...]:
     """Features: `watch pocket @ wearer's left [inside, must, absent]`, or plain words such as `button absent`."""
-    return tuple(_feature(part) for part in parts(cell))
+    return tuple(feature(part) for part in parts(cell))
 
 
-def _feature(part: str) -> Feature:
+def feature(part: str) -> Feature:
+    """One feature, in either of these ways."""
     found = _WHOLE_FEATURE.fullmatch(part)
     if found:
         details = [detail.strip() for detail in found["details"].split(",")]

@@ -103,6 +103,7 @@ PIECE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "odds": ("odds unshown", "odds"),
     "evidence": ("evidence", "how i know", "rests on"),
     "light": ("light class", "light", "sensitive to light", "sensitivity"),
+    "exposures": ("exposures",),
     "photographs": ("photographs", "photograph", "photos", "photo", "pictures", "picture"),
     "notes": ("notes", "note", "remarks", "remark", "comments", "description", "story"),
     "want_status": ("status", "want status", "shopping"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -17,6 +17,7 @@ from showrunner.domain.piece import (
     Claim,
     Condition,
     Confidence,
+    Exposure,
     Handling,
     Known,
     Measurement,
@@ -40,8 +41,19 @@ DATE_FIELDS = (*_DATES, "shown", "shown_when")
 """Fields whose cells may be dates."""
 
 _BOX = re.compile(r"(?i)(?:box +)?(.+?)(?:[,;/]| -)? *\b(?:layer|lay\.?) *(\d{1,3})")
-_CLAIM = re.compile(r"([^:]+): (.+) \[(sure|probable|possible)((?:, [^\[\]]*)?)\]")
-_CONDITION = re.compile(r"(\d{4}-\d\d-\d\d) ([^:]+): (.+?)(?: \[(before|after) shoot ?([^\]]*)\])?")
+_CLAIM = re.compile(
+    r"([^:]+): (.+) \[(sure|probable|possible)"
+    r"(?:, (?!judged \d|superseded|study |found \d)(?:basis: )?(.+?))?(?:, judged (\d{4}-\d\d-\d\d))?(, superseded)?"
+    r"(?:, study (.+?))?(?:, found (\d{4}-\d\d-\d\dT[\d:.]+Z))?\]",
+    re.DOTALL,
+)
+_CONDITION = re.compile(r"(\d{4}-\d\d-\d\d) ([^:]+): (.+?)(?: \[(before|after) shoot ?([^\]]*)\])?", re.DOTALL)
+_EXPOSURE = re.compile(
+    r"(\d{4}-\d\d-\d\d): (\d{1,9}) lux hours, touches (\d{1,4})"
+    r"(?: \[(?!shoot )(.+?)(?:, shoot (.+))?\]| \[shoot (.+)\])?",
+    re.DOTALL,
+)
+_MEASUREMENT = re.compile(r"(.+?) (\d+(?:\.\d+)?) (cm|kg)(?: \[entered (.+)\])?", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +124,12 @@ def _value(field: str, column: Column, cell: str, reading: Reading) -> tuple[Any
         written = cells.fuzzy(cell, reading.day_first)
         return written.kept, written.note
     if field in ("shown", "shown_when"):
-        said = cells.shown(cell, reading.day_first)
         if reading.exported and field == "shown_when":
             said = Said(Known.YES, when=cells.edtf(cell))
+        elif reading.exported and cell in tuple(Known):
+            said = Said(Known(cell))
+        else:
+            said = cells.shown(cell, reading.day_first)
         if said.when and said.when.earliest and said.when.earliest > reading.today:
             what = f"{said.when.words} is still to come (today is {words.day(reading.today)})"
             raise BadInput(what, way_out="give a day that has come")
@@ -125,6 +140,8 @@ def _value(field: str, column: Column, cell: str, reading: Reading) -> tuple[Any
         return cells.claim(field.removeprefix("claim:"), cell), ""
     if field == "light":
         return _light(cell, reading.light_classes), ""
+    if reading.exported and field in _EXPORTED_READERS:
+        return _EXPORTED_READERS[field](cell), ""
     return _READERS[field](cell), ""
 
 
@@ -134,6 +151,41 @@ def _measure(what: str, unit: str, cell: str) -> Measurement:
         entry = f"{entry} {unit}"
     value, of, entered = read_measure(entry)
     return Measurement(what, value, of, entered)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(f"'{text}' is no day of the calendar", way_out="write it like 2026-03-22") from None
+
+
+def _instant(text: str) -> datetime:
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        raise BadInput(f"'{text}' is no instant", way_out="write it like 2026-03-22T09:30:00Z") from None
+
+
+def _exposures(cell: str) -> tuple[Exposure, ...]:
+    """Light and handling as an export writes them: `2026-02-11: 500 lux hours, touches 3 [filming, shoot s1]`."""
+    found = []
+    for part in cells.joined(cell, " | "):
+        match = _EXPOSURE.fullmatch(part)
+        if match is None:
+            way_out = "write it like 2026-02-11: 500 lux hours, touches 3 [filming]"
+            raise BadInput(f"'{shorten(part)}' says no light on a day", way_out=way_out)
+        day, lux, touches, what, shoot, alone = match.groups(default="")
+        found.append(Exposure(_day(day), int(lux), int(touches), what, shoot or alone))
+    return tuple(found)
+
+
+def _exported_measurements(cell: str) -> tuple[Measurement, ...]:
+    """Measurements as an export writes them; anything else as people do."""
+    matches = [_MEASUREMENT.fullmatch(part) for part in cells.joined(cell, " | ")]
+    if not all(matches):
+        return _all_measurements(cell)
+    return tuple(Measurement(m[1], Decimal(m[2]), m[3], m[4] or "") for m in matches if m)
 
 
 def _all_measurements(cell: str) -> tuple[Measurement, ...]:
@@ -188,13 +240,9 @@ def _claims(cell: str) -> tuple[Claim, ...]:
                 raise BadInput(f"'{shorten(part)}' is no claim", way_out="write it like fibre: silk [probable]")
             found.append(cells.claim(about.strip(), said))
             continue
-        details = [detail for detail in match[4].split(", ") if detail]
-        basis = next((d.removeprefix("basis: ") for d in details if d.startswith("basis: ")), "")
-        judged = next((d.removeprefix("judged ") for d in details if d.startswith("judged ")), "")
-        study = next((d.removeprefix("study ") for d in details if d.startswith("study ")), "")
-        day = date.fromisoformat(judged) if re.fullmatch(r"\d{4}-\d\d-\d\d", judged) else None
-        confidence = Confidence(match[3])
-        found.append(Claim(match[1], match[2], confidence, basis, day, "superseded" in details, study))
+        about, value, confidence, basis, judged, superseded, study, at = match.groups(default="")
+        day, instant = _day(judged) if judged else None, _instant(at) if at else None
+        found.append(Claim(about, value, Confidence(confidence), basis, day, bool(superseded), study, instant))
     return tuple(found)
 
 
@@ -217,6 +265,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "handling_notes": cells.text,
     "hazards": cells.listed,
     "measurements": lambda cell: _all_measurements(cell),
+    "exposures": _exposures,
     "box": _box,
     "layer": lambda cell: cells.whole(cell, 1, 999),
     "odds": lambda cell: cells.whole(cell.replace("%", ""), 1, 99),
@@ -229,6 +278,37 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "carriage": cells.amount,
     "width_cm": cells.amount,
 }
+
+_EXPORTED_READERS: Mapping[str, Callable[[str], Any]] = {
+    **dict.fromkeys(
+        ("acquired_before", "acquired_after", "materials", "hazards", "photographs"),
+        lambda cell: cells.joined(cell, "; "),
+    ),
+    "points": lambda cell: cells.joined(cell, " | "),
+    "features": lambda cell: tuple(map(cells.feature, cells.joined(cell, " | "))),
+    "measurements": _exported_measurements,
+    "box": lambda cell: (cells.text(cell), None),
+}
+"""Readers of what an export writes otherwise than people do: a comma or a semicolon in its parts is theirs."""
+
+_SHOWING = ("shown", "shown_when", "odds", "evidence")
+"""Fields that only together say whether a piece has been shown."""
+
+
+def changed_cells(row: Mapping[str, tuple[Column, str]], told: Mapping[str, str]) -> dict[str, tuple[Column, str]]:
+    """The cells of a row of an export that somebody changed; what stayed as it was says nothing new.
+
+    Args:
+        row: column and cell by field.
+        told: the cells that an export of the present book holds for the piece, by the name of the column.
+
+    Returns:
+        The row without the cells that are the same, but always with its number and its collection.
+    """
+    same = {field for field, (column, cell) in row.items() if told.get(column.name) == cell}
+    if not same.issuperset(field for field in _SHOWING if field in row):
+        same.difference_update(_SHOWING)
+    return {field: cell for field, cell in row.items() if field in ("id", "collection") or field not in same}
 
 
 # Laying a row over a piece
@@ -276,6 +356,9 @@ def laid_over(piece: Piece, entry: Entry, reading: Reading, *, new: bool) -> tup
     changes["measurements"] = _measurements(piece.measurements, values)
     changes["claims"] = _claims_after(piece.claims, values)
     changes["condition"] = _condition_after(piece.condition, values.get("condition", ()), reading.today)
+    changes["exposures"] = (*piece.exposures, *(e for e in values.get("exposures", ()) if e not in piece.exposures))
+    if reading.exported and new:
+        changes.update({name: values[name] for name in ("measurements", "claims") if name in values})
     changes["shown"], doubts = _shown(piece.shown, entry, reading, new=new)
     if piece.want is not None:
         changes["want"] = _want(piece.want, values)

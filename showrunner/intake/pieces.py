@@ -24,7 +24,8 @@ from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
 from showrunner.intake.columns import Column, How, Kind, plain_name, recognise, wording_id
 from showrunner.intake.findings import Asked, Intake, Remark, Row, Verdict, shorten
-from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, laid_over, read_entry
+from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, changed_cells, laid_over, read_entry
+from showrunner.storage.csv_tables import piece_row
 from showrunner.storage.csv_text import Sheet, restored
 
 LIGHT_CLASSES = ("high", "medium", "low")
@@ -122,6 +123,9 @@ class _Bringing:
         meant = [(place, column) for place, column in enumerate(self.columns) if column.field]
         for row in self.sheet.rows:
             said = {column.field: (column, restored(row.cells[place])) for place, column in meant}
+            if self.reading.exported:
+                held = self.book.find("pieces", said["id"][1]) if "id" in said else None
+                said = changed_cells(said, piece_row(held)) if held else said
             entry = read_entry(row.line, said, self.reading)
             if row.extra:
                 text = f"the row has {words.count(len(row.extra), 'cell')} beyond the last column"

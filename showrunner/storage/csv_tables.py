@@ -62,6 +62,11 @@ def to_csv_tables(book: Book) -> dict[str, Table]:
     }
 
 
+def piece_row(piece: Piece) -> dict[str, str]:
+    """The cells of a piece by the names of their columns."""
+    return {name: _cell(value(piece)) for name, value in _PIECE}
+
+
 def _table(columns: Columns[R], records: Iterable[R]) -> Table:
     names = tuple(name for name, _ in columns)
     return names, tuple(tuple(_cell(value(record)) for _, value in columns) for record in records)
