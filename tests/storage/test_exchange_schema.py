@@ -5,21 +5,44 @@ import json
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from jsonschema import Draft202012Validator
+from jsonschema import Draft202012Validator, SchemaError
+from jsonschema.validators import validator_for
 from test_exchange import ENTRY, SLOW, tree_of
 from workroom_books import ANY_JSON, BOOKS, places, small_book
 
 from showrunner.demo_book import demo_path
 from showrunner.domain.book import TABLES
 from showrunner.domain.collection import Collection
+from showrunner.intake.exchange_file import bring_exchange
 from showrunner.session import Session
-from showrunner.storage.exchange import BadExchange, read_exchange, schema
+from showrunner.storage.exchange import BadExchange, published_schema, read_exchange, schema
+from showrunner.storage.exporting import export
 
 VALIDATOR = Draft202012Validator(schema())
 
 
 def test_the_schema_is_one():
     Draft202012Validator.check_schema(schema())
+    Draft202012Validator.check_schema(json.loads(published_schema()))
+    assert validator_for(schema()) is Draft202012Validator
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"type": "piece"}, {"required": "id"}, {"$defs": []}, {"properties": {"id": {"minimum": "1"}}}]
+)
+def test_a_schema_that_is_none_would_be_found(wrong):
+    with pytest.raises(SchemaError):
+        Draft202012Validator.check_schema(schema() | wrong)
+
+
+def test_the_two_files_of_an_export_fit_each_other(tmp_path):
+    with Session.open(demo_path(), write=False) as session:
+        export(session.book, tmp_path)
+    published = json.loads((tmp_path / "exchange.schema.json").read_bytes())
+    tree = json.loads((tmp_path / "book.json").read_bytes())
+    assert list(Draft202012Validator(published).iter_errors(tree)) == []
+    tree["pieces"][0]["layer"] = "top"
+    assert [error.json_path for error in Draft202012Validator(published).iter_errors(tree)] == ["$.pieces[0].layer"]
 
 
 def test_the_demo_book_fits_the_schema():
@@ -94,6 +117,7 @@ def test_what_is_broken_is_refused_by_the_validator_and_on_import(name):
     assert not VALIDATOR.is_valid(tree)
     with pytest.raises(BadExchange):
         read_exchange(json.dumps(tree).encode(), "book")
+    assert bring_exchange(small_book(), json.dumps(tree).encode(), "book").faults
 
 
 @SLOW
