@@ -2,7 +2,6 @@
 
 import subprocess
 import sys
-import time
 from datetime import UTC, date, datetime, timedelta, timezone
 from email.utils import format_datetime
 
@@ -356,11 +355,11 @@ def test_elements_within_elements_without_end_do_no_harm() -> None:
     assert (done.stdout, done.returncode) == ("x\n", 0), done.stderr
 
 
-@pytest.mark.parametrize("part", ["&lt;a ", "&lt;!--", "&amp;", "&lt;", "&lt;br&gt;"])
-def test_long_titles_are_read_quickly(part: str) -> None:
-    start = time.perf_counter()
-    titled(part * 200_000)
-    assert time.perf_counter() - start < 3
+@pytest.mark.parametrize(
+    ("part", "said"), [("&lt;a ", "<a "), ("&lt;!--", "<!--"), ("&amp;", "&"), ("&lt;", "<"), ("&lt;br&gt;", "")]
+)
+def test_very_long_titles_are_read_whole(part: str, said: str) -> None:
+    assert titled(part * 200_000) == (said * 200_000).strip()
 
 
 # Recognising
