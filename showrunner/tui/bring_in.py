@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 NOBODY = ""
 """Value of a choice that leaves it open."""
 
+LARGE = 200_000
+"""Bytes from which a file is read beside the screen; what is wrong with a smaller one is told in the form."""
+
 MOST_ROWS = 2000
 """Most rows that the list shows; those that need a decision come first, the rest are counted."""
 
@@ -49,7 +52,7 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         first = {"day": True, "month": False}.get(answers["order"])
         kind = Kind(answers["kind"]) if answers["kind"] else None
         asked = Asked(kind, answers["collection"], {}, first, Known(answers["blank"]))
-        found = session.bring_in(path, asked)
+        found = None if path.is_file() and path.stat().st_size > LARGE else session.bring_in(path, asked)
         app.call_later(app.push_screen, BringInScreen(session, path, asked, found), then)
 
     fields = [
@@ -80,7 +83,7 @@ class BringInScreen(Dialog):
         session: the open book.
         path: the file.
         asked: how it is read.
-        found: what was found in it.
+        found: what was found in it; None to read it beside the screen.
     """
 
     DEFAULT_CSS = """
@@ -101,10 +104,12 @@ class BringInScreen(Dialog):
         Binding("escape", "dismiss_dialog", "leave"),
     ]
 
-    def __init__(self, session: Session, path: Path, asked: Asked, found: Intake) -> None:
+    def __init__(self, session: Session, path: Path, asked: Asked, found: Intake | None) -> None:
         super().__init__()
-        self.session, self.path, self.asked, self.found = session, path, asked, found
-        self.first_guesses = {row.line: row.guesses for row in found.likely}
+        self.session, self.path, self.asked = session, path, asked
+        self.read = found is not None
+        self.found = found or Intake(path.name, asked.kind or Kind.PIECES, session.book, session.book, ())
+        self.first_guesses = {row.line: row.guesses for row in self.found.likely}
         self.listed: dict[str, Row] = {}
         self.at_line = 0
 
@@ -130,7 +135,11 @@ class BringInScreen(Dialog):
         for key, label, width in columns:
             table.add_column(label, key=key, width=width)
         table.focus()
-        self._draw()
+        if self.read:
+            self._draw()
+        else:
+            self.query_one("#incoming-counts", Static).update(plain(f"Reading {self.path.name} …"))
+            self._again()
 
     # Drawing
 
@@ -152,6 +161,8 @@ class BringInScreen(Dialog):
             told += f" {len(found.likely)} likely to confirm: y, n, or o for another piece."
         elif not found.refused and not found.changes:
             told += f" {outcome(found, written=False)}"
+        if len(rows) > MOST_ROWS:
+            told += f" The first {MOST_ROWS:,} rows are listed."
         self.query_one("#incoming-counts", Static).update(plain(told))
         self._draw_keys()
         self._draw_row()
@@ -177,7 +188,7 @@ class BringInScreen(Dialog):
     def _state(self, row: Row) -> str:
         if row.verdict is Verdict.REFUSED:
             return "refused"
-        if row.line in self.first_guesses and row.line in self.asked.settled:
+        if row.line in self.asked.settled:
             return "settled"
         if row.guesses and not row.pieces:
             return "likely"
@@ -277,7 +288,6 @@ class BringInScreen(Dialog):
         settled = {line: ids for line, ids in self.asked.settled.items() if line != row.line}
         if pieces is not None:
             settled[row.line] = pieces
-        self.first_guesses.setdefault(row.line, row.guesses)
         self.asked = replace(self.asked, settled=settled)
         waiting = [other.line for other in self.found.likely if other.line != row.line]
         if pieces is not None and waiting:
@@ -297,7 +307,9 @@ class BringInScreen(Dialog):
 
     def _found(self, asked: Asked, found: Intake) -> None:
         if asked is self.asked:
-            self.found = found
+            self.found, self.read = found, True
+            for row in found.likely:
+                self.first_guesses.setdefault(row.line, row.guesses)
             self._draw()
 
     def _refused(self, error: ShowrunnerError) -> None:

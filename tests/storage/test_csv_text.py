@@ -183,7 +183,9 @@ def zipped(*names: str) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         for name in names:
-            archive.writestr(name, "application/vnd.oasis.opendocument.spreadsheet" if name == "mimetype" else "x")
+            archive.writestr(
+                zipfile.ZipInfo(name), "application/vnd.oasis.opendocument.spreadsheet" if name == "mimetype" else "x"
+            )
     return out.getvalue()
 
 

@@ -149,3 +149,24 @@ async def test_a_file_that_cannot_be_read_keeps_the_form_open(pieces: Showrunner
         await look_at(pilot, tmp_path / "none.csv")
         assert "there is no such file" in text_of(pilot, "#dialog-error")
         assert not isinstance(pilot.app.screen, BringInScreen)
+
+
+async def test_a_large_file_is_read_beside_the_screen(pieces: ShowrunnerApp, tmp_path: Path) -> None:
+    sheet = tmp_path / "large.csv"
+    sheet.write_text("No,Name,Notes\n" + "".join(f"x{n},Sash {n},{'long ' * 20}\n" for n in range(2500)))
+    async with pieces.run_test(size=SIZE) as pilot:
+        await look_at(pilot, sheet)
+        assert text_of(pilot, "#incoming-counts") == (
+            "large.csv: 2500 new, 0 changed, 0 unchanged; 0 doubtful, 0 refused. The first 2,000 rows are listed."
+        )
+        sheet.write_bytes(b"\x00" * 300_000)
+        await pilot.press("escape")
+        await pilot.press("I")
+        await pilot.pause()
+        pilot.app.screen.query_one("#f-path", Input).value = str(sheet)
+        await pilot.press("enter")
+        await pilot.pause()
+        await settle(pilot)
+        assert text_of(pilot, "#incoming-counts").startswith("! large.csv: this is not a text file")
+        await pilot.press("a", "y", "n", "c", "i", "escape")
+    assert len(pieces.session.book.pieces) == 47
