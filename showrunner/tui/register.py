@@ -63,7 +63,6 @@ class RegisterScreen(BookScreen):
         Action("search", "slash", "find", "Find by name, number, material, box, or 'unsure', 'not shown'."),
         Action("read_on", "J", "read on", "Read on in what is known of the piece."),
         Action("read_back", "K", "read back", "Read back in it."),
-        Action("stocktake", "d", "stocktake", "Walk the doubts, most valuable first, and settle each with one key."),
         Action("collection", "C", "collection", "The next collection."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -206,12 +205,6 @@ class RegisterScreen(BookScreen):
         line.value = ""
         line.remove_class("open")
         self.query_one("#pieces").focus()
-
-    def action_stocktake(self) -> None:
-        """Walk the doubts."""
-        from showrunner.tui.stocktake import StocktakeScreen
-
-        self.app.push_screen(StocktakeScreen())
 
     def action_collection(self) -> None:
         """List the next collection."""
