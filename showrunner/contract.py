@@ -10,7 +10,7 @@ from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
     from showrunner.intake.findings import Intake, Remark, Row
-    from showrunner.planning.results import Placed, Plan, Price, RunOut, SlipRate, Warning, WorkPlan
+    from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WorkPlan
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
     from showrunner.planning.shots import Shot
@@ -146,7 +146,6 @@ def work(found: WorkPlan) -> Json:
 
 def runout(found: RunOut) -> Json:
     """A run-out."""
-    ten, fifty, ninety = found.quantiles
     return {
         "series": found.series,
         "pieces_left": list(found.pieces_left),
@@ -154,7 +153,7 @@ def runout(found: RunOut) -> Json:
         "end": [{"date": day.isoformat(), "probability": _chance(chance)} for day, chance in found.end],
         "beyond": _chance(found.beyond),
         "horizon_end": found.horizon_end.isoformat(),
-        "quantiles": {"10": _day(ten), "50": _day(fifty), "90": _day(ninety)},
+        "quantiles": _quantiles(found.quantiles),
         "slip_rate": _rate(found.slip_rate),
         "slip_rate_by_series": {series: _rate(rate) for series, rate in found.slip_rates_by_series},
         "late_risks": [
@@ -170,6 +169,8 @@ def runout(found: RunOut) -> Json:
                 "narrows_days": round(doubt.narrows_days, 4),
                 "narrows_pieces": doubt.narrows_pieces,
                 "text": doubt.text,
+                "if_shown": _settled(doubt.if_shown),
+                "if_unshown": _settled(doubt.if_unshown),
             }
             for doubt in found.doubts
         ],
@@ -178,6 +179,18 @@ def runout(found: RunOut) -> Json:
             for bank in found.bank
         ],
         "statement": found.statement,
+    }
+
+
+def _quantiles(days: tuple[date | None, date | None, date | None]) -> Json:
+    return {name: _day(day) for name, day in zip(("10", "50", "90"), days, strict=True)}
+
+
+def _settled(side: Settled) -> Json:
+    return {
+        "pieces_left": list(side.pieces_left),
+        "studies_left": list(side.studies_left),
+        "quantiles": _quantiles(side.quantiles),
     }
 
 

@@ -13,7 +13,7 @@ from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
-    from showrunner.planning.results import Placed, Plan, RunOut, SlipRate, Task, WorkPlan
+    from showrunner.planning.results import Doubt, Placed, Plan, RunOut, SlipRate, Task, WorkPlan
 
 WIDTH = 80
 """Columns."""
@@ -200,7 +200,7 @@ def runout(found: RunOut, beside: Sequence[tuple[str, RunOut]] = ()) -> str:
     if beside:
         lines += ["", heading("What if"), _side_by_side([("as it is", found), *beside])]
     lines += ["", heading("Doubts, most worth settling first")]
-    lines.append(bullets([doubt.text for doubt in found.doubts]) or "None.")
+    lines.append(bullets(f"{doubt.text} {either_answer(doubt)}" for doubt in found.doubts) or "None.")
     lines += ["", heading("Bank")]
     for bank in found.bank:
         gap = f"; nothing yet for {words.day(bank.next_gap)}" if bank.next_gap else ""
@@ -208,6 +208,12 @@ def runout(found: RunOut, beside: Sequence[tuple[str, RunOut]] = ()) -> str:
     if found.warnings:
         lines += ["", heading("Warnings"), bullets([item.text for item in found.warnings])]
     return "\n".join([*lines, "", heading("What viewers may be told"), wrap(found.statement)])
+
+
+def either_answer(doubt: Doubt) -> str:
+    """What each answer to a doubt would leave."""
+    shown, unshown = words.span(*doubt.if_shown.pieces_left), words.span(*doubt.if_unshown.pieces_left)
+    return f"Shown: {shown} left; not shown: {unshown} left."
 
 
 def _side_by_side(columns: Sequence[tuple[str, RunOut]]) -> str:

@@ -7,17 +7,18 @@ studies of their own, which the rules cannot tell apart, so only their number ma
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import product
+from math import lcm
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Series
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import Slot
-from showrunner.planning.frame import Candidate, Frame, candidates, frame, stretches
+from showrunner.planning.frame import Candidate, Frame, candidates, frame, last_published, stretches
 from showrunner.planning.hours import is_dark
 from showrunner.planning.results import Unsure
 from showrunner.planning.search import Solution, solve
@@ -82,9 +83,11 @@ class Doubts:
             for piece in book.pieces
             if piece.shown.known is Known.UNSURE and any(piece.id in study.pieces for study in mine)
         ]
+        self.runs = self._runs(every)
         self._airings: dict[frozenset[str], Airing] = {}
         last = today + timedelta(weeks=horizon_weeks + TAIL_WEEKS)
         self.slots = expand(book.rules, today, last)
+        self.most = self._most()
 
     def chances(self) -> dict[str, Fraction]:
         """Chance of being truly unshown, by unsure piece."""
@@ -97,7 +100,11 @@ class Doubts:
             chances: chance of being truly unshown, by unsure piece; 0 or 1 settles a doubt.
         """
         parts: list[list[tuple[Left, Fraction]]] = []
-        for study in self.studies:
+        for run in self.runs:
+            if len(run) > 1:
+                parts.append(_first_of(run, [chances[study.pieces[0]] for study in run]))
+                continue
+            study = run[0]
             doubted = [chances[piece] for piece in study.pieces if piece in chances]
             known = [self.book.find("pieces", piece) for piece in study.pieces if piece not in chances]
             sure = sum(piece is not None and piece.shown.known is Known.NO for piece in known)
@@ -109,9 +116,7 @@ class Doubts:
                     if chance
                 ]
             )
-        alone = _count_chances([chances[study.pieces[0]] for study in self.lone])
-        keys = [(study.key, 1) for study in self.lone]
-        parts.append([(tuple(keys[:number]), chance) for number, chance in enumerate(alone) if chance])
+        parts.append(_first_of(self.lone, [chances[study.pieces[0]] for study in self.lone]))
         found: dict[Left, float] = {}
         for combination in product(*parts):
             chance = Fraction(1)
@@ -120,12 +125,55 @@ class Doubts:
             found[tuple(item for left, _ in combination for item in left)] = float(chance)
         return found
 
+    def _most(self) -> int:
+        """No plan places more studies of the series: its slots up to the horizon, each as early as the gap allows."""
+        until = self.today + timedelta(weeks=self.horizon_weeks)
+        number, last = 0, last_published(self.book, self.series.id)
+        for slot in self.slots:
+            if slot.rule not in self.series.rules or slot.day > until:
+                continue
+            if last is None or (slot.day - last).days >= 7 * self.series.min_weeks:
+                number, last = number + 1, slot.day
+        return number
+
+    def _runs(self, every: tuple[Candidate, ...]) -> list[list[Candidate]]:
+        """The studies of the series, those in one list that stand side by side and differ in nothing but their doubt.
+
+        Of such studies of one unsure piece each, only the number that is left matters: whichever they are, the
+        first slots go to the first of them. So n of them have n + 1 outcomes and not 2 to the power of n.
+        """
+        place = {study.key: at for at, study in enumerate(every)}
+        doubted = {piece.id for piece in self.unsure}
+        named = {study for pin in self.book.pins for study in pin.episodes}
+        runs: list[list[Candidate]] = []
+        for study in self.studies:
+            one = study.key not in named and len(study.pieces) == 1 and study.pieces[0] in doubted
+            if one and not any(window.hard for window in study.windows) and runs:
+                last = runs[-1][-1]
+                beside = place[study.key] == place[last.key] + 1
+                alike = (study.minutes, study.windows) == (last.minutes, last.windows) and last.key not in named
+                if beside and alike and len(last.pieces) == 1 and last.pieces[0] in doubted:
+                    runs[-1].append(study)
+                    continue
+            runs.append([study])
+        return runs
+
     def airing(self, left: Left) -> Airing:
-        """How the studies of an outcome air; computed once for each set of studies."""
+        """How the studies of an outcome air; computed once for each set of studies.
+
+        The rules cannot tell lone pieces apart, so those beyond the most that any plan can place change no
+        plan: they find no slot.
+        """
         keys = frozenset(key for key, _ in left)
         found = self._airings.get(keys)
         if found is None:
-            found = self._airings[keys] = self._air(keys)
+            beyond = [study.key for study in self.lone if study.key in keys][self.most :]
+            if beyond:
+                found = self.airing(tuple(item for item in left if item[0] not in beyond))
+                found = replace(found, unplaced=tuple(sorted((*found.unplaced, *beyond))))
+            else:
+                found = self._air(keys)
+            self._airings[keys] = found
         return found
 
     def _air(self, keys: frozenset[str]) -> Airing:
@@ -173,12 +221,21 @@ def _by_day(chances: Mapping[int, float], slots: tuple[Slot, ...]) -> dict[date,
     return found
 
 
+def _first_of(studies: Sequence[Candidate], chances: Iterable[Fraction]) -> list[tuple[Left, Fraction]]:
+    """How many studies of one piece each are left: the first of them stand for any others that are as many."""
+    keys = [(study.key, 1) for study in studies]
+    return [(tuple(keys[:number]), chance) for number, chance in enumerate(_count_chances(chances)) if chance]
+
+
 def _count_chances(chances: Iterable[Fraction]) -> list[Fraction]:
-    """Probability of each number of successes among independent trials."""
-    found = [Fraction(1)]
-    for chance in chances:
-        grown = [share * (1 - chance) for share in found] + [Fraction(0)]
+    """Probability of each number of successes among independent trials, added up in whole numbers."""
+    trials = list(chances)
+    scale = lcm(*(chance.denominator for chance in trials))
+    found = [1]
+    for chance in trials:
+        hit = chance.numerator * (scale // chance.denominator)
+        grown = [share * (scale - hit) for share in found] + [0]
         for number, share in enumerate(found, 1):
-            grown[number] += share * chance
+            grown[number] += share * hit
         found = grown
-    return found
+    return [Fraction(share, scale ** len(trials)) for share in found]

@@ -242,6 +242,18 @@ class SlipRate:
 
 
 @dataclass(frozen=True, slots=True)
+class Settled:
+    """What would be left once one doubt is settled one way."""
+
+    pieces_left: tuple[int, int]
+    """Least and most pieces left to show."""
+    studies_left: tuple[int, int]
+    """Least and most studies left."""
+    quantiles: tuple[date | None, date | None, date | None]
+    """10%, 50% and 90% end; None if beyond the days looked at."""
+
+
+@dataclass(frozen=True, slots=True)
 class Doubt:
     """An unsure piece and what settling it would do."""
 
@@ -257,6 +269,10 @@ class Doubt:
     """Pieces by which the range of pieces left narrows (always 1)."""
     text: str
     """The doubt in one sentence."""
+    if_shown: Settled
+    """What would be left if it turned out to be shown."""
+    if_unshown: Settled
+    """What would be left if it turned out not to be shown."""
 
 
 @dataclass(frozen=True, slots=True)

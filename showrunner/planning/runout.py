@@ -17,7 +17,7 @@ from showrunner.planning.bank import bank_cover
 from showrunner.planning.frame import last_published
 from showrunner.planning.outcomes import Doubts, Left
 from showrunner.planning.plan import HORIZON_WEEKS
-from showrunner.planning.results import Doubt, FanStep, LateRisk, PieceStep, RunOut, SlipRate, Warning
+from showrunner.planning.results import Doubt, FanStep, LateRisk, PieceStep, RunOut, Settled, SlipRate, Warning
 from showrunner.planning.sliprate import slip_rate as rate_of
 
 QUANTILES = (0.1, 0.5, 0.9)
@@ -72,9 +72,8 @@ def run_out(
     pieces = [p for p in book.pieces if p.collection == chosen.collection and p.want is None]
     least = sum(p.shown.known is Known.NO for p in pieces)
     left = (least, least + sum(p.shown.known is Known.UNSURE for p in pieces))
-    counts = [len(outcome) for outcome in outcomes]
-    studies_left = (min(counts), max(counts))
-    settled = _doubts(doubts, chances, ends, horizon_end)
+    studies_left = _studies_left(outcomes)
+    settled = _doubts(doubts, chances, ends, horizon_end, left)
     warns, warnings = _warnings(book, today, doubts, outcomes, found, studies_left, rate)
     return RunOut(
         series=chosen.id,
@@ -142,24 +141,49 @@ def _width(ends: Ends, horizon_end: date) -> int:
     return ((high or horizon_end) - (low or horizon_end)).days
 
 
-def _doubts(doubts: Doubts, chances: Mapping[str, Fraction], ends: Ends, horizon_end: date) -> tuple[Doubt, ...]:
+def _studies_left(outcomes: Mapping[Left, float]) -> tuple[int, int]:
+    counts = [len(outcome) for outcome in outcomes]
+    return min(counts), max(counts)
+
+
+def _doubts(
+    doubts: Doubts, chances: Mapping[str, Fraction], ends: Ends, horizon_end: date, left: tuple[int, int]
+) -> tuple[Doubt, ...]:
     """The unsure pieces, those first whose settling is expected to narrow the range of the end most."""
     now = _width(ends, horizon_end)
     found = []
+    alike: dict[Fraction, tuple[float, Settled, Settled]] = {}
+    lone = {study.pieces[0] for study in doubts.lone}
     for piece in doubts.unsure:
         chance = chances[piece.id]
-        after = sum(
-            float(share) * _width(_ends(doubts, doubts.outcomes({**chances, piece.id: Fraction(known)})), horizon_end)
-            for known, share in ((0, 1 - chance), (1, chance))
-        )
-        narrows = now - after
+        known = alike.get(chance) if piece.id in lone else None
+        if known is None:
+            sides = [_settled(doubts, {**chances, piece.id: Fraction(side)}, left, side) for side in (0, 1)]
+            after = sum(
+                float(share) * _width(side_ends, horizon_end)
+                for share, (side_ends, _) in zip((1 - chance, chance), sides, strict=True)
+            )
+            known = (now - after, sides[0][1], sides[1][1])
+            if piece.id in lone:  # lone pieces with the same odds lead to the same outcomes
+                alike[chance] = known
+        narrows, if_shown, if_unshown = known
         text = (
             f"Settling {piece.name} is expected to narrow the range of the end by {words.count(round(narrows), 'day')}."
         )
         if narrows < 0.5:
             text = f"Settling {piece.name} is not expected to narrow the range of the end."
-        found.append(Doubt(piece.id, piece.name, chance, narrows, 1, text))
+        found.append(Doubt(piece.id, piece.name, chance, narrows, 1, text, if_shown, if_unshown))
     return tuple(sorted(found, key=lambda doubt: -doubt.narrows_days))
+
+
+def _settled(
+    doubts: Doubts, chances: Mapping[str, Fraction], left: tuple[int, int], unshown: int
+) -> tuple[Ends, Settled]:
+    """The end and what is left once one doubt is settled: `unshown` is 1 if it is unshown, 0 if it was shown."""
+    outcomes = doubts.outcomes(chances)
+    ends = _ends(doubts, outcomes)
+    pieces = (left[0] + unshown, left[1] - 1 + unshown)
+    return ends, Settled(pieces, _studies_left(outcomes), _quantiles(ends))
 
 
 def _late_risks(doubts: Doubts, outcomes: Mapping[Left, float]) -> tuple[LateRisk, ...]:

@@ -240,6 +240,9 @@ class Search:
 
     def _leaving_out(self, slot: int, state: State, least: int) -> int:
         """The tables' cost to go with exactly `least` studies left out, the split over the series chosen jointly."""
+        if len(self.tables) == 1:  # nothing to split, and no need to know the cost of leaving more out
+            _, rest, last = state[0]
+            return self.tables[0].row(rest, least, last)[slot]
         best: Sequence[int] = (0,)
         final = len(self.tables) - 1
         for series, (table, (_, rest, last)) in enumerate(zip(self.tables, state, strict=True)):

@@ -40,6 +40,9 @@ class BookScreen(Screen[None]):
     TITLE_WORD: ClassVar[str] = ""
     """Name of the screen, as in the line on top."""
 
+    PART_OF: ClassVar[str] = ""
+    """Name of the screen it belongs to, which the line on top marks in its place; empty if it is one itself."""
+
     shown: Book | None = None
     """The book as last drawn."""
 
@@ -95,7 +98,7 @@ class BookScreen(Screen[None]):
         names = ("Register", "Ledger", "Set-up", "Run-out")
         line = Content("showrunner  ")
         for number, name in enumerate(names, 1):
-            style = "bold underline" if name == self.TITLE_WORD else ""
+            style = "bold underline" if name == (self.PART_OF or self.TITLE_WORD) else ""
             line = line + Content(f"{number} ") + Content.styled(name, style) + Content("  ")
         line = line + Content(f" {words.short_day(self.session.today)}")
         if self.workroom.demo:

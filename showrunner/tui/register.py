@@ -20,12 +20,14 @@ from showrunner.domain.limits import limits_text, read_limits
 from showrunner.domain.measuring import measurements_text
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence, View
 from showrunner.errors import BadInput
+from showrunner.planning import stocktake
 from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
 from showrunner.tui.piece_text import MARKS, about
 from showrunner.tui.registry import Action, bindings
+from showrunner.tui.stocktake import StocktakeScreen
 
 YES_NO = (("no", "no"), ("yes", "yes"))
 
@@ -48,7 +50,8 @@ class RegisterScreen(BookScreen):
         Action("edit", "e", "edit", "Edit the piece.", footer=True),
         Action("yes", "y", "shown", "Mark the piece as shown."),
         Action("no", "n", "not shown", "Mark the piece as not shown."),
-        Action("unsure", "m", "unsure", "Mark the piece as unsure, with odds.", footer=True),
+        Action("unsure", "m", "unsure", "Mark the piece as unsure, with odds."),
+        Action("stocktake", "d", "stocktake", "Walk the doubts, most valuable first, and settle them.", footer=True),
         Action("mark", "space", "mark", "Mark or unmark the piece, to make a study of one or two."),
         Action("study", "s", "study", "Make a study of the marked pieces, or of this one.", footer=True),
         Action("pair", "p", "pair", "Bring the studies of two marked pieces into one."),
@@ -259,6 +262,14 @@ class RegisterScreen(BookScreen):
         else:
             self.marked = [*self.marked, piece.id][-2:]
         self.draw()
+
+    def action_stocktake(self) -> None:
+        """Walk the doubts."""
+        if stocktake.unsure(self.session.book):
+            self.app.push_screen(StocktakeScreen())
+        else:
+            count = words.count(stocktake.left(self.session.book)[0], "piece")
+            self.tell(f"There is no doubt to settle: {count} left to show, and that is sure.")
 
     # Studies
 

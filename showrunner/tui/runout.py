@@ -233,7 +233,8 @@ class RunOutScreen(BookScreen):
         if piece is not None:
             name = self.session.book.piece(piece).name
             label = f"settle {name}: {'shown' if known is Known.YES else 'not shown'}"
-            self.perform(label, lambda book: edits.mark_shown(book, piece, known))
+            on = self.session.today
+            self.perform(label, lambda book: edits.settle(book, piece, known, on=on, how="settled"))
 
     # What-ifs
 

@@ -7,6 +7,7 @@ a promise that could be kept before. The record of publications only ever grows.
 from showrunner.domain.edits.pieces import add_claim, mark_shown, put_piece, remove_piece
 from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
 from showrunner.domain.edits.record import miss, publish, record_publication
+from showrunner.domain.edits.settling import settle
 from showrunner.domain.edits.shooting import (
     add_exposure,
     begin_shoot,
@@ -77,6 +78,7 @@ __all__ = [
     "remove_study",
     "remove_supporter",
     "set_slot",
+    "settle",
     "split_study",
     "unpin",
     "write_condition",
