@@ -40,16 +40,15 @@ def settle(
         BadInput: a date with a piece that was not shown.
     """
     old = book.piece(piece).shown
-    parts = [old.evidence.strip()]
-    if known is Known.NO and old.when:
-        parts.append(f"once thought shown, {old.when.words}")
     found = rests_on.strip()
-    parts.append(f"{how}, {day_words(on)}" + (f": {found}" if found else ""))
+    new = [f"once thought shown, {old.when.words}"] if known is Known.NO and old.when else []
+    new.append(f"{how}, {day_words(on)}" + (f": {found}" if found else ""))
+    parts = [old.evidence.strip(), *(part for part in new if part not in old.evidence)]
     return mark_shown(
         book,
         piece,
         known,
         odds=old.odds_unshown if known is Known.UNSURE else None,
-        evidence="; ".join(dict.fromkeys(part for part in parts if part)),
+        evidence="; ".join(part for part in parts if part),
         when=when or (None if known is Known.NO else old.when),
     )

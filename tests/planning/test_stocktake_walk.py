@@ -1,0 +1,178 @@
+"""The stocktake: the order of the doubts, the walk through them, and how the range narrows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from random import Random
+
+import pytest
+from books import TODAY, demo, small
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showrunner.domain import edits
+from showrunner.domain.book import Book
+from showrunner.domain.collection import Collection, CollectionKind
+from showrunner.domain.piece import Known, Piece, Shown, Want
+from showrunner.planning import stocktake
+from showrunner.planning.runout import run_out
+from showrunner.planning.stocktake import Walk, end_words, left, line_up
+
+ANSWERS = st.sampled_from([Known.YES, Known.NO])
+
+
+def settle(book: Book, piece: str, known: Known) -> Book:
+    return edits.settle(book, piece, known, on=TODAY, how="stocktake")
+
+
+def doubtful(odds: list[int], collections: int = 2) -> Book:
+    """A book without a series: doubts with these odds, dealt out to the collections in turn."""
+    return Book(
+        key="x",
+        collections=tuple(Collection(f"c{n}", f"Collection {n}") for n in range(collections)),
+        pieces=tuple(
+            Piece(f"{n:02}", f"Piece {n}", f"c{n % collections}", shown=Shown(Known.UNSURE, percent))
+            for n, percent in enumerate(odds)
+        ),
+    )
+
+
+def test_the_demo_has_two_doubts_in_the_order_of_its_forecast() -> None:
+    book = demo()
+    found = run_out(book, TODAY)
+    assert line_up(book, [found]) == tuple(doubt.piece for doubt in found.doubts) == ("27", "28")
+    assert left(book) == left(book, "dress") == (6, 8) == found.pieces_left
+    assert stocktake.if_settled(book, "27") == ((6, 7), (7, 8))
+    assert [series.id for series in stocktake.series_to_forecast(book)] == ["object-studies"]
+    assert stocktake.unsupported(book) == ()
+
+
+def test_what_a_forecast_does_not_know_comes_after_it_nearest_to_even_first() -> None:
+    book = demo()
+    book = edits.put_collection(book, Collection("fans", "Fans"))
+    for id, odds in (("f1", 90), ("f2", 45), ("f3", 55), ("f4", 50)):
+        book = edits.put_piece(book, Piece(id, f"Fan {id}", "fans", shown=Shown(Known.UNSURE, odds)))
+    assert line_up(book, [run_out(book, TODAY)]) == ("27", "28", "f4", "f2", "f3", "f1")
+    assert line_up(book) == ("27", "28", "f4", "f2", "f3", "f1")
+
+
+def test_pieces_that_are_shopped_for_are_no_doubts() -> None:
+    book = doubtful([50, 50])
+    bought = replace(book.collections[1], kind=CollectionKind.SHOPPING)
+    assert line_up(edits.put_collection(book, bought)) == ("00",)
+    wanted = edits.put_piece(book, replace(book.piece("00"), want=Want()))
+    assert line_up(wanted) == ("01",)
+
+
+def test_shown_without_a_date_or_evidence_is_named_but_counts_in_no_range() -> None:
+    book = edits.mark_shown(doubtful([50, 50]), "00", Known.YES)
+    assert [piece.id for piece in stocktake.unsupported(book)] == ["00"]
+    assert left(book) == (0, 1)
+    assert stocktake.unsupported(edits.mark_shown(book, "00", Known.YES, evidence="the third film")) == ()
+
+
+def test_each_answer_gives_what_the_forecast_says_it_gives() -> None:
+    book = demo()
+    for doubt in run_out(book, TODAY).doubts:
+        for known, side in ((Known.YES, doubt.if_shown), (Known.NO, doubt.if_unshown)):
+            found = run_out(settle(book, doubt.piece, known), TODAY)
+            assert side.pieces_left == found.pieces_left
+            assert side.studies_left == found.studies_left
+            assert side.quantiles == found.quantiles
+
+
+@settings(max_examples=40, deadline=None)
+@given(odds=st.lists(st.integers(1, 99), min_size=1, max_size=7), data=st.data())
+def test_settling_narrows_by_one_in_any_order_and_ends_at_the_same_book(odds: list[int], data: st.DataObject) -> None:
+    book = doubtful(odds)
+    answers = {piece.id: data.draw(ANSWERS) for piece in book.pieces}
+    ends = []
+    for order in (data.draw(st.permutations(sorted(answers))), sorted(answers)):
+        now = book
+        for id in order:
+            collection = now.piece(id).collection
+            shown, unshown = stocktake.if_settled(now, id)
+            low, high = left(now, collection)
+            assert high - low == sum(p.collection == collection for p in stocktake.unsure(now))
+            now = settle(now, id, answers[id])
+            found = left(now, collection)
+            assert found == (shown if answers[id] is Known.YES else unshown)
+            assert found[1] - found[0] == high - low - 1
+        ends.append(now)
+    assert ends[0] == ends[1]
+    assert line_up(ends[0]) == ()
+
+
+@settings(max_examples=40, deadline=None)
+@given(odds=st.lists(st.integers(1, 99), min_size=1, max_size=6), seed=st.integers(0, 999))
+def test_the_walk_follows_the_book_back_and_forth(odds: list[int], seed: int) -> None:
+    random, book = Random(seed), doubtful(odds)
+    walk = Walk().follow(book, line_up(book))
+    past: list[tuple[Book, str]] = []
+    for _ in range(30):
+        step = random.choice(("settle", "leave", "undo", "settle"))
+        if step == "settle" and walk.now:
+            asked, coming = walk.now, walk.coming
+            past.append((book, asked))
+            book = settle(book, asked, random.choice((Known.YES, Known.NO)))
+            walk = walk.follow(book, line_up(book))
+            assert walk.settled[-1] == asked
+            assert not coming or walk.now == coming[0]
+        elif step == "leave" and walk.now:
+            was = walk
+            walk = walk.leave()
+            assert walk.open[-1] == was.now
+            assert not was.coming or walk.now == was.coming[0]
+        elif step == "undo" and past:
+            book, asked = past.pop()
+            walk = walk.follow(book, line_up(book))
+            assert walk.now == asked
+            assert asked not in walk.settled
+        assert sorted(walk.open) == sorted(piece.id for piece in stocktake.unsure(book))
+        assert set(walk.later) <= set(walk.open)
+        assert sorted((*walk.open, *walk.settled)) == [piece.id for piece in book.pieces]
+
+
+def test_the_doubt_in_view_stays_when_a_better_order_comes_and_the_rest_is_put_in_order() -> None:
+    book = doubtful([50, 50, 50])
+    walk = Walk().follow(book, ("00", "01", "02")).leave()
+    assert (walk.now, walk.coming) == ("01", ("02", "00"))
+    walk = walk.follow(book, ("02", "00", "01"))
+    assert (walk.now, walk.coming, walk.later) == ("01", ("02", "00"), ("00",))
+
+
+def test_only_a_walk_in_which_nothing_was_done_begins_anew() -> None:
+    book = doubtful([50, 50, 50])
+    walk = Walk().follow(book, ("00", "01", "02"))
+    assert walk.begin_with_most_worth(("02", "00", "01")).open == ("02", "00", "01")
+    assert walk.leave().begin_with_most_worth(("02", "00", "01")).now == "01"
+
+
+def test_a_piece_taken_out_of_the_book_is_in_the_walk_no_more() -> None:
+    book = doubtful([50, 50])
+    walk = Walk().follow(book, line_up(book))
+    walk = walk.follow(edits.remove_piece(book, "00"), ("01",))
+    assert (walk.open, walk.settled) == (("01",), ())
+    assert walk.follow(edits.remove_piece(edits.remove_piece(book, "00"), "01"), ()) == Walk()
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "text"),
+    [
+        (date(2026, 10, 18), date(2026, 10, 25), "around October 2026"),
+        (date(2026, 10, 18), date(2026, 11, 29), "between October and November 2026"),
+        (date(2026, 10, 18), date(2027, 10, 3), "between October 2026 and October 2027"),
+        (date(2026, 10, 18), None, "between October 2026 and a day after August 2028"),
+        (None, None, "after 27 August 2028"),
+    ],
+)
+def test_the_end_in_words_is_a_range_by_months(low: date | None, high: date | None, text: str) -> None:
+    assert end_words((low, low, high), date(2028, 8, 27)) == text
+
+
+def test_the_first_series_of_each_keeping_collection_is_forecast() -> None:
+    book = small(1)
+    more = replace(book.series[0], id="second")
+    assert [series.id for series in stocktake.series_to_forecast(edits.put_series(book, more))] == ["looks"]
+    assert stocktake.series_to_forecast(doubtful([50])) == ()
