@@ -85,6 +85,15 @@ def test_the_run_out_as_json(said: Any, book: Path) -> None:
     assert found["quantiles"] == {"10": "2026-10-18", "50": "2026-10-18", "90": "2026-11-29"}
     assert (found["slip_rate"]["late"], found["slip_rate"]["recorded"]) == (9, 327)
     assert [doubt["piece"] for doubt in found["doubts"]] == ["27", "28"]
+    for doubt in found["doubts"]:
+        assert doubt["if_shown"] == {
+            "pieces_left": [6, 7],
+            "studies_left": [5, 6],
+            "quantiles": {"10": "2026-10-18", "50": "2026-10-18", "90": "2026-10-18"},
+        }
+        assert (doubt["if_unshown"]["pieces_left"], doubt["if_unshown"]["studies_left"]) == ([7, 8], [6, 7])
+    text = " ".join(said("--book", book, "runout")[1].split())
+    assert "narrow the range of the end by 21 days. Shown: 6–7 left; not shown: 7–8 left." in text
 
 
 def test_every_chance_of_an_end_is_given_and_none_reads_as_nothing(said: Any, book: Path) -> None:

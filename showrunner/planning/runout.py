@@ -149,7 +149,10 @@ def _studies_left(outcomes: Mapping[Left, float]) -> tuple[int, int]:
 def _doubts(
     doubts: Doubts, chances: Mapping[str, Fraction], ends: Ends, horizon_end: date, left: tuple[int, int]
 ) -> tuple[Doubt, ...]:
-    """The unsure pieces, those first whose settling is expected to narrow the range of the end most."""
+    """The unsure pieces, those first whose settling is expected to narrow the range of the end most.
+
+    Of those that are worth the same, the one with odds nearest to even, then book order.
+    """
     now = _width(ends, horizon_end)
     found = []
     alike: dict[Fraction, tuple[float, Settled, Settled]] = {}
@@ -173,7 +176,8 @@ def _doubts(
         if narrows < 0.5:
             text = f"Settling {piece.name} is not expected to narrow the range of the end."
         found.append(Doubt(piece.id, piece.name, chance, narrows, 1, text, if_shown, if_unshown))
-    return tuple(sorted(found, key=lambda doubt: -doubt.narrows_days))
+    even = Fraction(1, 2)
+    return tuple(sorted(found, key=lambda doubt: (-round(doubt.narrows_days, 6), abs(doubt.chance_unshown - even))))
 
 
 def _settled(

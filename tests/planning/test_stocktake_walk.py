@@ -48,6 +48,28 @@ def test_the_demo_has_two_doubts_in_the_order_of_its_forecast() -> None:
     assert stocktake.unsupported(book) == ()
 
 
+def test_the_figures_of_the_story() -> None:
+    for doubt in run_out(demo(), TODAY).doubts:
+        assert round(doubt.narrows_days) == 21
+        assert (doubt.if_shown.pieces_left, doubt.if_shown.studies_left) == ((6, 7), (5, 6))
+        assert (doubt.if_unshown.pieces_left, doubt.if_unshown.studies_left) == ((7, 8), (6, 7))
+    for first, second, count in (
+        (Known.YES, Known.YES, 6),
+        (Known.YES, Known.NO, 7),
+        (Known.NO, Known.NO, 8),
+    ):
+        assert left(settle(settle(demo(), "27", first), "28", second)) == (count, count)
+
+
+def test_doubts_worth_the_same_stand_nearest_to_even_first() -> None:
+    book = small(9, unsure=3)  # the nine alone need more than ten weeks, so no answer brings the end into sight
+    for id, odds in (("u0", 3), ("u1", 60), ("u2", 45)):
+        book = edits.mark_shown(book, id, Known.UNSURE, odds=odds)
+    found = run_out(book, TODAY, horizon_weeks=10).doubts
+    assert len({doubt.narrows_days for doubt in found}) == 1
+    assert [doubt.piece for doubt in found] == ["u2", "u1", "u0"]
+
+
 def test_what_a_forecast_does_not_know_comes_after_it_nearest_to_even_first() -> None:
     book = demo()
     book = edits.put_collection(book, Collection("fans", "Fans"))

@@ -65,6 +65,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("cautions", ("3", "down", "down", "down", "f")),
         ("set_up", ("3", "down", "f", "enter", "space", "space", "enter", "n")),
         ("gate", ("3", "f", "enter", "space", "space", "enter", "space", "space", "space", "space")),
+        ("stocktake", ("1", "d", "y")),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])

@@ -271,6 +271,8 @@ async def test_the_run_out_shows_ranges_and_settles_a_doubt(demo: ShowrunnerApp)
         await pilot.press("y")
         await settle(pilot)
         assert "6–7 pieces left, in 5–6 studies" in text_of(pilot, "#figures")
+        evidence = demo.session.book.piece("27").shown.evidence
+        assert evidence == "a half-remembered early compilation; settled, 2 March 2026"
 
 
 async def test_a_what_if_stands_beside_the_plan_and_is_adopted_or_dropped(demo: ShowrunnerApp) -> None:
