@@ -35,6 +35,8 @@ from showrunner.intake.slot_rules import Dated, derived_rules, named_rule, rule_
 from showrunner.storage.csv_text import Sheet, restored
 from showrunner.storage.feed_text import FeedEntry
 
+_LISTED = re.compile("listed as “[^”]*”")
+"""Evidence that a sheet of pieces alone gave; an episode is better."""
 _RUN_TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):(\d{2})")
 
 
@@ -534,7 +536,7 @@ class _Bringing:
             text = f"the book says {piece.name} is not shown ({shorten(old.evidence, 60)}), and that stays"
             row.doubts.append(Remark("", "", text))
             return False
-        if old.known is Known.YES and old.evidence and not old.evidence.startswith("listed as"):
+        if old.known is Known.YES and old.evidence and not _LISTED.fullmatch(old.evidence):
             return False
         if old.known is Known.YES and old.when and when and not _within(when, old.when):
             when = old.when

@@ -230,7 +230,9 @@ class RegisterScreen(BookScreen):
         piece = self.current
         if piece:
             label = f"mark {piece.name} {MARKS[known][2:]}"
-            self.perform(label, lambda book: edits.mark_shown(book, piece.id, known))
+            on = self.session.today
+            if known is not piece.shown.known:
+                self.perform(label, lambda book: edits.settle(book, piece.id, known, on=on, how="marked"))
 
     def action_unsure(self) -> None:
         """Mark the piece as unsure, with odds."""
@@ -242,7 +244,12 @@ class RegisterScreen(BookScreen):
             self.save_with(
                 f"mark {piece.name} unsure",
                 lambda book: edits.mark_shown(
-                    book, piece.id, Known.UNSURE, odds=answers["odds"], evidence=answers["evidence"]
+                    book,
+                    piece.id,
+                    Known.UNSURE,
+                    odds=answers["odds"],
+                    evidence=answers["evidence"],
+                    when=piece.shown.when,
                 ),
             )
 

@@ -284,14 +284,14 @@ class StocktakeScreen(BookScreen):
                 _label(piece, known),
                 piece,
                 lambda book: edits.settle(
-                    book, piece.id, known, on=on, how=OCCASION, rests_on=answers["rests_on"], when=answers["when"]
+                    book, piece.id, known, on=on, how=OCCASION, rests_on=answers["rests_on"], when=answers["when"].date
                 ),
             )
 
         fields = [
             Field("rests_on", "what it rests on", "", entry.words, "seen in the second wardrobe film"),
             Field("known", "so", Known.YES.value, options=ANSWERS),
-            Field("when", "shown on (EDTF)", "", entry.edtf, "2021-06-13  2021?  empty if not known"),
+            Field("when", "shown on", "", entry.written, "13 June 2021, about 2021; empty if not known"),
         ]
         intro = f"It rested on: {piece.shown.evidence or 'nothing'}. That is kept."
         self.app.push_screen(FormDialog(f"{piece.id}  {piece.name}", fields, save, intro))
