@@ -20,15 +20,15 @@ from showrunner.storage.edtf_text import parse
 DEMO = Path(__file__).parents[1] / "demo"
 
 
-def load_build() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("demo_build", DEMO / "build.py")
+def load(name: str) -> ModuleType:
+    spec = importlib.util.spec_from_file_location(f"demo_{name}", DEMO / f"{name}.py")
     assert spec and spec.loader
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
 
 
-BUILD = load_build()
+BUILD = load("build")
 
 
 @pytest.fixture(scope="module")
@@ -329,6 +329,12 @@ def test_the_file_is_the_book_and_every_build_gives_the_same_bytes(book: Book, t
         assert session.book == book
         assert session.today == date(2026, 3, 2)
         assert session.check() == []
+
+
+def test_the_sheets_are_those_of_the_book(book: Book) -> None:
+    sheets = load("sheets")
+    assert (DEMO / "pieces.csv").read_bytes() == sheets.pieces_sheet(book)
+    assert (DEMO / "episodes.csv").read_bytes() == sheets.episodes_sheet(book)
 
 
 def test_the_build_does_not_depend_on_the_day(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
