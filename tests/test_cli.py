@@ -13,7 +13,6 @@ from typing import Any
 
 import pytest
 
-from showrunner.cli import run
 from showrunner.domain import edits
 from showrunner.domain.episode import Episode
 from showrunner.session import Session
@@ -28,19 +27,6 @@ def book(tmp_path: Path) -> Path:
     path = tmp_path / "book.json"
     shutil.copy(ROOT / "demo" / "book.json", path)
     return path
-
-
-@pytest.fixture
-def said(capsys: pytest.CaptureFixture[str]) -> Any:
-    """Runs a command and gives its exit code, what it printed and what it complained."""
-
-    def command(*arguments: str | Path) -> tuple[int, str, str]:
-        code = run([str(a) for a in arguments])
-        out, err = capsys.readouterr()
-        assert "Traceback" not in out + err
-        return code, out, err
-
-    return command
 
 
 def test_the_plan_as_json(said: Any, book: Path) -> None:

@@ -9,25 +9,11 @@ from typing import Any
 
 import pytest
 
-from showrunner.cli import run
 from showrunner.intake.findings import Asked
 from showrunner.session import Session
 
 DEMO = Path(__file__).parents[1] / "demo"
 TODAY = ("--today", "2026-03-02")
-
-
-@pytest.fixture
-def said(capsys: pytest.CaptureFixture[str]) -> Any:
-    """Runs a command and gives its exit code, what it printed and what it complained."""
-
-    def command(*arguments: str | Path) -> tuple[int, str, str]:
-        code = run([str(a) for a in arguments])
-        out, err = capsys.readouterr()
-        assert "Traceback" not in out + err
-        return code, out, err
-
-    return command
 
 
 @pytest.fixture

@@ -285,6 +285,11 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
     return found
 
 
+def to_keep(kind: Kind, columns: Sequence[Column]) -> tuple[Wording, ...]:
+    """What was said of the columns now, as the book keeps it."""
+    return tuple(Wording(wording_id(kind, column.name), column.field) for column in columns if column.how is How.ASKED)
+
+
 def _short(text: str, most: int = 40) -> str:
     clean = "".join(c if c.isprintable() else "�" for c in text)
     return clean if len(clean) <= most else f"{clean[: most - 1]}…"

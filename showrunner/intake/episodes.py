@@ -25,11 +25,10 @@ from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Known, Piece
 from showrunner.domain.publication import Publication
 from showrunner.domain.slot import SlotRule
-from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
-from showrunner.intake.columns import Column, How, Kind, plain_name, recognise, wording_id
-from showrunner.intake.findings import Asked, Guess, Intake, Remark, Row, Verdict, shorten
+from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_keep
+from showrunner.intake.findings import Asked, Guess, Intake, Remark, Row, Verdict, beyond, shorten
 from showrunner.intake.matching import Likeness, Match, Showing, match
 from showrunner.intake.slot_rules import Dated, derived_rules, named_rule, rule_of_day, rule_words
 from showrunner.storage.csv_text import Sheet, restored
@@ -84,11 +83,7 @@ def listed_in_sheet(sheet: Sheet, columns: Sequence[Column], day_first: bool | N
     for row in sheet.rows:
         said = {column.field: (column.name, restored(row.cells[place])) for place, column in meant}
         episode = _read(row.line, said, day_first)
-        if row.extra:
-            text = f"the row has {words.count(len(row.extra), 'cell')} beyond the last column"
-            fault = Remark("", row.extra[0], text, "look whether a comma in it should stand in quotes")
-            episode = replace(episode, faults=(*episode.faults, fault))
-        found.append(episode)
+        found.append(replace(episode, faults=(*episode.faults, *beyond(row.extra))))
     return tuple(found)
 
 
@@ -575,11 +570,7 @@ class _Bringing:
         changed = [piece for id, piece in self.pieces.items() if piece is not self.book.piece(id)]
         if changed:
             after = after.put("pieces", *changed)
-        said = [
-            Wording(wording_id(Kind.EPISODES, column.name), column.field)
-            for column in self.columns
-            if column.how is How.ASKED
-        ]
+        said = to_keep(Kind.EPISODES, self.columns)
         return after.put("wordings", *said) if said else after
 
     def _pieces_left(self, after: Book) -> tuple[str, ...]:

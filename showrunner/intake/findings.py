@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
 from showrunner.intake.columns import Column, Kind
@@ -148,6 +149,14 @@ class Intake:
     def changes(self) -> bool:
         """Whether taking it over would change the book."""
         return self.after != self.before
+
+
+def beyond(extra: Sequence[str]) -> tuple[Remark, ...]:
+    """The fault of a row that has cells beyond the last column; none if it has none."""
+    if not extra:
+        return ()
+    text = f"the row has {words.count(len(extra), 'cell')} beyond the last column"
+    return (Remark("", extra[0], text, "look whether a comma in it should stand in quotes"),)
 
 
 def shorten(text: str, most: int = 40) -> str:

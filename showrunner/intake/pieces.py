@@ -19,11 +19,10 @@ from showrunner.domain import acquisition, words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.piece import Known, Piece, Want
-from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
-from showrunner.intake.columns import Column, How, Kind, plain_name, recognise, wording_id
-from showrunner.intake.findings import Asked, Intake, Remark, Row, Verdict, shorten
+from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_keep
+from showrunner.intake.findings import Asked, Intake, Remark, Row, Verdict, beyond, shorten
 from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, changed_cells, laid_over, read_entry
 from showrunner.storage.csv_tables import piece_row
 from showrunner.storage.csv_text import Sheet, restored
@@ -127,11 +126,7 @@ class _Bringing:
                 held = self.book.find("pieces", said["id"][1]) if "id" in said else None
                 said = changed_cells(said, piece_row(held)) if held else said
             entry = read_entry(row.line, said, self.reading)
-            if row.extra:
-                text = f"the row has {words.count(len(row.extra), 'cell')} beyond the last column"
-                fault = Remark("", row.extra[0], text, "look whether a comma in it should stand in quotes")
-                entry = replace(entry, faults=(*entry.faults, fault))
-            yield entry
+            yield replace(entry, faults=(*entry.faults, *beyond(row.extra)))
 
     def _row(self, entry: Entry, named: Mapping[str, int]) -> _Taken:
         """The piece that a row makes of the one in the book, or of none."""
@@ -310,11 +305,7 @@ class _Bringing:
             after = after.put("boxes", *self.new_boxes)
         if good:
             after = after.put("pieces", *good)
-        said = [
-            Wording(wording_id(Kind.PIECES, column.name), column.field)
-            for column in self.columns
-            if column.how is How.ASKED
-        ]
+        said = to_keep(Kind.PIECES, self.columns)
         return after.put("wordings", *said) if said else after
 
     def _note_what_is_made(self, rows: Sequence[_Taken]) -> None:

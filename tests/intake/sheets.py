@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,3 @@ def bring(book: Book, data: bytes, *, today: date = TODAY, name: str = "sheet.cs
 def verdicts(found: Intake) -> list[int]:
     """How many are new, changed, unchanged and refused."""
     return [len(found.of(verdict)) for verdict in Verdict]
-
-
-def faults(found: Intake) -> Sequence[str]:
-    return found.refused
