@@ -274,7 +274,10 @@ class _Bringing:
                     else:
                         text = f"no piece is called '{shorten(said)}'" if not called else f"two are called '{said}'"
                         row.faults = (*row.faults, row.entry.remark(field, text, "give the number of the piece"))
-                if found:
+                if row.piece.id in found:
+                    text = "it cannot have come before or after itself"
+                    row.faults = (*row.faults, row.entry.remark(field, text, "take it out of its own order"))
+                elif found:
                     order: dict[str, Any] = {field: tuple(dict.fromkeys(found))}
                     row.piece = replace(row.piece, **order)
 

@@ -232,6 +232,10 @@ def test_an_order_that_goes_round_or_against_dates_is_refused():
     assert (
         "Cape is said to have come before Shawl, but it came no earlier than 2015" in bring(EMPTY, against).refused[0]
     )
+    itself = bring(EMPTY, rows({"No": "A", "Name": "Cape", "Bought before": "cape"}))
+    assert itself.refused == (
+        "Line 2, Bought before 'cape': it cannot have come before or after itself; take it out of its own order.",
+    )
     unknown = bring(EMPTY, rows({"No": "A", "Name": "Cape", "Bought before": "Z9"}))
     assert unknown.refused == ("Line 2, Bought before 'Z9': no piece is called 'Z9'; give the number of the piece.",)
 
