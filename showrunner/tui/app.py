@@ -6,6 +6,7 @@ import contextlib
 import os
 import signal
 import sys
+import threading
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, ClassVar
@@ -21,6 +22,9 @@ from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import Field, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.registry import EVERYWHERE, bindings
+
+GRACE_SECONDS = 3.0
+"""How long the screens may take to end once the system asks; everything is saved already."""
 
 FOLLOW_SECONDS = 1.0
 """How often the file is looked at for changes made elsewhere."""
@@ -92,11 +96,19 @@ class ShowrunnerApp(App[int]):
         import asyncio
 
         loop = asyncio.get_running_loop()
+
+        def leave(number: int, _: object) -> None:
+            # What draws may wait for a terminal that is gone and never end; the lock must not stay taken.
+            timer = threading.Timer(GRACE_SECONDS, os._exit, [128 + number])
+            timer.daemon = True
+            timer.start()
+            loop.call_soon_threadsafe(self.exit, 128 + number)
+
         for name in ("SIGTERM", "SIGHUP"):
             number = getattr(signal, name, None)
-            if number is not None:
-                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
-                    loop.add_signal_handler(number, self.exit, 128 + number)
+            if number is not None and not self.is_headless:
+                with contextlib.suppress(RuntimeError, ValueError):
+                    signal.signal(number, leave)
 
     def _handle_exception(self, error: Exception) -> None:
         """A fault of the program: leave the terminal clean and tell it in one sentence afterwards.

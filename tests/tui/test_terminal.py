@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from showrunner.session import Session
+
 ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
 
@@ -133,6 +135,19 @@ def test_a_signal_leaves_the_terminal_clean_and_the_book_saved(terminal: Termina
     assert '"label": "mark Christening robe' in terminal.book.read_text() or "mark Christening robe" in (
         terminal.book.read_text()
     )
+
+
+def test_a_terminal_that_is_closed_leaves_no_window_behind(terminal: Terminal) -> None:
+    terminal.wait_for("31 of 34 h")
+    terminal.close()
+    until = time.monotonic() + 20
+    while subprocess.run(
+        ["pgrep", "-f", f"showrunner --book {terminal.book}$"], check=False, capture_output=True
+    ).stdout:
+        assert time.monotonic() < until, "it still runs, and holds the lock of the book"
+        time.sleep(0.05)
+    with Session.open(terminal.book) as session:
+        assert not session.read_only
 
 
 def test_no_color_sends_no_colour(tmp_path: Path) -> None:
