@@ -97,9 +97,7 @@ class _Bringing:
     def intake(self) -> Intake:
         """Read every row, then make the book of them."""
         entries = list(self._entries())
-        for entry in entries:
-            if (id := entry.values.get("id")) and self._twin(id) is None:
-                self.taken_ids.add(id)
+        self.taken_ids.update(entry.values["id"] for entry in entries if "id" in entry.values)
         named = Counter(plain_name(e.values["name"]) for e in entries if "name" in e.values and "id" not in e.values)
         rows = [self._row(entry, named) for entry in entries]
         self._resolve_orders(rows)

@@ -87,6 +87,12 @@ def test_a_piece_is_known_by_its_number_or_else_by_its_name():
     assert found.after.find("boxes", "Q") is not None
 
 
+def test_a_new_piece_without_a_number_gets_none_that_stands_further_down():
+    found = bring(EMPTY, rows({"No": "", "Name": "Sash"}, {"No": "01", "Name": "Cap"}))
+    assert found.refused == ()
+    assert [(row.id, row.name) for row in found.rows] == [("02", "Sash"), ("01", "Cap")]
+
+
 def test_an_empty_cell_erases_nothing():
     book = bring(EMPTY, rows({"No": "1", "Name": "Sash", "Made": "1900", "Box": "A", "Notes": "frail"})).after
     found = bring(book, rows({"No": "1", "Name": "Sash", "Made": "", "Box": "", "Notes": ""}))
