@@ -17,7 +17,7 @@ from textual.screen import Screen
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
 from showrunner.session import Session
-from showrunner.tui import themes
+from showrunner.tui import entry, themes
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import Field, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
@@ -198,7 +198,7 @@ class ShowrunnerApp(App[int]):
         """Ask for the file and write the calendar."""
 
         def save(answers: Any) -> None:
-            path = Path(answers["path"]).expanduser()
+            path = answers["path"]
             told = self.session.write_calendar(path)
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
             self.notify(f"Wrote {path}: {counts}.", markup=False, timeout=10)
@@ -207,7 +207,7 @@ class ShowrunnerApp(App[int]):
         self.push_screen(
             FormDialog(
                 "Write the calendar",
-                [Field("path", "file", at)],
+                [Field("path", "file", at, entry.path)],
                 save,
                 "Slots, shoots, stages and dark ranges. Writing it again updates the same entries.",
             )

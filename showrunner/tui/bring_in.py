@@ -22,6 +22,7 @@ from showrunner.intake.columns import Kind, fields_for
 from showrunner.intake.findings import Asked, Guess, Intake, Row, Verdict, shorten
 from showrunner.report import clean, clip
 from showrunner.session import Session
+from showrunner.tui import entry
 from showrunner.tui.base import row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
 
@@ -46,9 +47,7 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
     def save(answers: Mapping[str, Any]) -> None:
         if session.read_only:
             raise BadInput(f"the book is open for reading only ({session.read_only_reason})", way_out="close the other")
-        path = Path(answers["path"].strip()).expanduser()
-        if not answers["path"].strip():
-            raise BadInput("no file is named", "file", "write where it is, such as ~/pieces.csv")
+        path = answers["path"]
         first = {"day": True, "month": False}.get(answers["order"])
         kind = Kind(answers["kind"]) if answers["kind"] else None
         asked = Asked(kind, answers["collection"], {}, first, Known(answers["blank"]))
@@ -56,7 +55,7 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         app.call_later(app.push_screen, BringInScreen(session, path, asked, found), then)
 
     fields = [
-        Field("path", "file", "", hint="~/pieces.csv"),
+        Field("path", "file", "", entry.path, "~/pieces.csv"),
         Field(
             "kind",
             "it is about",

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal, InvalidOperation
+from pathlib import Path
 from typing import TypeVar
 
 from showrunner.domain.book import Book
@@ -213,6 +214,19 @@ def layer(text: str) -> int | None:
 def paths(text: str) -> tuple[str, ...]:
     """Paths with semicolons between."""
     return tuple(part.strip() for part in text.split(";") if part.strip())
+
+
+def path(text: str) -> Path:
+    """The path of a file; `~` is the home of who asks."""
+    named = text.strip()
+    if not named:
+        raise BadInput("no file is named", "file", "write where it is, such as ~/pieces.csv")
+    try:
+        if "\0" in named:
+            raise RuntimeError
+        return Path(named).expanduser()
+    except RuntimeError:
+        raise BadInput(f"'{named}' is no path", "file", "write it out, from / or ~/ on") from None
 
 
 def clock_time(text: str) -> time:

@@ -170,3 +170,15 @@ async def test_a_large_file_is_read_beside_the_screen(pieces: ShowrunnerApp, tmp
         assert text_of(pilot, "#incoming-counts").startswith("! large.csv: this is not a text file")
         await pilot.press("a", "y", "n", "c", "i", "escape")
     assert len(pieces.session.book.pieces) == 47
+
+
+@pytest.mark.parametrize("key", ["I", "w"])
+async def test_a_path_that_is_none_keeps_the_form_open(pieces: ShowrunnerApp, key: str) -> None:
+    async with pieces.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        await pilot.press("escape", key)
+        await pilot.pause()
+        pilot.app.screen.query_one("#f-path", Input).value = "~nobody-here/a"
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "'~nobody-here/a' is no path" in text_of(pilot, "#n-path")

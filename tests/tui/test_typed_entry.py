@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -148,3 +149,16 @@ def test_layers_and_paths() -> None:
         with pytest.raises(BadInput):
             entry.layer(text)
     assert entry.paths(" a b.jpg ; c,d.png;; ") == ("a b.jpg", "c,d.png")
+
+
+def test_paths_are_read_and_what_is_none_is_refused_in_words() -> None:
+    assert entry.path(" ~/pieces.csv ") == Path.home() / "pieces.csv"
+    assert entry.path("pieces.csv") == Path("pieces.csv")
+    for text, sentence in [
+        ("  ", "file: no file is named; write where it is, such as ~/pieces.csv."),
+        ("~nobody-here/a.csv", "file: '~nobody-here/a.csv' is no path; write it out, from / or ~/ on."),
+        ("a\0b", "file: 'a\0b' is no path; write it out, from / or ~/ on."),
+    ]:
+        with pytest.raises(BadInput) as caught:
+            entry.path(text)
+        assert caught.value.sentence() == sentence
