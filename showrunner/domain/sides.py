@@ -51,12 +51,6 @@ def in_picture(where: str, view: View | None) -> str:
     return side if view in BACKS else ""
 
 
-def told(where: str, view: View | None) -> str:
-    """A place, and where it is in the picture: `wearer's left hip (right in the picture)`."""
-    side = in_picture(where, view)
-    return f"{where} ({side} in the picture)" if side else where
-
-
 def wearers(text: str, view: View | None = None) -> str:
     """A place in the wearer's left and right, however it was written.
 
