@@ -18,7 +18,7 @@ from itertools import pairwise
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import CollectionKind
-from showrunner.domain.edits.ids import episode_ids, publication_ids
+from showrunner.domain.edits.ids import episode_ids, free_id, publication_ids
 from showrunner.domain.episode import Episode, Series, Stage
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import HouseRules
@@ -501,9 +501,8 @@ class _Bringing:
             if days:
                 rules = [rule_of_day(self.rules, day)[0] for day in days]
                 rule = max(self.rules, key=lambda r: rules.count(r))
-            taken = {s.id for s in self.book.series}
-            id = collection if collection not in taken else f"{collection}-studies"
-            found = Series(id, name, collection, (rule.id,))
+            taken = {s.id for s in (*self.book.series, *self.new_series)}
+            found = Series(free_id(collection, taken, "series"), name, collection, (rule.id,))
             self.new_series.append(found)
             self.notes.append(
                 f"A series is made on {name}, in the slot {rule.name}; h in the window sets its spacing and hours."

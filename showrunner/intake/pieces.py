@@ -8,7 +8,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
@@ -18,6 +17,7 @@ from typing import Any
 from showrunner.domain import acquisition, words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
+from showrunner.domain.edits.ids import free_id
 from showrunner.domain.piece import Known, Piece, Want
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
@@ -182,12 +182,8 @@ class _Bringing:
         raise BadInput(what, self.name, "say it with --collection, or in a column 'collection'")
 
     def _make_collection(self, name: str) -> Collection:
-        stem = re.sub(r"[^a-z0-9]+", "-", plain_name(name)).strip("-")[:40] or "collection"
-        id, number = stem, 2
-        while id in self.collections:
-            id, number = f"{stem}-{number}", number + 1
-        made = Collection(id, name)
-        self.collections[id] = made
+        made = Collection(free_id(name, self.collections.keys(), "collection"), name)
+        self.collections[made.id] = made
         self.new_collections.append(made)
         return made
 

@@ -16,6 +16,7 @@ from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from showrunner.domain import words
+from showrunner.domain.edits.ids import free_id
 from showrunner.domain.house import WEEKDAYS
 from showrunner.domain.slot import SlotRule
 from showrunner.intake.columns import plain_name
@@ -57,9 +58,8 @@ def derived_rules(episodes: Sequence[Dated], zone: str) -> tuple[SlotRule, ...]:
         ]
     rules: dict[str, SlotRule] = {}
     for name, weekday, found in sorted(groups, key=lambda group: (group[1], group[0])):
-        id = (plain_name(name).replace(" ", "-") or "slot")[:40]
-        if id not in rules:
-            rules[id] = SlotRule(id, name, weekday, _time(found, weekday, zone), zone)
+        id = free_id(name, rules.keys(), "slot")
+        rules[id] = SlotRule(id, name, weekday, _time(found, weekday, zone), zone)
     return tuple(rules.values())
 
 

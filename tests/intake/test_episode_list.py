@@ -13,6 +13,7 @@ from workroom_books import small_book
 
 from showrunner.domain.book import Book
 from showrunner.domain.consistency import problems
+from showrunner.domain.episode import Series
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Known, Shown
 from showrunner.domain.slot import SlotRef
@@ -231,6 +232,27 @@ def test_what_cannot_be_recorded_is_refused_in_one_sentence(said, sentence):
 def test_the_same_episode_twice_in_a_list_is_refused():
     said = {"Title": "Diary", "Published": "2026-02-04"}
     assert bring(small_book(), rows(said, said)).refused == ("Line 3, line 2 says the same; keep one of the two rows.",)
+
+
+def test_what_a_list_makes_takes_no_id_that_is_taken(pieces):
+    other = Series("collection", "Another", "collection", ("x",))
+    named = bring(pieces, EPISODES).after
+    mine = pieces.collections[0].id
+    book = pieces.put("series", replace(other, collection="elsewhere"), replace(other, id="collection-studies"))
+    book = book.put("series", *(replace(series, collection="elsewhere") for series in book.series))
+    after = bring(book, EPISODES).after
+    assert [series.id for series in after.series] == ["collection", "collection-studies", "collection-2"]
+    assert after.series[-1].collection == mine
+    assert after.series[-1].rules == named.series[0].rules
+
+
+def test_slots_whose_long_names_begin_alike_stay_two():
+    long = "a very long name of a weekly slot that goes on "
+    said = [{"Title": f"A{d}", "Published": f"2026-02-{d:02}", "Slot": f"{long}one"} for d in (4, 11, 18)]
+    said += [{"Title": f"B{d}", "Published": f"2026-02-{d:02}", "Slot": f"{long}two"} for d in (1, 8, 15)]
+    found = bring(HOBART, rows(*said), kind=Kind.EPISODES)
+    assert found.refused == ()
+    assert len({rule.id for rule in found.after.rules}) == 2
 
 
 def test_dates_without_a_rhythm_make_no_slots():

@@ -19,12 +19,17 @@ def episode_ids(book: Book) -> Callable[[str], str]:
     taken = {episode.id for episode in book.episodes} | {line.episode for line in book.publications}
 
     def next_id(title: str) -> str:
-        stem = _slug(title) or "episode"
-        id = stem if stem not in taken else _numbered(f"{stem}-", taken, 2)
+        id = free_id(title, taken, "episode")
         taken.add(id)
         return id
 
     return next_id
+
+
+def free_id(text: str, taken: Set[str], otherwise: str) -> str:
+    """An id made of some words that is not taken; of `otherwise` where they have no letter or digit."""
+    stem = _slug(text) or otherwise
+    return stem if stem not in taken else _numbered(f"{stem}-", taken, 2)
 
 
 def pin_id(book: Book) -> str:
