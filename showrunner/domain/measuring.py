@@ -17,6 +17,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
+from showrunner.domain import words
 from showrunner.domain.piece import Measurement
 from showrunner.errors import BadInput
 
@@ -130,8 +131,7 @@ def read_measure(text: str) -> Measure:
 
 def _where(entered: str) -> str:
     """The text as an error may print it."""
-    clean = "".join(c if c.isprintable() else "�" for c in entered)
-    return f"measure '{clean[:40]}…'" if len(clean) > 40 else f"measure '{clean}'"
+    return f"measure '{words.short(entered)}'"
 
 
 def _plain(text: str) -> str:

@@ -52,6 +52,12 @@ def plain(text: str) -> str:
     return " ".join(text.lower().split())
 
 
+def short(text: str, most: int = 40) -> str:
+    """Text as a sentence may quote it: cut, on one line, without signs that cannot be printed."""
+    clean = "".join(sign if sign.isprintable() else "�" for sign in text[: most + 1])
+    return f"{clean[:most]}…" if len(clean) > most else clean
+
+
 def listing(items: list[str] | tuple[str, ...]) -> str:
     """Names in a row: `a`, `a and b`, `a, b and c`."""
     if len(items) < 2:

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from enum import StrEnum
 from functools import cache
 
+from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput
@@ -161,9 +162,9 @@ def _known(kind: Kind) -> Mapping[str, tuple[int, str]]:
 
 def _measure(plain: str) -> tuple[str, str]:
     """The measure a column is about, and the unit its name gives; empty if it is none."""
-    words = plain.split()
-    unit = _UNITS.get(words[-1], "") if len(words) > 1 else ""
-    name = " ".join(words[:-1]) if unit else plain
+    bare, _, last = plain.rpartition(" ")
+    unit = _UNITS.get(last, "") if bare else ""
+    name = bare if unit else plain
     return (name, unit) if name in MEASURES else ("", "")
 
 
@@ -236,7 +237,9 @@ def recognise(
     return tuple(
         column
         if not column.field or taken[column.field] == place
-        else Column(column.name, "", How.ASIDE, f"'{_short(found[taken[column.field]][1].name)}' says that already")
+        else Column(
+            column.name, "", How.ASIDE, f"'{words.short(found[taken[column.field]][1].name)}' says that already"
+        )
         for place, (_, column) in enumerate(found)
     )
 
@@ -270,16 +273,18 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
         column = by_name.get(name.strip().casefold()) or by_plain.get(plain_name(name))
         if column is None:
             near = get_close_matches(name, list(columns), 1)
-            way_out = f"write '{_short(near[0])}'" if near else "write its name as in the file"
-            raise BadInput(f"the file has no column '{_short(name)}'", "--map", way_out)
+            way_out = f"write '{words.short(near[0])}'" if near else "write its name as in the file"
+            raise BadInput(f"the file has no column '{words.short(name)}'", "--map", way_out)
         wanted = field.strip().casefold().replace(" ", "_")
         if wanted and wanted not in fields:
             near = get_close_matches(wanted, fields, 1)
             way_out = f"write '{near[0]}'" if near else f"choose one of {', '.join(fields)}"
-            raise BadInput(f"there is no field '{_short(field)}'", f"--map, column '{_short(column)}'", way_out)
+            raise BadInput(
+                f"there is no field '{words.short(field)}'", f"--map, column '{words.short(column)}'", way_out
+            )
         twin = next((other for other, taken in found.items() if wanted and taken == wanted), "")
         if twin:
-            what = f"columns '{_short(twin)}' and '{_short(column)}' are both said to be {wanted}"
+            what = f"columns '{words.short(twin)}' and '{words.short(column)}' are both said to be {wanted}"
             raise BadInput(what, "--map", "give one of them another field or none")
         found[column] = wanted
     return found
@@ -288,8 +293,3 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
 def to_keep(kind: Kind, columns: Sequence[Column]) -> tuple[Wording, ...]:
     """What was said of the columns now, as the book keeps it."""
     return tuple(Wording(wording_id(kind, column.name), column.field) for column in columns if column.how is How.ASKED)
-
-
-def _short(text: str, most: int = 40) -> str:
-    clean = "".join(c if c.isprintable() else "�" for c in text)
-    return clean if len(clean) <= most else f"{clean[: most - 1]}…"

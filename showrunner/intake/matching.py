@@ -433,9 +433,9 @@ class _Matcher:
         return ""
 
 
-def _short(text: str, most: int = 60) -> str:
+def _short(text: str) -> str:
     """Words for quoting, cut where they are long."""
-    return text if len(text) <= most else f"{text[: most - 1]}…"
+    return words.short(text, 60)
 
 
 def _joined(reasons: Sequence[str]) -> str:

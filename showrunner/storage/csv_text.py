@@ -188,7 +188,7 @@ def write_sheet(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
             return text.encode("utf-8-sig")
     except UnicodeEncodeError as error:
         at = error.start
-    near = _shown(text[max(0, at - 20) : at + 20])
+    near = words.short(text[max(0, at - 20) : at + 20])
     raise BadInput("it holds signs that are no letters of any script", f"text near '{near}'", "retype it")
 
 
@@ -500,7 +500,7 @@ def _refuse_twins(columns: tuple[str, ...], line: int, name: str) -> None:
     for place, column in enumerate(columns, 1):
         other = places.setdefault(column.casefold(), place)
         if other != place:
-            what = f"columns {other} and {place} on line {line} are both called '{_shown(column)}'"
+            what = f"columns {other} and {place} on line {line} are both called '{words.short(column)}'"
             raise BadInput(what, name, "give one of them another name")
 
 
@@ -549,9 +549,3 @@ def _quoted(cell: str) -> str:
         return cell
     doubled = cell.replace('"', '""')
     return f'"{doubled}"'
-
-
-def _shown(text: str) -> str:
-    """The text as an error may print it: short, on one line, without control characters."""
-    clean = "".join(c if c.isprintable() else "�" for c in text[:41])
-    return f"{clean[:40]}…" if len(clean) > 40 else clean

@@ -126,8 +126,7 @@ def parse_made(text: str) -> FuzzyDate:
 
 def shown(text: str) -> str:
     """The text as an error may print it: short, on one line, without control characters."""
-    clean = "".join(c if c.isprintable() else "�" for c in text[:41])
-    return f"date '{clean[:40]}…'" if len(clean) > 40 else f"date '{clean}'"
+    return f"date '{words.short(text)}'"
 
 
 def _read(text: str) -> _Span:
