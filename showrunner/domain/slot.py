@@ -36,6 +36,10 @@ class SlotRule:
         if not 0 <= self.standing_minutes <= 7 * DAY_MINUTES:
             raise BadInput("standing hours must be between 0 and the 168 of a week", self.name, "give fewer hours")
 
+    def holds_on(self, day: date) -> bool:
+        """Whether the rule is in force on a day: not before its first day nor after its last."""
+        return (self.first is None or self.first <= day) and (self.last is None or day <= self.last)
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class SlotRef:

@@ -24,11 +24,9 @@ from showrunner.intake import cells
 from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_keep
 from showrunner.intake.findings import Asked, Intake, Remark, Row, Verdict, beyond, shorten
 from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, changed_cells, laid_over, read_entry
+from showrunner.planning.light import classes_of
 from showrunner.storage.csv_tables import piece_row
 from showrunner.storage.csv_text import Sheet, restored
-
-LIGHT_CLASSES = ("high", "medium", "low")
-"""Classes of sensitivity to light where the house rules name none."""
 
 _EXPORTED = {"id", "odds unshown", "acquired before", "minutes on a form", "handling notes"}
 """Columns by which a sheet that an export wrote is known; its dates are EDTF."""
@@ -75,7 +73,7 @@ class _Bringing:
         self, book: Book, sheet: Sheet, name: str, today: date, asked: Asked, columns: tuple[Column, ...]
     ) -> None:
         self.book, self.sheet, self.name, self.asked, self.columns = book, sheet, name, asked, columns
-        classes = tuple(c.name for c in book.house.light_classes) or LIGHT_CLASSES
+        classes = tuple(light.name for light in classes_of(book.house))
         exported = set(sheet.columns) >= _EXPORTED
         self.reading = Reading(today, asked.day_first, asked.blank, classes, exported)
         self.notes = [*sheet.notes]

@@ -86,9 +86,9 @@ def named_rule(rules: Sequence[SlotRule], name: str) -> SlotRule | None:
     for rule in rules:
         if name == rule.id or plain in (plain_name(rule.id), plain_name(rule.name)):
             return rule
-    on_day = [
-        rule for rule in rules if plain and WEEKDAYS[rule.weekday].casefold().startswith(plain) and len(plain) > 2
-    ]
+    if len(plain) < len("Wed"):
+        return None
+    on_day = [rule for rule in rules if WEEKDAYS[rule.weekday].casefold().startswith(plain)]
     return on_day[0] if len(on_day) == 1 else None
 
 
@@ -100,21 +100,15 @@ def rule_of_day(rules: Sequence[SlotRule], day: date, among: Sequence[str] = ())
         day: the day an episode came out.
         among: ids of the slots it may have had; none for any.
     """
-    able = [r for r in rules if (not among or r.id in among) and _holds(r, day)] or [
-        r for r in rules if not among or r.id in among
-    ]
+    allowed = [rule for rule in rules if not among or rule.id in among]
+    able = [rule for rule in allowed if rule.holds_on(day)] or allowed
     same = [rule for rule in able if rule.weekday == day.weekday()]
     if same:
-        return same[0], "" if len(
-            same
-        ) == 1 else f"two slots are on a {WEEKDAYS[day.weekday()]}; {same[0].name} is taken"
+        odd = f"two slots are on a {WEEKDAYS[day.weekday()]}; {same[0].name} is taken"
+        return same[0], odd if len(same) > 1 else ""
     if not able:
         return None, ""
     nearest = min(able, key=lambda rule: (day.weekday() - rule.weekday) % 7)
     late = words.count((day.weekday() - nearest.weekday) % 7, "day")
     odd = f"it came out on a {WEEKDAYS[day.weekday()]}, {late} after the slot {nearest.name}; perhaps it slipped"
     return nearest, odd
-
-
-def _holds(rule: SlotRule, day: date) -> bool:
-    return (rule.first is None or rule.first <= day) and (rule.last is None or day <= rule.last)

@@ -34,9 +34,14 @@ def check_lux(lux: int) -> int:
     return lux
 
 
+def classes_of(house: HouseRules) -> tuple[LightClass, ...]:
+    """The classes there are: those of the house, or the published ones."""
+    return house.light_classes or PUBLISHED
+
+
 def class_of(piece: Piece, house: HouseRules) -> LightClass:
     """The class of a piece; the most sensitive one if it is not known."""
-    classes = house.light_classes or PUBLISHED
+    classes = classes_of(house)
     most = min(classes, key=lambda c: c.limit_lux_hours)
     return next((c for c in classes if c.name == piece.light), most)
 

@@ -463,9 +463,9 @@ class RegisterScreen(BookScreen):
 
     def _light_classes(self, piece: Piece) -> tuple[tuple[str, str], ...]:
         """Classes of sensitivity to choose from."""
-        from showrunner.planning.light import PUBLISHED
+        from showrunner.planning.light import classes_of
 
-        classes = self.session.book.house.light_classes or PUBLISHED
+        classes = classes_of(self.session.book.house)
         named = tuple((f"{c.name}: {c.limit_lux_hours:,} lux hours a year", c.name) for c in classes)
         known = {name for _, name in named}
         own = ((piece.light, piece.light),) if piece.light and piece.light not in known else ()

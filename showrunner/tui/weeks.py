@@ -108,7 +108,7 @@ def _cell(
     pinned: set[SlotRef | None],
 ) -> Cell:
     day = monday + timedelta(rule.weekday)
-    if (rule.first and day < rule.first) or (rule.last and day > rule.last):
+    if not rule.holds_on(day):
         return Cell(None, "")
     slot = SlotRef(day, rule.id)
     line, episode = lines.get(slot), open_episodes.get(slot)
