@@ -31,12 +31,12 @@ from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_ke
 from showrunner.intake.findings import Asked, Guess, Intake, Remark, Row, Verdict, beyond, shorten
 from showrunner.intake.matching import Likeness, Match, Showing, match
 from showrunner.intake.slot_rules import Dated, derived_rules, named_rule, rule_of_day, rule_words
+from showrunner.planning.run_time import read_run_time
 from showrunner.storage.csv_text import Sheet, restored
 from showrunner.storage.feed_text import FeedEntry
 
 _LISTED = re.compile("listed as “[^”]*”")
 """Evidence that a sheet of pieces alone gave; an episode is better."""
-_RUN_TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):(\d{2})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,21 +92,21 @@ def listed_in_feed(entries: Sequence[FeedEntry]) -> tuple[Listed, ...]:
     return tuple(
         Listed(
             entry.line,
-            cells.text(entry.title) if _is_text(entry.title) else "",
+            _text_or_none(entry.title),
             FuzzyDate.exact(entry.day) if entry.day else None,
             entry.instant,
-            link=entry.link if _is_text(entry.link) else "",
+            link=_text_or_none(entry.link),
         )
         for entry in entries
     )
 
 
-def _is_text(text: str) -> bool:
+def _text_or_none(said: str) -> str:
+    """Text of a feed that a book may keep; nothing if it may not."""
     try:
-        cells.text(text)
+        return cells.text(said)
     except BadInput:
-        return False
-    return True
+        return ""
 
 
 def _read(line: int, said: Mapping[str, tuple[str, str]], day_first: bool | None) -> Listed:
@@ -156,8 +156,8 @@ def _read_cell(values: dict[str, object], name: str, cell: str, day_first: bool 
 def _seconds(cell: str) -> int:
     """A run time in seconds: `14:30`, `1:02:05`, or minutes (`14`, `14.5 min`)."""
     found = cells.text(cell).casefold()
-    if clock := _RUN_TIME.fullmatch(found):
-        return int(clock[1] or 0) * 3600 + int(clock[2]) * 60 + int(clock[3])
+    if ":" in found:
+        return read_run_time(found)
     if minutes := re.fullmatch(r"(\d{1,4}(?:[.,]\d{1,2})?) ?(?:m|min|mins|minutes|')?", found):
         return round(float(minutes[1].replace(",", ".")) * 60)
     raise BadInput("this is no run time", way_out="write it like 14:30, or in minutes")
@@ -256,17 +256,12 @@ class _Bringing:
         self._find_rules()
         for collection in {self.pieces[id].collection: None for row in self._good() for id in row.pieces}:
             self._series_for(collection)
-        for row in sorted(self.rows, key=_age):
-            if row.faults:
-                row.verdict = Verdict.REFUSED
-            elif not row.passed:
-                self._take(row)
-        for row in self.rows:
-            if row.faults:
-                row.verdict = Verdict.REFUSED
-        after = self.book
-        if all(row.verdict is not Verdict.REFUSED for row in self.rows):
-            after = self._book()
+        for row in sorted(self._good(), key=_age):
+            self._take(row)
+        refused = [row for row in self.rows if row.faults]
+        for row in refused:
+            row.verdict = Verdict.REFUSED
+        after = self.book if refused else self._book()
         self._tell(after)
         found = tuple(
             Row(
@@ -349,7 +344,7 @@ class _Bringing:
         """Match every episode that came out with the pieces of the keeping collections, or of the one asked for."""
         wanted = self._collections()
         pieces = [piece for piece in self.book.pieces if piece.collection in wanted]
-        came = [row for row in self.rows if not row.faults and not row.passed and not row.listed.missed]
+        came = [row for row in self._good() if not row.listed.missed]
         showings = [Showing(row.listed.title, row.listed.actual, row.listed.about) for row in came]
         matching = match(showings, pieces)
         for row, found in zip(came, matching.matches, strict=True):
@@ -585,7 +580,7 @@ class _Bringing:
 
     def _tell(self, after: Book) -> None:
         """Say what the list shows as a whole: gaps between studies, slips, and slots that stand empty."""
-        came = [row for row in self.rows if row.verdict is not Verdict.REFUSED and not row.passed]
+        came = list(self._good())
         if not came:
             return
         known = [row for row in came if row.listed.planned is not None or row.listed.missed]

@@ -78,11 +78,14 @@ class Row:
 
     def fault(self) -> str:
         """Why it is refused, as one sentence."""
-        return f"Line {self.line}, {'; '.join(remark.clause() for remark in self.faults)}.".replace("..", ".")
+        return self._sentence(self.faults)
 
     def doubt(self) -> str:
         """What is doubted in it, as one sentence."""
-        return f"Line {self.line}, {'; '.join(remark.clause() for remark in self.doubts)}.".replace("..", ".")
+        return self._sentence(self.doubts)
+
+    def _sentence(self, remarks: Sequence[Remark]) -> str:
+        return f"Line {self.line}, {'; '.join(remark.clause() for remark in remarks)}.".replace("..", ".")
 
 
 @dataclass(frozen=True, slots=True)
