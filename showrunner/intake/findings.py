@@ -85,7 +85,8 @@ class Row:
         return self._sentence(self.doubts)
 
     def _sentence(self, remarks: Sequence[Remark]) -> str:
-        return f"Line {self.line}, {'; '.join(remark.clause() for remark in remarks)}.".replace("..", ".")
+        text = f"Line {self.line}, {'; '.join(remark.clause() for remark in remarks)}"
+        return text.rstrip(".") + "."
 
 
 @dataclass(frozen=True, slots=True)

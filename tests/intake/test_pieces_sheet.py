@@ -113,6 +113,7 @@ def test_an_empty_cell_erases_nothing():
         ([{"No": "", "Name": "", "Box": "A"}], "Line 2, it names no piece; "),
         ([{"No": "1", "Layer": "top"}], "Line 2, Layer 'top': this is no whole number; "),
         ([{"No": "1", "Shown": "31 Dec 2026"}], "Line 2, Shown '31 Dec 2026': 31 December 2026 is still to come "),
+        ([{"No": "1", "Made": "../19x"}], "Line 2, Made '../19x': "),
         ([{"No": "1", "Made": "12/3/1950"}], "Line 2, Made '12/3/1950': "),
         ([{"No": "1", "Chest": "86"}], "Line 2, Chest '86': "),
         ([{"No": "1", "Light": "extreme"}], "Line 2, Light 'extreme': there is no such class of light; "),
