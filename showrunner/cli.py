@@ -414,12 +414,7 @@ def import_command(
         Known(blank),
         dict(_settled(text) for text in matches),
     )
-    found = _compared(choice, file, asked)
-    written = apply and not found.refused and found.changes
-    if written:  # before anything is printed: a closed pipe must not stop it
-        with Session.open(choice.path, create=True, today=choice.today) as session:
-            found = session.bring_in(file, asked)
-            session.take_over(found)
+    found, written = _brought_in(choice, file, asked, apply)  # before anything is printed: a pipe may be closed
     if as_json:
         from showrunner import contract
 
@@ -432,15 +427,24 @@ def import_command(
     _strictly(strict, found.doubtful)
 
 
-def _compared(choice: Choice, file: Path, asked: Asked) -> Intake:
-    """A file compared with the book, or with an empty one where there is no book yet; nothing is written."""
-    if choice.path.exists():
-        with choice.read() as session:
-            return session.bring_in(file, asked)
-    from showrunner.intake.bringing import bring_in, read_file
+def _brought_in(choice: Choice, file: Path, asked: Asked, apply: bool) -> tuple[Intake, bool]:
+    """A file compared with the book, and whether it was written into it.
 
-    book = Book("new")
-    return bring_in(book, read_file(file), file.name, choice.today or clock.today(book.house.zone), asked)
+    Where there is no book yet it is compared with an empty one, and a book is made only for what is written.
+    """
+    if not choice.path.exists():
+        from showrunner.intake.bringing import bring_in, read_file
+
+        book = Book("new")
+        found = bring_in(book, read_file(file), file.name, choice.today or clock.today(book.house.zone), asked)
+        if found.refused or not (apply and found.changes):
+            return found, False
+    with Session.open(choice.path, write=apply, create=apply, today=choice.today) as session:
+        found = session.bring_in(file, asked)
+        written = apply and not found.refused and found.changes
+        if written:
+            session.take_over(found)
+        return found, written
 
 
 def _parted(text: str, option: str, form: str) -> tuple[str, str]:

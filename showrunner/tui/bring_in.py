@@ -24,12 +24,12 @@ from showrunner.report import clean, clip
 from showrunner.session import Session
 from showrunner.tui import entry
 from showrunner.tui.base import row_under_cursor
-from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
+from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog, plain
 
 if TYPE_CHECKING:
     from showrunner.tui.app import ShowrunnerApp
 
-NOBODY = ""
+OPEN = ""
 """Value of a choice that leaves it open."""
 
 LARGE = 200_000
@@ -42,7 +42,7 @@ MOST_ROWS = 2000
 def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = None) -> None:
     """Ask for a file and how it is to be read, then show what it would do."""
     session = app.session
-    collections = [("as the file says, or the only one", NOBODY), *((c.name, c.id) for c in session.book.collections)]
+    collections = [("as the file says, or the only one", OPEN), *((c.name, c.id) for c in session.book.collections)]
 
     def save(answers: Mapping[str, Any]) -> None:
         if session.read_only:
@@ -59,12 +59,12 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         Field(
             "kind",
             "it is about",
-            NOBODY,
-            options=(("what its columns say", ""), ("pieces", "pieces"), ("past episodes", "episodes")),
+            OPEN,
+            options=(("what its columns say", OPEN), ("pieces", "pieces"), ("past episodes", "episodes")),
         ),
-        Field("collection", "collection", NOBODY, options=tuple(collections)),
+        Field("collection", "collection", OPEN, options=tuple(collections)),
         Field(
-            "order", "12/3/2024 is", NOBODY, options=(("asked for", ""), ("12 March", "day"), ("3 December", "month"))
+            "order", "12/3/2024 is", OPEN, options=(("asked for", OPEN), ("12 March", "day"), ("3 December", "month"))
         ),
         Field("blank", "an empty 'shown' is", "unsure", options=(("unsure", "unsure"), ("not shown", "no"))),
     ]
@@ -106,7 +106,7 @@ class BringInScreen(Dialog):
     def __init__(self, session: Session, path: Path, asked: Asked, found: Intake | None) -> None:
         super().__init__()
         self.session, self.path, self.asked = session, path, asked
-        self.read = found is not None
+        self.reading = found is None
         self.found = found or Intake(path.name, asked.kind or Kind.PIECES, session.book, session.book, ())
         self.first_guesses = {row.line: row.guesses for row in self.found.likely}
         self.listed: dict[str, Row] = {}
@@ -124,34 +124,27 @@ class BringInScreen(Dialog):
     def on_mount(self) -> None:
         """Make the columns, then draw."""
         table = self.query_one("#incoming", DataTable)
-        what = self._width * 2 // 5
-        columns = (
-            ("line", "line", 6),
-            ("state", "", 12),
-            ("what", "what", what),
-            ("said", "would be", self._width - what),
-        )
-        for key, label, width in columns:
-            table.add_column(label, key=key, width=width)
+        what, said = self._widths
+        for label, width in (("line", 6), ("", 12), ("what", what), ("would be", said)):
+            table.add_column(label, width=width)
         table.focus()
-        if self.read:
-            self._draw()
-        else:
+        if self.reading:
             self.query_one("#incoming-counts", Static).update(plain(f"Reading {self.path.name} …"))
             self._again()
+        else:
+            self._draw()
 
     # Drawing
 
     def _draw(self) -> None:
         found = self.found
         table = self.query_one("#incoming", DataTable)
-        line = self.at_line
         table.clear()
         rows = sorted(found.rows, key=lambda row: _RANKS[self._state(row)])
         self.listed = {f"{number}": row for number, row in enumerate(rows[:MOST_ROWS])}
         for key, row in self.listed.items():
             table.add_row(*self._cells(row), key=key)
-        place = next((place for place, row in enumerate(self.listed.values()) if row.line == line), 0)
+        place = next((place for place, row in enumerate(self.listed.values()) if row.line == self.at_line), 0)
         table.move_cursor(row=place)
         told = f"{found.name}: {counts(found)}."
         if found.faults:
@@ -180,9 +173,10 @@ class BringInScreen(Dialog):
         self.query_one("#incoming-keys", Static).update(first + Content(f"   {rest}"))
 
     @property
-    def _width(self) -> int:
-        """Columns for what a row is about and what it would be."""
-        return max(40, self.app.size.width - _FRAME - 18)
+    def _widths(self) -> tuple[int, int]:
+        """Columns for what a row is about and for what it would be."""
+        rest = max(40, self.app.size.width - _FRAME - 18)
+        return rest * 2 // 5, rest - rest * 2 // 5
 
     def _state(self, row: Row) -> str:
         if row.verdict is Verdict.REFUSED:
@@ -196,13 +190,13 @@ class BringInScreen(Dialog):
         return row.verdict.value
 
     def _cells(self, row: Row) -> tuple[Text, ...]:
-        state = self._state(row)
+        state, (what, said) = self._state(row), self._widths
         name = f"{row.id}  {row.name}" if row.id and self.found.kind is not Kind.EPISODES else row.name
         return (
             Text(f"{row.line:>5}"),
             Text(f"{_GLYPHS[state]} {state}", "bold" if state in ("refused", "likely") else ""),
-            Text(clip(name, self._width * 2 // 5 - 1)),
-            Text(clip(self._said(row), self._width - self._width * 2 // 5)),
+            Text(clip(name, what - 1)),
+            Text(clip(self._said(row), said)),
         )
 
     def _said(self, row: Row) -> str:
@@ -234,10 +228,10 @@ class BringInScreen(Dialog):
         if row.faults:
             lines = [f"! {row.fault()}"]
         elif row.guesses and not row.pieces:
-            lines += [f"{_number(at)} {self._guess(guess)}" for at, guess in enumerate(row.guesses)]
+            lines += [f"{' ' if at else '→'} {self._guess(guess)}" for at, guess in enumerate(row.guesses)]
             lines.append("y: it is the first; o: another; n: none of them. Left as it is, the first becomes unsure.")
         else:
-            lines += [self._said(row)] if self._said(row) else []
+            lines += [said] if (said := self._said(row)) else []
             lines += [f"? {remark.clause()}" for remark in row.doubts]
         self.query_one("#incoming-said", Static).update(plain("\n".join(lines)))
 
@@ -306,7 +300,7 @@ class BringInScreen(Dialog):
 
     def _found(self, asked: Asked, found: Intake) -> None:
         if asked is self.asked:
-            self.found, self.read = found, True
+            self.found = found
             for row in found.likely:
                 self.first_guesses.setdefault(row.line, row.guesses)
             self._draw()
@@ -347,8 +341,6 @@ class BringInScreen(Dialog):
 
     def action_notes(self) -> None:
         """Read what was assumed of the whole file."""
-        from showrunner.tui.dialogs import NoticeDialog
-
         lines = [f"- {note}" for note in (*self.found.faults, *self.found.notes)] or ["Nothing had to be assumed."]
         if self.found.pieces_left:
             lines += ["", "Marked shown, but no episode is about them:"]
@@ -389,7 +381,3 @@ _GLYPHS = {
     "new": "+",
     "unchanged": "=",
 }
-
-
-def _number(at: int) -> str:
-    return "→" if at == 0 else " "
