@@ -11,8 +11,9 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Footer, Static
 
-from showrunner.domain import words
+from showrunner.domain import edits, words
 from showrunner.domain.book import Book
+from showrunner.domain.piece import Known, Piece
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
 from showrunner.session import Session
@@ -29,6 +30,13 @@ def row_under_cursor(table: DataTable[Any]) -> str:
     if not table.row_count:
         return ""
     return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
+
+
+def settled(piece: Piece, known: Known) -> str:
+    """The settling of a doubt in words, for undo."""
+    from showrunner.tui.piece_text import MARKS
+
+    return f"settle {piece.name}: {MARKS[known][2:]}"
 
 
 class BookScreen(Screen[None]):
@@ -134,6 +142,20 @@ class BookScreen(Screen[None]):
             return False
         self.workroom.book_changed()
         return True
+
+    def settle(self, piece: Piece, known: Known, how: str) -> bool:
+        """Settle the doubt about a piece; what it rested on is kept.
+
+        Args:
+            piece: the piece.
+            known: yes or no.
+            how: on what occasion.
+
+        Returns:
+            Whether it was done.
+        """
+        on = self.session.today
+        return self.perform(settled(piece, known), lambda book: edits.settle(book, piece.id, known, on=on, how=how))
 
     def save_with(self, label: str, edit: Callable[[Book], Book]) -> None:
         """As `perform`, for a dialog that shows the refusal itself: lets the error through."""

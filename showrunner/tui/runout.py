@@ -14,7 +14,7 @@ from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, VerticalScroll
 from textual.widgets import DataTable, Static
 
-from showrunner.domain import edits, words
+from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
 from showrunner.errors import ShowrunnerError
@@ -231,10 +231,7 @@ class RunOutScreen(BookScreen):
     def _settle(self, known: Known) -> None:
         piece = self._doubt()
         if piece is not None:
-            name = self.session.book.piece(piece).name
-            label = f"settle {name}: {'shown' if known is Known.YES else 'not shown'}"
-            on = self.session.today
-            self.perform(label, lambda book: edits.settle(book, piece, known, on=on, how="settled"))
+            self.settle(self.session.book.piece(piece), known, "settled")
 
     # What-ifs
 

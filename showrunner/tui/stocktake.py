@@ -21,7 +21,7 @@ from showrunner.planning.results import Doubt, RunOut
 from showrunner.planning.stocktake import Walk
 from showrunner.report import clean, clip
 from showrunner.tui import entry
-from showrunner.tui.base import BookScreen
+from showrunner.tui.base import BookScreen, settled
 from showrunner.tui.dialogs import Field, FormDialog, plain
 from showrunner.tui.piece_text import MARKS, SAFETY, handling
 from showrunner.tui.registry import Action, bindings
@@ -233,8 +233,7 @@ class StocktakeScreen(BookScreen):
     def _settle(self, known: Known) -> None:
         piece = self._asked()
         if piece:
-            on = self.session.today
-            self.perform(_label(piece, known), lambda book: edits.settle(book, piece.id, known, on=on, how=OCCASION))
+            self.settle(piece, known, OCCASION)
 
     def action_later(self) -> None:
         """Leave the doubt for later."""
@@ -281,7 +280,7 @@ class StocktakeScreen(BookScreen):
         def save(answers: Mapping[str, Any]) -> None:
             known = Known(answers["known"])
             self._save_unsure(
-                _label(piece, known),
+                settled(piece, known),
                 piece,
                 lambda book: edits.settle(
                     book, piece.id, known, on=on, how=OCCASION, rests_on=answers["rests_on"], when=answers["when"].date
@@ -306,10 +305,6 @@ class StocktakeScreen(BookScreen):
     def action_end(self) -> None:
         """End the stocktake."""
         self.dismiss()
-
-
-def _label(piece: Piece, known: Known) -> str:
-    return f"settle {piece.name}: {MARKS[known][2:]}"
 
 
 def left_words(left: tuple[int, int], forecast: RunOut | None) -> str:
