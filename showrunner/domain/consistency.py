@@ -18,8 +18,11 @@ from showrunner.domain.zone import is_zone
 def problems(book: Book) -> list[str]:
     """One plain sentence for each thing that is not as it should be; empty if all is well."""
     parts = (_ids, _house, _pieces, _acquisition, _series, _episodes, _sharing, _pins, _record, _shoots)
-    found = [sentence for part in parts for sentence in part(book)]
-    return found + [clash.sentence() for clash in clashes(book)]
+    try:
+        found = [sentence for part in parts for sentence in part(book)]
+        return found + [clash.sentence() for clash in clashes(book)]
+    except OverflowError:
+        return ["A promised slot lies at the very edge of the calendar; pin it to a day that may come."]
 
 
 def _ids(book: Book) -> Iterator[str]:

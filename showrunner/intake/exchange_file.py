@@ -191,12 +191,5 @@ def _notes(book: Book, given: Book) -> Iterator[str]:
 
 def _fresh_problems(before: Book, after: Book) -> list[str]:
     """What would not go together in a book and did in the one before."""
-    known = set(_problems(before))
-    return [sentence for sentence in _problems(after) if sentence not in known]
-
-
-def _problems(book: Book) -> list[str]:
-    try:
-        return problems(book)
-    except OverflowError:
-        return ["A promised slot lies at the very edge of the calendar; pin it to a day that may come."]
+    known = set(problems(before))
+    return [sentence for sentence in problems(after) if sentence not in known]

@@ -264,7 +264,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "form_minutes": lambda cell: cells.whole(cell, 0, 9999),
     "handling_notes": cells.text,
     "hazards": cells.listed,
-    "measurements": lambda cell: _all_measurements(cell),
+    "measurements": _all_measurements,
     "exposures": _exposures,
     "box": _box,
     "layer": lambda cell: cells.whole(cell, 1, 999),

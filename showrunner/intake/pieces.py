@@ -264,7 +264,11 @@ class _Bringing:
                     elif len(called) == 1:
                         found.extend(called)
                     else:
-                        text = f"no piece is called '{shorten(said)}'" if not called else f"two are called '{said}'"
+                        text = (
+                            f"no piece is called '{shorten(said)}'"
+                            if not called
+                            else f"two are called '{shorten(said)}'"
+                        )
                         row.faults = (*row.faults, row.entry.remark(field, text, "give the number of the piece"))
                 if row.piece.id in found:
                     text = "it cannot have come before or after itself"
@@ -309,7 +313,8 @@ class _Bringing:
         if self.new_boxes:
             names = [shorten(box.id, 24) for box in self.new_boxes]
             more = f" and {len(names) - 12} more" if len(names) > 12 else ""
-            self.notes.append(f"{words.count(len(names), 'box')} are made: {', '.join(names[:12])}{more}.")
+            made = f"{words.count(len(names), 'box')} {'is' if len(names) == 1 else 'are'} made"
+            self.notes.append(f"{made}: {', '.join(names[:12])}{more}.")
         new = [row for row in rows if row.piece and row.old is None]
         if new and not {"shown", "shown_when"} & {column.field for column in self.columns}:
             count = words.count(len(new), "new piece")

@@ -20,7 +20,6 @@ from importlib.resources import files
 from typing import Any
 
 from showrunner.domain.book import TABLES, Book
-from showrunner.domain.consistency import problems
 from showrunner.domain.house import HouseRules
 from showrunner.errors import BadInput
 from showrunner.storage.book_text import to_utf8
@@ -92,26 +91,6 @@ def _text(tree: Any) -> bytes:
 
 
 # Reading
-
-
-def from_exchange(data: bytes, name: str) -> Book:
-    """The book that an exchange file holds, fit to be kept.
-
-    Args:
-        data: the file.
-        name: its name, for the errors.
-
-    Raises:
-        BadExchange: it cannot be read, or its records do not go together (that is judged once all of them
-            can be read).
-    """
-    book = read_exchange(data, name)
-    try:
-        found = problems(book)
-    except OverflowError:
-        found = ["A promised slot lies at the very edge of the calendar; pin it to a day that may come."]
-    _refuse(name, found)
-    return book
 
 
 def read_exchange(data: bytes, name: str) -> Book:

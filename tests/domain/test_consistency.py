@@ -15,6 +15,14 @@ def test_a_good_book_has_no_problems():
     assert problems(BOOK) == []
 
 
+def test_a_promise_at_the_edge_of_the_calendar_is_told_and_breaks_nothing():
+    edge = Pin("pin-1", PinKind.DATE, ("apron",), SlotRef(date.min, "sun"))
+    other = Pin("pin-2", PinKind.DATE, ("jacket",), SlotRef(date(2026, 3, 22), "sun"))
+    assert problems(BOOK.put("pins", edge, other)) == [
+        "A promised slot lies at the very edge of the calendar; pin it to a day that may come."
+    ]
+
+
 def test_every_dangling_id_is_named():
     book = BOOK.put("pieces", replace(BOOK.piece("1"), collection="fans", box="Z"))
     book = book.put("series", replace(book.series_of("brim"), collection="hats", rules=("sat",)))

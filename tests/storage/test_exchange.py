@@ -18,6 +18,7 @@ from showrunner.domain.piece import Piece
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput
+from showrunner.intake.exchange_file import bring_exchange
 from showrunner.session import Session
 from showrunner.storage import exchange
 from showrunner.storage.exchange import (
@@ -26,7 +27,6 @@ from showrunner.storage.exchange import (
     Differences,
     TableDifference,
     differences,
-    from_exchange,
     read_exchange,
     to_exchange,
 )
@@ -41,6 +41,14 @@ ENTRY = CalendarEntry("apron@book", 2, datetime(2026, 3, 1, 7, 30, tzinfo=UTC), 
 def demo() -> Book:
     with Session.open(demo_path(), write=False) as session:
         return session.book
+
+
+def from_exchange(data: bytes, name: str) -> Book:
+    """The book that an exchange file makes of an empty one."""
+    found = bring_exchange(Book("empty"), data, name)
+    if found.faults:
+        raise BadExchange(name, found.faults)
+    return found.after
 
 
 def tree_of(book: Book) -> dict:
