@@ -20,7 +20,7 @@ import click
 
 from showrunner import __version__, clock, report
 from showrunner.domain import words
-from showrunner.domain.book import Book
+from showrunner.domain.book import YEARS, Book
 from showrunner.domain.episode import Episode
 from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing
 from showrunner.session import Session
@@ -31,8 +31,6 @@ if TYPE_CHECKING:
 
 STRICT_WARNINGS = 1
 FAULT = 70
-YEARS = range(1900, 3000)
-"""Years a day on the command line may lie in; far outside them no calendar can be laid out."""
 PLAN_SECONDS = 60.0
 """Time for a plan on the command line; beyond it the best found is printed, with the proven gap."""
 

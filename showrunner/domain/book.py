@@ -55,6 +55,10 @@ TABLES: Mapping[str, type[Any]] = {
 """Every table of the book and the type of its records; records stand in book order."""
 
 
+YEARS = range(1900, 3000)
+"""Years in which the day to compute for may lie; far outside them no calendar can be laid out."""
+
+
 @dataclass(frozen=True)
 class Book:
     """Everything the owner has told the program."""

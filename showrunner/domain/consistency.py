@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from showrunner.domain.acquisition import circle_words, contradictions, cycle
-from showrunner.domain.book import TABLES, Book
+from showrunner.domain.book import TABLES, YEARS, Book
 from showrunner.domain.episode import EpisodeKind
 from showrunner.domain.promises import clashes, not_a_slot, quoted, slot_words
 from showrunner.domain.shoot import LogLine
@@ -37,6 +37,8 @@ def _ids(book: Book) -> Iterator[str]:
 def _house(book: Book) -> Iterator[str]:
     if not is_zone(book.house.zone):
         yield f"House rules: '{book.house.zone}' is not a time zone."
+    if book.clock and book.clock.year not in YEARS:
+        yield f"The clock of the book stands at {book.clock}; set it to a year from {YEARS[0]} to {YEARS[-1]}."
     for rule in book.rules:
         if not is_zone(rule.zone):
             yield f"Slot rule {rule.name}: '{rule.zone}' is not a time zone."

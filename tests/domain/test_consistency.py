@@ -15,6 +15,12 @@ def test_a_good_book_has_no_problems():
     assert problems(BOOK) == []
 
 
+def test_a_clock_for_which_no_calendar_can_be_laid_out_is_told():
+    assert problems(replace(BOOK, clock=date.max)) == [
+        "The clock of the book stands at 9999-12-31; set it to a year from 1900 to 2999."
+    ]
+
+
 def test_a_promise_at_the_edge_of_the_calendar_is_told_and_breaks_nothing():
     edge = Pin("pin-1", PinKind.DATE, ("apron",), SlotRef(date.min, "sun"))
     other = Pin("pin-2", PinKind.DATE, ("jacket",), SlotRef(date(2026, 3, 22), "sun"))
