@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from showrunner.domain.piece import View
@@ -44,6 +45,21 @@ class LightClass:
 
 
 @dataclass(frozen=True, slots=True)
+class ExtraWork:
+    """Working time found on one day, on top of that of its weekday."""
+
+    day: date
+    """The day."""
+    minutes: int
+    """Minutes more; they count also where the weekday has none, but not in a range without work."""
+
+    def __post_init__(self) -> None:
+        if self.minutes == 0:
+            raise BadInput("no extra hours", f"extra hours on {self.day}", "give some, or leave the day out")
+        check_day_minutes(self.minutes, f"extra hours on {self.day}")
+
+
+@dataclass(frozen=True, slots=True)
 class HouseRules:
     """What holds for the whole book."""
 
@@ -53,6 +69,8 @@ class HouseRules:
     """Who presents; only for credits."""
     work_minutes: tuple[int, int, int, int, int, int, int] = (0, 0, 0, 0, 0, 0, 0)
     """Working minutes of each weekday, Monday first."""
+    extra_work: tuple[ExtraWork, ...] = ()
+    """Working time found on single days; of two on one day both count, up to the 24 hours of a day."""
     lead_days: int = 1
     """Days before its slot on which an episode must be ready (0: on the day itself)."""
     warning_lead_weeks: int = 26

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import EpisodeKind
+from showrunner.domain.house import DAY_MINUTES
 from showrunner.domain.slot import Slot, SlotRef
 
 
@@ -26,10 +27,11 @@ class StandingWork:
 
 
 def work_minutes(book: Book, day: date) -> int:
-    """Working minutes of one day: those of its weekday, none on a day without work."""
+    """Working minutes of one day: those of its weekday and what was found beside them; none on a day without work."""
     if any(dark.no_work and dark.covers(day) for dark in book.dark):
         return 0
-    return book.house.work_minutes[day.weekday()]
+    extra = sum(found.minutes for found in book.house.extra_work if found.day == day)
+    return min(DAY_MINUTES, book.house.work_minutes[day.weekday()] + extra)
 
 
 def working_time(book: Book, today: date, days: int) -> tuple[int, ...]:

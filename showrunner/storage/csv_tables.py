@@ -379,6 +379,7 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("zone", house.zone),
         ("presenter", house.presenter),
         *((f"working minutes on {day}", minutes) for day, minutes in zip(WEEKDAYS, house.work_minutes, strict=True)),
+        ("extra working minutes", _joined(f"{extra.day} [{extra.minutes}]" for extra in house.extra_work)),
         ("lead days", house.lead_days),
         ("warning lead weeks", house.warning_lead_weeks),
         ("dress forms", _joined(f"{form.name} [chest {form.chest_cm} cm]" for form in house.forms)),

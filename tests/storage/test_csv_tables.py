@@ -14,7 +14,7 @@ from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import Form, HouseRules, LightClass
+from showrunner.domain.house import ExtraWork, Form, HouseRules, LightClass
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -130,6 +130,7 @@ HOUSE = HouseRules(
     "Australia/Hobart",
     "Ada",
     (0, 120, 120, 120, 0, 240, 120),
+    (ExtraWork(DAY, 90),),
     2,
     20,
     (Form("Small", Decimal("82.5")), Form("Large", Decimal(96))),
