@@ -52,11 +52,23 @@ class Contradiction(ShowrunnerError):
         where: where it shows (a slot, a series).
         way_out: one way out.
         parties: ids of the episodes, pins or windows that clash.
+        rule: name of the hard rule that stands against them; empty if none does.
+        members: what of the book takes part and could be relaxed (`domain.rules.Member`).
     """
 
-    def __init__(self, what: str, where: str = "", way_out: str = "", parties: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self,
+        what: str,
+        where: str = "",
+        way_out: str = "",
+        parties: tuple[str, ...] = (),
+        rule: str = "",
+        members: tuple[object, ...] = (),
+    ) -> None:
         super().__init__(what, where, way_out)
         self.parties = parties
+        self.rule = rule
+        self.members = members
 
 
 class CannotWrite(ShowrunnerError):

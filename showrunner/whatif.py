@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.errors import BadInput
 
 EXAMPLES = {

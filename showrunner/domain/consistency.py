@@ -8,9 +8,11 @@ from collections.abc import Iterator
 from showrunner.domain.acquisition import circle_words, contradictions, cycle
 from showrunner.domain.book import TABLES, YEARS, Book
 from showrunner.domain.episode import EpisodeKind
-from showrunner.domain.promises import clashes, not_a_slot, quoted, slot_words
+from showrunner.domain.promises import clashes
+from showrunner.domain.rules import Board, Rule, not_a_slot, terms_of
 from showrunner.domain.shoot import LogLine
 from showrunner.domain.slot import SlotRef
+from showrunner.domain.titles import quoted, slot_words
 from showrunner.domain.words import listing
 from showrunner.domain.zone import is_zone
 
@@ -85,6 +87,7 @@ def _slot(book: Book, title: str, slot: SlotRef) -> Iterator[str]:
 
 
 def _episodes(book: Book) -> Iterator[str]:
+    board = Board(book)
     recorded = {line.episode for line in book.publications if line.actual is not None}
     for episode in book.episodes:
         title = quoted(episode.title)
@@ -101,8 +104,10 @@ def _episodes(book: Book) -> Iterator[str]:
         series = book.find("series", episode.series)
         if series is None:
             yield f"{title}: the book holds no series '{episode.series}'."
-        elif episode.slot and not episode.published and episode.slot.rule not in series.rules:
-            yield f"{title}: {series.name} may not use {slot_words(book, episode.slot)}."
+        elif episode.slot and not episode.published:
+            breaches = board.against_slot(terms_of(book, episode), episode.slot)
+            if any(breach.rule is Rule.ALLOWED for breach in breaches):
+                yield f"{title}: {series.name} may not use {slot_words(book, episode.slot)}."
         if not episode.pieces:
             yield f"{title}: the study shows no piece."
         for id in episode.pieces:

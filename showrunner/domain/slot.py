@@ -40,6 +40,10 @@ class SlotRule:
         """Whether the rule is in force on a day: not before its first day nor after its last."""
         return (self.first is None or self.first <= day) and (self.last is None or day <= self.last)
 
+    def comes_on(self, day: date) -> bool:
+        """Whether a day is one of its slots."""
+        return day.weekday() == self.weekday and self.holds_on(day)
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class SlotRef:

@@ -8,7 +8,7 @@ from datetime import timedelta
 from fractions import Fraction
 
 from showrunner.domain import words
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.domain.slot import Slot
 from showrunner.domain.windows import window_words
 from showrunner.planning.frame import Candidate, Frame, last_published

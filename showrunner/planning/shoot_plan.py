@@ -12,7 +12,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.domain.shoot import Camera
 from showrunner.errors import BadInput
 from showrunner.planning.cautions import Caution, cautions_for

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Stage
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.planning.earliest_due import Job, Layout, Stint, lay
 from showrunner.planning.frame import days_outside, last_published, stretches

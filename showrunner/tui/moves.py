@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, PinKind
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.domain.slot import SlotRef
 from showrunner.domain.windows import inside, window_words
 from showrunner.planning.frame import last_published

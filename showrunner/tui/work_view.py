@@ -15,7 +15,7 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
 from showrunner.report import clip

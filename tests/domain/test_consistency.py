@@ -24,7 +24,10 @@ def test_a_clock_for_which_no_calendar_can_be_laid_out_is_told():
 def test_a_promise_at_the_edge_of_the_calendar_is_told_and_breaks_nothing():
     edge = Pin("pin-1", PinKind.DATE, ("apron",), SlotRef(date.min, "sun"))
     other = Pin("pin-2", PinKind.DATE, ("jacket",), SlotRef(date(2026, 3, 22), "sun"))
-    assert problems(BOOK.put("pins", edge, other)) == [
+    order = Pin("pin-3", PinKind.ORDER, ("apron", "jacket"))
+    told = problems(BOOK.put("pins", edge, other))
+    assert told[0].startswith("“Apron” is promised 1 January 1 (feature), but 1 January 1 is a Monday")
+    assert problems(BOOK.put("pins", edge, other, order)) == [
         "A promised slot lies at the very edge of the calendar; pin it to a day that may come."
     ]
 

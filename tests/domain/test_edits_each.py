@@ -274,7 +274,7 @@ def test_put_episode_checks_the_whole_episode():
     pinned, _ = edits.pin_date(BOOK, "apron", sunday(22))
     june = Window(date(2026, 6, 1), date(2026, 6, 30), hard=True)
     assert sentence(Contradiction, lambda: edits.put_episode(pinned, replace(apron, windows=(june,)))) == (
-        "“Apron” is promised 22 March 2026 (feature), but must fall in 1 June 2026 to 30 June 2026; "
+        "“Apron” is promised 22 March 2026 (feature), but it must fall in 1 June 2026 to 30 June 2026; "
         "pin it to a date inside, or make the window soft."
     )
 

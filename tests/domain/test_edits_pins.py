@@ -67,13 +67,13 @@ def test_a_date_against_rule_series_window_dark_range_filler_and_today():
         "23 March 2026 is a Monday, and feature comes on Sundays; choose another day or another slot."
     )
     assert refusal(lambda: edits.pin_date(BOOK, "apron", SlotRef(date(2026, 3, 25), "wed"))).sentence() == (
-        "“Apron” is promised 25 March 2026 (diary), but The Hour may not use that slot; "
+        "“Apron” is promised 25 March 2026 (diary), but The Hour may not use diary; "
         "pin it to a slot of its series, or allow the slot."
     )
     winter = Window(date(2025, 10, 15), date(2026, 2, 28), hard=True, yearly=True)
     book = edits.put_episode(BOOK, replace(apron, windows=(winter,)))
     assert refusal(lambda: edits.pin_date(book, "apron", sunday(22))).sentence() == (
-        "“Apron” is promised 22 March 2026 (feature), but must fall in 15 October to 28 February every year; "
+        "“Apron” is promised 22 March 2026 (feature), but it must fall in 15 October to 28 February every year; "
         "pin it to a date inside, or make the window soft."
     )
     assert edits.pin_date(book, "apron", sunday(18, 10))[1].slot == sunday(18, 10)
@@ -81,8 +81,8 @@ def test_a_date_against_rule_series_window_dark_range_filler_and_today():
     assert refusal(lambda: edits.pin_date(book, "apron", sunday(22))).parties == ("apron", "d")
     book, _ = edits.add_filler(BOOK, "On pins", "sun", date(2026, 3, 22))
     assert refusal(lambda: edits.pin_date(book, "apron", sunday(22))).sentence() == (
-        "“Apron” is promised 22 March 2026 (feature), but “On pins” is planned there; "
-        "take that episode out of the slot, or unpin the study."
+        "“Apron” is promised 22 March 2026 (feature), but “On pins” holds that slot; "
+        "free the slot, or unpin the study."
     )
     assert refusal(lambda: edits.pin_date(BOOK, "apron", sunday(1), today=date(2026, 3, 2)), BadInput).sentence() == (
         "“Apron”: 1 March 2026 is past; choose a day to come."
@@ -180,5 +180,6 @@ def test_what_was_promised_and_published_binds_nothing_more():
     book, _ = edits.pin_date(book, "waistcoats", sunday(1))
     book = edits.publish(edits.set_slot(book, "waistcoats", sunday(1)), "waistcoats", date(2026, 3, 1))
     assert clashes(book) == ()
-    book, _ = edits.pin_date(book, "apron", sunday(1))
+    assert "“Waistcoats” holds that slot" in refusal(lambda: edits.pin_date(book, "apron", sunday(1))).sentence()
+    book, _ = edits.pin_date(book, "apron", sunday(29))
     assert clashes(book) == ()

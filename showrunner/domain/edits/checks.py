@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, Pin
-from showrunner.domain.promises import clashes, not_a_slot, pin_words, quoted, slot_words
+from showrunner.domain.promises import clashes
+from showrunner.domain.rules import Board, Rule, clause, not_a_slot, terms_of
 from showrunner.domain.slot import SlotRef
+from showrunner.domain.titles import pin_words, quoted, slot_words
 from showrunner.domain.words import listing
 from showrunner.errors import BadInput, Contradiction
 
@@ -16,9 +18,9 @@ def keep_promises(before: Book, after: Book) -> Book:
     Raises:
         Contradiction: the first promise that is newly broken.
     """
-    known = {clash.what for clash in clashes(before)}
+    known = {(clash.rule, frozenset(clash.members)) for clash in clashes(before)}
     for clash in clashes(after):
-        if clash.what not in known:
+        if (clash.rule, frozenset(clash.members)) not in known:
             raise clash
     return after
 
@@ -67,14 +69,13 @@ def check_slot_of(book: Book, episode: Episode) -> None:
     if slot is None or episode.published:
         return
     check_slot(book, slot)
+    board = Board(book)
     if episode.kind is EpisodeKind.STUDY:
-        series = book.series_of(episode.series)
-        if slot.rule not in series.rules:
-            raise BadInput(
-                f"{series.name} may not use {book.rule(slot.rule).name}",
-                quoted(episode.title),
-                "choose a slot of its series, or allow that slot",
-            )
+        book.series_of(episode.series)
+        for breach in board.against_slot(terms_of(book, episode), slot):
+            if breach.rule is Rule.ALLOWED:
+                way_out = "choose a slot of its series, or allow that slot"
+                raise BadInput(clause(book, breach), quoted(episode.title), way_out)
     for other in book.episodes:
         if other.id != episode.id and not other.published and other.slot == slot:
             raise Contradiction(
@@ -82,12 +83,13 @@ def check_slot_of(book: Book, episode: Episode) -> None:
                 way_out=f"give {quoted(other.title)} another slot first",
                 parties=(episode.id, other.id),
             )
-    for pin in book.pins:
-        if pin.slot is not None and pin.slot != slot and episode.id in pin.episodes:
+    for pin, promised in board.dates.get(episode.id, ()):
+        if promised != slot:
             raise Contradiction(
-                f"{quoted(episode.title)} is promised {slot_words(book, pin.slot)}, not {slot_words(book, slot)}",
+                f"{quoted(episode.title)} is promised {slot_words(book, promised)}, not {slot_words(book, slot)}",
                 way_out="unpin it first",
-                parties=(episode.id, pin.id),
+                parties=(episode.id, pin),
+                rule=Rule.DATE,
             )
 
 

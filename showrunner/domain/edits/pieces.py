@@ -9,7 +9,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.edits.checks import refuse_pinned
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Claim, Known, Piece
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.domain.words import listing, plain
 from showrunner.errors import BadInput, Contradiction, UnknownThing
 

@@ -11,7 +11,7 @@ from showrunner.domain.edits.ids import publication_id
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Known
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.domain.publication import Publication
 from showrunner.domain.words import day as day_words
 from showrunner.domain.words import listing

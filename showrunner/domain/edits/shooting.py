@@ -13,7 +13,7 @@ from showrunner.domain.edits.ids import shoot_id
 from showrunner.domain.edits.pieces import add_claim
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, View
-from showrunner.domain.promises import quoted
+from showrunner.domain.titles import quoted
 from showrunner.domain.shoot import LogKind, LogLine, Shoot
 from showrunner.domain.words import listing
 from showrunner.errors import BadInput

@@ -1,0 +1,236 @@
+"""Promised orders against the calendar: whether any days at all would keep them.
+
+Only what each study may do by itself counts: its promised date, its hard windows, the slots of its series with
+their first and last days, and ranges without publication. Hours, gaps and other studies are for a plan to judge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import MAXYEAR, MINYEAR, date, datetime, timedelta
+
+from showrunner.domain.book import Book
+from showrunner.domain.episode import PinKind
+from showrunner.domain.rules import Board, Member, Rule, Terms, relaxed, terms_of
+from showrunner.domain.slot import SlotRef, SlotRule
+
+LOOKED_AHEAD = 366 * 9
+"""Days in which a slot must turn up: even a window that is open on 29 February alone comes back within eight years."""
+
+BEYOND = timedelta(2)
+"""Two days on, no slot of another time zone can come earlier."""
+
+_PINS = {Rule.DATE, Rule.ORDER}
+
+
+@dataclass(frozen=True, slots=True)
+class Stuck:
+    """Orders that no days would keep."""
+
+    chain: tuple[str, ...]
+    """The studies in the order promised; of a circle, the first stands at the end again."""
+    soonest: SlotRef | None
+    """The first slot that the first of them may have; None in a circle, or if it has none."""
+    latest: SlotRef | None
+    """The last slot that the last of them may have; the same."""
+    members: tuple[Member, ...]
+    """What keeps them apart; none of it can be left out."""
+
+
+def stuck_orders(book: Book) -> tuple[Stuck, ...]:
+    """The circles of orders, then the first chain of orders that no days would keep; empty if all can be kept."""
+    board = Board(book)
+    circles = tuple(_circles(board))
+    if circles:
+        return circles
+    found = _stuck_chain(board)
+    return (_named(board, found),) if found else ()
+
+
+def path(after: dict[str, list[str]], start: str, end: str) -> list[str]:
+    """A shortest chain of orders from one study to another, both included; empty if there is none."""
+    came_from = {start: ""}
+    queue = [start]
+    for here in queue:
+        if here == end:
+            chain = [end]
+            while came_from[chain[-1]]:
+                chain.append(came_from[chain[-1]])
+            return chain[::-1]
+        for there in after.get(here, ()):
+            if there not in came_from:
+                came_from[there] = here
+                queue.append(there)
+    return []
+
+
+def _circles(board: Board) -> Iterator[Stuck]:
+    after: dict[str, list[str]] = {}
+    for _, first, second in board.orders:
+        after.setdefault(first, []).append(second)
+    seen: set[frozenset[str]] = set()
+    for _, first, second in board.orders:
+        circle = path(after, second, first)
+        if circle and frozenset(circle) not in seen:
+            seen.add(frozenset(circle))
+            chain = (first, *circle)
+            yield Stuck(chain, None, None, _orders_along(board, chain))
+
+
+def _orders_along(board: Board, chain: tuple[str, ...]) -> tuple[Member, ...]:
+    pins = {(first, second): pin for pin, first, second in reversed(board.orders)}
+    return tuple(Member(Rule.ORDER, pins[step]) for step in zip(chain, chain[1:], strict=False))
+
+
+def _stuck_chain(board: Board) -> tuple[str, ...]:
+    """A chain of orders without a circle that no days would keep, each study as soon as it can; empty if there is none.
+
+    Giving every study the first slot after all that must come before it leaves the most room to those after
+    it, so if that fails no other days would do.
+    """
+    before: dict[str, list[str]] = {}
+    for _, first, second in board.orders:
+        before.setdefault(second, []).append(first)
+        before.setdefault(first, [])
+    soonest: dict[str, datetime | None] = {}
+    bound_by: dict[str, str] = {}
+    for study in _in_order(before):
+        firsts = [(when, first) for first in before[study] if (when := soonest[first]) is not None]
+        when, first = max(firsts, default=(None, ""))
+        bound_by[study] = first
+        slot, free = _first_slot(board, study, when)
+        if slot is None and not free:
+            chain = [study]
+            while bound_by[chain[-1]]:
+                chain.append(bound_by[chain[-1]])
+            if len(chain) == 1:  # it has no slot at all: any order that names it is stuck
+                chain.append(next(a if b == study else b for _, a, b in board.orders if study in (a, b)))
+                chain = chain if study in before and chain[1] in before[study] else chain[::-1]
+            return tuple(chain[::-1])
+        soonest[study] = board.instant(slot) if slot else None
+    return ()
+
+
+def _in_order(before: dict[str, list[str]]) -> list[str]:
+    """The studies so that each stands after those before it; there must be no circle."""
+    done: list[str] = []
+    waiting = list(before)
+    while waiting:
+        ready = [study for study in waiting if all(first in done for first in before[study])]
+        done += ready
+        waiting = [study for study in waiting if study not in ready]
+    return done
+
+
+def _first_slot(board: Board, study: str, after: datetime | None) -> tuple[SlotRef | None, bool]:
+    """The first slot a study may have, later than an instant.
+
+    Returns:
+        The slot, None if there is none; and whether there is no first one, as nothing bounds the study.
+    """
+    dated = [slot for _, slot in board.dates.get(study, ())]
+    if dated:
+        slot = min(dated)
+        return (slot if after is None or board.instant(slot) > after else None), False
+    terms = terms_of(board.book, board.book.episode(study))
+    start = _bound(board, terms, last=False)
+    if after is not None:
+        start = max(start or date.min, after.date() - BEYOND)
+    if start is None:
+        return None, True
+    return _nearest(board, terms, start, 1, after), False
+
+
+def _bound(board: Board, terms: Terms, *, last: bool) -> date | None:
+    """The first (or last) day on which a study may air by its windows and its slots; None if nothing bounds it."""
+    rules = [rule for id in (terms.series.rules if terms.series else ()) if (rule := board.book.find("rules", id))]
+    pick = max if last else min
+    days: list[date] = []
+    if terms.hard and not any(window.yearly for window in terms.hard):
+        days.append(pick(window.last if last else window.first for window in terms.hard))
+    edges = [rule.last if last else rule.first for rule in rules]
+    if edges and None not in edges:
+        days.append(pick(edge for edge in edges if edge))
+    return (min(days) if last else max(days)) if days else None
+
+
+def _nearest(board: Board, terms: Terms, start: date, step: int, after: datetime | None = None) -> SlotRef | None:
+    """The first slot that a study may have from a day on, forwards (1) or backwards (-1); None if there is none."""
+    rules = [rule for id in (terms.series.rules if terms.series else ()) if (rule := board.book.find("rules", id))]
+    found: list[SlotRef] = []
+    day = start
+    for _ in range(LOOKED_AHEAD):
+        found += [slot for rule in rules if (slot := _usable(board, terms, rule, day, after))]
+        if found and abs((day - found[0].day).days) >= BEYOND.days:
+            break
+        if not MINYEAR + 1 < day.year < MAXYEAR - 1:
+            break
+        day += timedelta(step)
+    return min(found, key=lambda slot: (step * board.instant(slot).timestamp(), slot.rule), default=None)
+
+
+def _usable(board: Board, terms: Terms, rule: SlotRule, day: date, after: datetime | None) -> SlotRef | None:
+    if not rule.comes_on(day):
+        return None
+    slot = SlotRef(day, rule.id)
+    if after is not None and board.instant(slot) <= after:
+        return None
+    aside = (Rule.GAP, Rule.HELD)
+    return slot if all(breach.rule in aside for breach in board.against_slot(terms, slot)) else None
+
+
+def _named(board: Board, chain: tuple[str, ...]) -> Stuck:
+    """A stuck chain with what keeps its studies apart, so little of it that nothing can be left out."""
+    members = _orders_along(board, chain)
+    for study in chain:
+        terms = terms_of(board.book, board.book.episode(study))
+        members += tuple(Member(Rule.DATE, pin) for pin, _ in board.dates.get(study, ()))
+        members += (Member(Rule.WINDOW, study),) if terms.hard else ()
+        members += tuple(Member(Rule.SLOT, rule) for rule in (terms.series.rules if terms.series else ()))
+    members += tuple(Member(Rule.DARK, dark.id) for dark in board.silent)
+    members = tuple(m for m in dict.fromkeys(members) if m.rule is not Rule.SLOT or _has_edge(board, m.id))
+    pins = {member.id for member in members if member.rule in _PINS}
+    book = replace(board.book, pins=tuple(pin for pin in board.book.pins if pin.id in pins))
+    needed = []
+    for member in members:
+        without = relaxed(book, member)
+        if _stuck_chain(Board(without)):
+            book = without
+        else:
+            needed.append(member)
+    first, last = chain[0], chain[-1]
+    dates = {study: slot for study, pins_of in board.dates.items() for _, slot in pins_of}
+    soonest = dates.get(first) or _first_slot(board, first, None)[0]
+    return Stuck(chain, soonest, dates.get(last) or _last_slot(board, last), tuple(needed))
+
+
+def _has_edge(board: Board, rule: str) -> bool:
+    found = board.book.find("rules", rule)
+    return found is not None and (found.first is not None or found.last is not None)
+
+
+def _last_slot(board: Board, study: str) -> SlotRef | None:
+    terms = terms_of(board.book, board.book.episode(study))
+    end = _bound(board, terms, last=True)
+    return _nearest(board, terms, end, -1) if end else None
+
+
+def fewest_dropped(book: Book) -> tuple[tuple[str, ...], ...]:
+    """The smallest sets of order pins of studies without a promised date whose loss frees all such orders.
+
+    Returns:
+        Every smallest set of ids, in book order; one empty set if the orders can be kept.
+    """
+    from itertools import combinations
+
+    undated = replace(book, pins=tuple(pin for pin in book.pins if pin.kind is not PinKind.DATE))
+    dated = Board(book).dates
+    orders = [pin for pin, first, second in Board(undated).orders if first not in dated and second not in dated]
+    others = {pin for pin, _, _ in Board(undated).orders} - set(orders)
+    undated = undated.drop("pins", *others)
+    for size in range(len(orders) + 1):
+        found = tuple(drop for drop in combinations(orders, size) if not stuck_orders(undated.drop("pins", *drop)))
+        if found:
+            return found
+    return ((),)
