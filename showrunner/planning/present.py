@@ -16,7 +16,7 @@ from showrunner.planning.results import Placed, Unsure
 from showrunner.planning.search import Solution
 from showrunner.planning.workback import work_back
 
-NOTHING = Score(0, 0, 0, 0, 0)
+NOTHING = Score(0, 0, 0, 0, 0, 0)
 """Stands for aims that cannot be told because a hard rule is broken."""
 
 

@@ -13,6 +13,9 @@ from showrunner.domain.slot import Slot
 DAYS2_PER_POINT = 49
 """Points are weeks squared; costs inside the search are days squared."""
 
+NOWHERE = -1
+"""Stands for a promised slot that is not among the slots of the problem: such a promise cannot be kept."""
+
 
 @dataclass(frozen=True, slots=True)
 class Need:
@@ -29,7 +32,10 @@ class Need:
     cost: tuple[int | None, ...]
     """For every slot, days squared outside the soft windows; None where a hard rule forbids the slot."""
     after: tuple[str, ...] = ()
-    """Keys of studies that must be placed, and earlier (order pins)."""
+    """Keys of studies that it is promised after (order pins): where it is placed, they are to be placed earlier."""
+    promised: int | None = None
+    """Index of the slot a date pin promises, `NOWHERE` if that is none of the slots; None without a date pin. The
+    promise binds nothing in `cost`; where the cost of the promised slot is None, it cannot be kept either."""
     planned_slot: int | None = None
     """Re-plan: index of the slot it is planned for; None if not planned or that slot is no longer there."""
     planned_day: int | None = None
@@ -75,6 +81,9 @@ class Problem:
 class Score:
     """The aims in order, least first; compares lexicographically."""
 
+    broken: int
+    """Promises not kept: dates promised to studies that stand elsewhere or nowhere, and, of each placed study, every
+    study it is promised after that is not placed earlier."""
     unplaced: int
     """Studies without a slot."""
     moved: int
@@ -93,6 +102,18 @@ def spare_at(problem: Problem, slot: int) -> int:
     return problem.spare[day] if day >= 0 else -1
 
 
+def promises_broken(problem: Problem, places: dict[str, int]) -> int:
+    """How many promises a placement breaks; see `Score.broken`."""
+    broken = 0
+    for need in problem.needs:
+        slot = places.get(need.key)
+        if need.promised is not None and slot != need.promised:
+            broken += 1
+        if slot is not None:
+            broken += sum(before not in places or places[before] >= slot for before in need.after)
+    return broken
+
+
 def score(problem: Problem, places: dict[str, int]) -> Score | None:
     """The aims reached by a placement, straight from their definition; None if it breaks a hard rule.
 
@@ -109,7 +130,7 @@ def score(problem: Problem, places: dict[str, int]) -> Score | None:
     for key, slot in places.items():
         need = by_key[key]
         window = need.cost[slot]
-        if window is None or any(before not in places or places[before] >= slot for before in need.after):
+        if window is None:
             return None
         points += window
         if problem.keep and need.planned_day is not None and slot != need.planned_slot:
@@ -127,7 +148,8 @@ def score(problem: Problem, places: dict[str, int]) -> Score | None:
     if not hours_fit(problem, places):
         return None
     total = sum(problem.days[slot] for slot in places.values())
-    return Score(len(problem.needs) - len(places), moved, moved_days, points, total)
+    unplaced = len(problem.needs) - len(places)
+    return Score(promises_broken(problem, places), unplaced, moved, moved_days, points, total)
 
 
 def hours_fit(problem: Problem, places: dict[str, int]) -> bool:

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from itertools import accumulate, pairwise
 from operator import add
@@ -194,8 +194,9 @@ class Search:
     def charge_prices(self, plan: Node) -> None:
         """Find prices for hours and slots, and put them into the tables."""
         self.charged = True
-        out = self.weight.unpack(plan.cost).unplaced
-        target = plan.cost - out * self.weight.unplaced
+        reached = self.weight.unpack(plan.cost)
+        out = reached.unplaced
+        target = self.weight.pack(replace(reached, broken=0, unplaced=0))
         self.prices = find_prices(
             self.problem, self.grids, self.groups, self.weight, self.room, len(self.problem.needs) - out, target
         )
@@ -231,12 +232,13 @@ class Search:
         least = 0
         if minutes - count * self.freed[slot] + used > self.most:
             least = self._left_out(slot, used, state, count, minutes)
-        while least < count:
-            cost = ahead if least == 0 else self._leaving_out(slot, state, least)
-            if cost < IMPOSSIBLE:
-                return least * unplaced + min(max(cost + owed, 0), unplaced)
-            least += 1
-        return count * unplaced if count else max(owed, 0)
+        best = IMPOSSIBLE
+        for drop in range(least, count + 1):
+            cost = ahead if drop == 0 else self._leaving_out(slot, state, drop)
+            best = min(best, drop * unplaced + max(cost + owed, 0))
+            if cost < unplaced:  # leaving out more costs more, and no promise could be kept by it
+                break
+        return best
 
     def _leaving_out(self, slot: int, state: State, least: int) -> int:
         """The tables' cost to go with exactly `least` studies left out, the split over the series chosen jointly."""
@@ -300,11 +302,13 @@ class Search:
                 if not number or price >= IMPOSSIBLE:
                     continue
                 now = used if ready < 0 else used + group.minutes - standing
-                if now > room or (group.after and not self._kept(group.after, path)):
+                if now > room:
                     continue
                 left = rest - table.strides[table.part[c]]
                 row = table.row(left, 0, at)
                 spent = cost + price + gaps[at - begin]
+                if group.after:
+                    spent += self._broken(group.after, path) * self.weight.broken
                 if spent > ceiling:
                     continue
                 mine = ((*counts[:c], number - 1, *counts[c + 1 :]), left, at)
@@ -330,9 +334,10 @@ class Search:
                 )
         return found
 
-    def _kept(self, after: tuple[str, ...], path: Path) -> bool:
+    def _broken(self, after: tuple[str, ...], path: Path) -> int:
+        """How many of the studies that must have come before have not."""
         placed = {order for _, order in path}
-        return all(self.orders[key] in placed for key in after)
+        return sum(self.orders.get(key) not in placed for key in after)
 
     def _solution(self, node: Node, bound: int) -> Solution:
         places = {self.keys[order]: slot for slot, order in node.path}

@@ -35,6 +35,8 @@ DEEP = 100
 class Weights:
     """How the aims are stacked into one whole number: each weighs more than all below it can add up to."""
 
+    broken: int
+    """Weight of a promise not kept."""
     unplaced: int
     """Weight of a study left out."""
     moved: int
@@ -47,7 +49,8 @@ class Weights:
     def pack(self, score: Score) -> int:
         """The aims as one stacked cost."""
         return (
-            score.unplaced * self.unplaced
+            score.broken * self.broken
+            + score.unplaced * self.unplaced
             + score.moved * self.moved
             + score.moved_days * self.moved_day
             + score.points * self.point
@@ -56,11 +59,12 @@ class Weights:
 
     def unpack(self, value: int) -> Score:
         """The aims in a stacked cost."""
+        broken, value = divmod(value, self.broken)
         unplaced, value = divmod(value, self.unplaced)
         moved, value = divmod(value, self.moved)
         moved_days, value = divmod(value, self.moved_day)
         points, days = divmod(value, self.point)
-        return Score(unplaced, moved, moved_days, points, days)
+        return Score(broken, unplaced, moved, moved_days, points, days)
 
 
 def weights(problem: Problem) -> Weights:
@@ -76,7 +80,8 @@ def weights(problem: Problem) -> Weights:
     moved_day = point * (count * (max(longest, target) ** 2 + window) + 1)
     moved = moved_day * (count * max(last - earliest, latest, 0) + 1) if problem.keep else moved_day
     unplaced = moved * (count + 1)
-    return Weights(unplaced, moved, moved_day, point)
+    broken = unplaced * (count + 1)
+    return Weights(broken, unplaced, moved, moved_day, point)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +95,9 @@ class StudyClass:
     minutes: int
     """Minutes of work left on each."""
     after: tuple[str, ...]
-    """Keys that must be placed earlier."""
+    """Keys of studies it is promised after."""
+    leave: int
+    """Stacked cost of leaving one of them out, besides that of a study less: the promise of its date."""
 
 
 def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass, ...]:
@@ -100,9 +107,15 @@ def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass,
     for need in sorted((n for n in problem.needs if n.series == series), key=lambda n: n.order):
         plan = (need.planned_slot, need.planned_day) if problem.keep else None
         own = need.key if need.key in named else None
-        groups.setdefault((need.minutes, need.cost, need.after, plan, own), []).append(need)
+        groups.setdefault((need.minutes, need.cost, need.after, need.promised, plan, own), []).append(need)
     return tuple(
-        StudyClass(tuple(group), _slot_costs(problem, group[0], weight), group[0].minutes, group[0].after)
+        StudyClass(
+            tuple(group),
+            _slot_costs(problem, group[0], weight),
+            group[0].minutes,
+            group[0].after,
+            weight.broken if group[0].promised is not None else 0,
+        )
         for group in groups.values()
     )
 
@@ -116,6 +129,8 @@ def _slot_costs(problem: Problem, need: Need, weight: Weights) -> tuple[int, ...
         cost = window * weight.point + day
         if problem.keep and need.planned_day is not None and slot != need.planned_slot:
             cost += weight.moved + abs(day - need.planned_day) * weight.moved_day
+        if need.promised is not None and slot != need.promised:
+            cost += weight.broken
         costs.append(cost)
     return tuple(costs)
 
@@ -177,7 +192,9 @@ class SeriesTable:
     ) -> None:
         self.grid = grid
         costs = [[g.cost[s] + (toll[c][s] if toll else 0) for s in grid.usable] for c, g in enumerate(groups)]
-        self.costs, self.counts, self.part = _merge(costs, [len(group.members) for group in groups], limit)
+        leaves = [group.leave for group in groups]
+        sizes = [len(group.members) for group in groups]
+        self.costs, self.leaves, self.counts, self.part = _merge(costs, leaves, sizes, limit)
         self.strides = list(accumulate((n + 1 for n in self.counts[:-1]), mul, initial=1))
         self.most = self._most()
         self.full = sum(n * s for n, s in zip(self.counts, self.strides, strict=True)) if self.counts else 0
@@ -201,6 +218,14 @@ class SeriesTable:
         """The classes of the table of which `rest` still has a study."""
         return [c for c, n in enumerate(self.counts) if rest // self.strides[c] % (n + 1)]
 
+    def leaving(self, rest: int) -> int:
+        """What it costs to leave out all of `rest`, besides that of the studies less."""
+        return sum(
+            rest // stride % (n + 1) * leave
+            for n, stride, leave in zip(self.counts, self.strides, self.leaves, strict=False)
+            if leave
+        )
+
     def head(self, rest: int, drop: int) -> list[int]:
         """For every position, the least cost of placing the next study there and all but `drop` of `rest` in all."""
         key = (rest, drop)
@@ -214,7 +239,8 @@ class SeriesTable:
                 fewer = rest - self.strides[c]
                 head = list(map(min, head, map(add, self.costs[c], self._value(fewer, drop))))
                 if drop:
-                    head = list(map(min, head, self.head(fewer, drop - 1)))
+                    without, leave = self.head(fewer, drop - 1), self.leaves[c]
+                    head = list(map(min, head, [cost + leave for cost in without] if leave else without))
             self._heads[key] = head
         return head
 
@@ -233,7 +259,7 @@ class SeriesTable:
         value = self._values.get(key)
         if value is None:
             if self.left(rest) <= drop:
-                value = [0] * len(self.grid.gaps)
+                value = [self.leaving(rest)] * len(self.grid.gaps)
             else:
                 head = self.head(rest, drop)
                 value = [min(map(add, head[begin:], gaps), default=IMPOSSIBLE) for begin, gaps in self.grid.gaps]
@@ -254,7 +280,7 @@ class SeriesTable:
             grid = self.grid
             left = self.left(rest)
             if left <= drop:
-                row = [0] * (grid.slots + 1)
+                row = [self.leaving(rest)] * (grid.slots + 1)
             elif left - drop > self.most:
                 row = [IMPOSSIBLE] * (grid.slots + 1)
             else:
@@ -278,14 +304,17 @@ class SeriesTable:
         return found
 
 
-def _merge(costs: list[list[int]], sizes: list[int], limit: int) -> tuple[list[list[int]], list[int], list[int]]:
+def _merge(
+    costs: list[list[int]], leaves: list[int], sizes: list[int], limit: int
+) -> tuple[list[list[int]], list[int], list[int], list[int]]:
     """Merge classes until the table is small enough; a merged class costs the least of its parts (still a bound).
 
     Returns:
-        Costs and counts of the table's classes, and for every given class the one it went into.
+        Costs, costs of leaving out and counts of the table's classes, and for every given class the one it went into.
     """
     part = list(range(len(costs)))
     cost = dict(enumerate(costs))
+    leave = dict(enumerate(leaves))
     size = dict(enumerate(sizes))
     while len(size) > 1 and prod(n + 1 for n in size.values()) > limit:
         one, other = min(
@@ -293,7 +322,8 @@ def _merge(costs: list[list[int]], sizes: list[int], limit: int) -> tuple[list[l
             key=lambda pair: (sum(map(ne, cost[pair[0]], cost[pair[1]])), size[pair[0]] + size[pair[1]]),
         )
         cost[one] = list(map(min, cost[one], cost.pop(other)))
+        leave[one] = min(leave[one], leave.pop(other))
         size[one] += size.pop(other)
         part = [one if p == other else p for p in part]
     place = {c: at for at, c in enumerate(cost)}
-    return list(cost.values()), list(size.values()), [place[p] for p in part]
+    return list(cost.values()), list(leave.values()), list(size.values()), [place[p] for p in part]

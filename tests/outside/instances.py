@@ -13,7 +13,7 @@ from itertools import accumulate
 from random import Random
 
 from showrunner.domain.slot import Slot
-from showrunner.planning.problem import Need, Problem, Spacing
+from showrunner.planning.problem import NOWHERE, Need, Problem, Spacing
 
 TODAY = date(2026, 3, 2)
 WEEK = 7
@@ -117,6 +117,8 @@ def random_problem(seed: int, *, keep: bool | None = None, tiny: bool = False) -
         )
 
     needs: list[Need] = []
+    promising = random.choice((0.0, 0.1, 0.1, 0.2, 0.7))
+    loved = [random.randrange(len(slots)) for _ in range(2)] if slots else [NOWHERE]
     rule_of_series = [random.choice(("", "rule 0", "rule 1")) if two_rules and chance() < 0.5 else "" for _ in spacings]
     orders = random.sample(range(studies), studies)
     for number in range(studies):
@@ -126,9 +128,13 @@ def random_problem(seed: int, *, keep: bool | None = None, tiny: bool = False) -
             first = random.randrange(length)
             window = outside(days, first, first + random.randint(0, 60), chance() < 0.4)
             cost = [None if a is None or b is None else a + b for a, b in zip(cost, window, strict=True)]
-        if slots and chance() < 0.08:
-            pin = random.randrange(len(slots))
-            cost = [each if slot == pin else None for slot, each in enumerate(cost)]
+        if slots and chance() < 0.04:
+            only = random.randrange(len(slots))
+            cost = [each if slot == only else None for slot, each in enumerate(cost)]
+        promise = None
+        if chance() < promising:
+            free = chance() < 0.6 and slots
+            promise = random.randrange(len(slots)) if free else random.choice((*loved, NOWHERE))
         if chance() < 0.02:
             cost = [None] * len(slots)
         allowed = rule_of_series[series]
@@ -136,7 +142,6 @@ def random_problem(seed: int, *, keep: bool | None = None, tiny: bool = False) -
             None if slot in dark_slots or (allowed and slots[slot].rule != allowed) else each
             for slot, each in enumerate(cost)
         ]
-        earlier = [need.key for need in needs]
         needs.append(
             Need(
                 key=f"study {number}",
@@ -144,12 +149,25 @@ def random_problem(seed: int, *, keep: bool | None = None, tiny: bool = False) -
                 series=series,
                 minutes=0 if chance() < 0.12 else random.choice(lengths),
                 cost=tuple(cost),
-                after=(random.choice(earlier),) if earlier and chance() < 0.12 else (),
+                promised=promise,
             )
         )
+    needs = ordered(random, needs, promising)
     if keep:
         needs = planned(random, needs, days)
     return Problem(slots, days, ready, standing, spare, tuple(needs), tuple(spacings), keep)
+
+
+def ordered(random: Random, needs: list[Need], promising: float) -> list[Need]:
+    """The studies with promised orders: some after one other, or two; now and then in a circle."""
+    keys = [need.key for need in needs]
+    after = []
+    for at, need in enumerate(needs):
+        others = keys[:at] if random.random() < 0.6 else [key for key in keys if key != need.key]
+        count = random.choice((1, 1, 2)) if others and random.random() < promising else 0
+        chosen = random.sample(others, min(count, len(others)))
+        after.append(replace(need, after=tuple(sorted(chosen))))
+    return after
 
 
 def planned(random: Random, needs: list[Need], days: tuple[int, ...]) -> list[Need]:

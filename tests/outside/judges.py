@@ -49,7 +49,13 @@ def checked(problem: Problem, best: dict[str, int], places: dict[str, int]) -> V
 
 def aims_of(problem: Problem) -> tuple[str, ...]:
     """The aims that can differ between plans of this problem."""
-    return tuple(aim for aim in AIMS if problem.keep or not aim.startswith("moved"))
+    promises = any(need.promised is not None or need.after for need in problem.needs)
+    return tuple(aim for aim in AIMS if (problem.keep or not aim.startswith("moved")) and (promises or aim != "broken"))
+
+
+def promised(problem: Problem) -> int:
+    """How many dates are promised; the models count those kept."""
+    return sum(need.promised is not None for need in problem.needs)
 
 
 def can_be_ready(problem: Problem, need: Need, slot: int) -> bool:
@@ -58,8 +64,10 @@ def can_be_ready(problem: Problem, need: Need, slot: int) -> bool:
 
 
 def cost_of(problem: Problem, need: Need, slot: int, aim: str) -> int:
-    """What the study in this slot adds to an aim; the unplaced are counted as studies less those placed."""
+    """What the study in this slot adds to an aim; broken dates and the unplaced are counted as all less those kept."""
     moves = problem.keep and need.planned_day is not None and need.planned_slot != slot
+    if aim == "broken":
+        return -int(need.promised == slot)
     if aim == "unplaced":
         return -1
     if aim == "moved":
@@ -109,7 +117,8 @@ def by_highs(problem: Problem, time_limit: float = 600.0) -> Verdict:
     kinds: dict[object, list[Need]] = defaultdict(list)
     for need in problem.needs:
         alone = need.key if need.after or need.key in named else ""
-        kinds[need.series, need.minutes, need.cost, need.planned_slot, need.planned_day, alone].append(need)
+        kind = (need.series, need.minutes, need.cost, need.promised, need.planned_slot, need.planned_day, alone)
+        kinds[kind].append(need)
 
     here: list[dict[int, int]] = []
     at_slot: dict[int, dict[int, float]] = defaultdict(dict)
@@ -168,15 +177,18 @@ def by_highs(problem: Problem, time_limit: float = 600.0) -> Verdict:
 
     for need in problem.needs:
         for earlier in need.after:
-            mine, theirs = columns_of[need.key], columns_of[earlier]
+            mine, theirs = columns_of[need.key], columns_of.get(earlier, {})
+            broken = column({"broken": 1})
             for slot in mine:
-                row = {col: 1.0 for place, col in mine.items() if place <= slot}
+                row = {broken: -1.0} | {col: 1.0 for place, col in mine.items() if place <= slot}
                 rows.append((-infinity, 0, row | {col: -1.0 for place, col in theirs.items() if place < slot}))
 
-    best: dict[str, int] = {"moved": 0, "moved_days": 0}
+    best: dict[str, int] = {"broken": 0, "moved": 0, "moved_days": 0}
     places: dict[str, int] = {}
     if not any(here):
-        return checked(problem, best | {"unplaced": len(problem.needs), "points": 0, "days": 0}, {})
+        return checked(
+            problem, best | {"broken": promised(problem), "unplaced": len(problem.needs), "points": 0, "days": 0}, {}
+        )
 
     solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     for option, value in {
@@ -221,6 +233,7 @@ def by_highs(problem: Problem, time_limit: float = 600.0) -> Verdict:
         best[aim] = reached
         used_columns = np.flatnonzero(weights).astype(np.int32)
         solver.addRow(-infinity, reached, len(used_columns), used_columns, weights[used_columns])
+    best["broken"] += promised(problem)
     best["unplaced"] += len(problem.needs)
     for members, columns in zip(kinds.values(), here, strict=True):
         taken = [slot for slot, col in columns.items() if values[col] > 0.5]
@@ -300,17 +313,23 @@ def by_cp_sat(problem: Problem, time_limit: float = 600.0, workers: int = 2) -> 
     positions = {
         need.key: sum(slot * at[need.key, slot] for slot in slots if (need.key, slot) in at) for need in problem.needs
     }
+    orders_broken: list[Any] = []
     for need in problem.needs:
         for before in need.after:
-            model.add_implication(placed[need.key], placed[before])
-            model.add(positions[before] + 1 <= positions[need.key]).only_enforce_if(placed[need.key])
+            broken = model.new_bool_var("")
+            orders_broken.append(broken)
+            kept = [placed[need.key], ~broken]
+            model.add_bool_or([~placed[need.key], broken, placed[before]])
+            model.add(positions[before] + 1 <= positions[need.key]).only_enforce_if(kept)
 
     by_key = {need.key: need for need in problem.needs}
-    best: dict[str, int] = {"moved": 0, "moved_days": 0}
+    best: dict[str, int] = {"broken": 0, "moved": 0, "moved_days": 0}
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     for aim in aims_of(problem):
         total: Any = sum(cost_of(problem, by_key[key], slot, aim) * literal for (key, slot), literal in at.items())
+        if aim == "broken":
+            total += sum(orders_broken)
         if aim == "points":
             total += sum(cost * literal for literal, cost in gap_costs)
         model.minimize(total)
@@ -322,6 +341,7 @@ def by_cp_sat(problem: Problem, time_limit: float = 600.0, workers: int = 2) -> 
         for literal in at.values():
             model.add_hint(literal, solver.boolean_value(literal))
         model.add(total <= best[aim])
+    best["broken"] += promised(problem)
     best["unplaced"] += len(problem.needs)
     return checked(problem, best, {key: slot for (key, slot), literal in at.items() if solver.boolean_value(literal)})
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from itertools import combinations
 from random import Random
 
 import pytest
@@ -9,7 +10,7 @@ from instances import demo_like, random_problem, slots_on
 from judges import Verdict, by_enumeration, by_highs, hours_bind, is_tiny
 from long_runs import LONG
 
-from showrunner.planning.problem import Need, Problem, Score, Spacing, score
+from showrunner.planning.problem import NOWHERE, Need, Problem, Score, Spacing, score
 from showrunner.planning.search import Solution, solve
 
 
@@ -81,7 +82,7 @@ def test_a_year_of_five_studies_worked_by_hand() -> None:
         "2026-08-23",
         "2026-10-18",
     ]
-    assert found.score == Score(0, 0, 0, 14 * 49, 20 + 69 + 118 + 174 + 230)
+    assert found.score == Score(0, 0, 0, 0, 14 * 49, 20 + 69 + 118 + 174 + 230)
 
 
 def test_the_random_problems_are_of_every_sort() -> None:
@@ -98,10 +99,25 @@ def test_the_random_problems_are_of_every_sort() -> None:
                 "no studies": not needs,
                 "no slots": not days,
                 "a study that fits nowhere": any(set(need.cost) == {None} for need in needs),
-                "a study pinned to one slot": any(sum(cost is not None for cost in need.cost) == 1 for need in needs),
+                "a study that may take one slot only": any(
+                    sum(cost is not None for cost in need.cost) == 1 for need in needs
+                ),
                 "forbidden slots": None in costs,
                 "soft windows": any(costs),
-                "order pins": any(need.after for need in needs),
+                "promised dates": any(need.promised is not None for need in needs),
+                "a slot promised twice": any(
+                    one.promised == other.promised not in (None, NOWHERE) for one, other in combinations(needs, 2)
+                ),
+                "a promise of no slot": any(need.promised == NOWHERE for need in needs),
+                "promised orders": any(need.after for need in needs),
+                "orders in a circle": any(
+                    one.key in other.after and other.key in one.after for one, other in combinations(needs, 2)
+                ),
+                "every promise kept": answer.score.broken == 0
+                and any(need.promised is not None or need.after for need in needs),
+                "promises broken": answer.score.broken > 0,
+                "a date kept and one broken": {True, False}
+                == {answer.places.get(need.key) == need.promised for need in needs if need.promised is not None},
                 "nothing left to do": any(need.minutes == 0 for need in needs),
                 "slots that come too soon": any(day < 0 for day in problem.ready),
                 "slots without standing content": 0 in problem.standing and any(problem.standing),
@@ -126,5 +142,5 @@ def test_the_random_problems_are_of_every_sort() -> None:
             }.items()
             if there
         )
-    assert len(met) == 24
+    assert len(met) == 31
     assert min(met.values()) >= 3, met
