@@ -37,6 +37,14 @@ PLAN_SECONDS = 60.0
 F = TypeVar("F", bound=Callable[..., Any])
 
 
+class Writing(click.Command):
+    """A command that writes only with `--write`; the older word `--apply` does the same, unlisted."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the arguments."""
+        return super().parse_args(ctx, ["--write" if word == "--apply" else word for word in args])
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """What stands before the command."""
@@ -153,7 +161,7 @@ def demo(choice: Choice, keep: Path | None) -> None:
 
 def _report(session: Session) -> str:
     plan = session.plan(time_limit=PLAN_SECONDS)
-    runout = session.runout() if session.book.series and not plan.clashes else None
+    runout = session.runout() if session.book.series else None
     return report.report(session.book, session.today, plan, session.work(), runout)
 
 
@@ -165,7 +173,7 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print what remains, the plan, this week's work, and warnings."""
     with choice.read() as session:
         plan, work = session.plan(time_limit=PLAN_SECONDS), session.work()
-        runout = session.runout() if session.book.series and not plan.clashes else None
+        runout = session.runout() if session.book.series else None
         if as_json:
             from showrunner import contract
 
@@ -176,8 +184,8 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
         _strictly(strict, [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())])
 
 
-@cli.command(epilog=_example("showrunner plan --unsure shown --json"))
-@click.option("--apply", is_flag=True, help="Write the dates into the book.")
+@cli.command(cls=Writing, epilog=_example("showrunner plan --unsure shown --json"))
+@click.option("--write", is_flag=True, help="Write the dates into the book.")
 @click.option("--replan", is_flag=True, help="Move as few planned studies as possible.")
 @click.option("--unsure", type=click.Choice(["shown", "unshown"]), help="Take unsure pieces as shown or unshown.")
 @click.option("--horizon", type=click.IntRange(1, 520), default=78, show_default=True, help="Weeks to look ahead.")
@@ -185,30 +193,30 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
 @strict_option
 @click.pass_obj
 def plan(
-    choice: Choice, apply: bool, replan: bool, unsure: str | None, horizon: int, as_json: bool, strict: bool
+    choice: Choice, write: bool, replan: bool, unsure: str | None, horizon: int, as_json: bool, strict: bool
 ) -> None:
-    """Place the studies; print what would change, and write it only with --apply."""
+    """Place the studies; print what would change, and write it only with --write."""
     from showrunner.planning.results import Unsure
 
-    with choice.write() if apply else choice.read() as session:
+    with choice.write() if write else choice.read() as session:
         found = session.plan(
             horizon_weeks=horizon,
             unsure=Unsure(unsure or Unsure.LEFT_OUT),
             keep=replan,
             time_limit=PLAN_SECONDS,
         )
-        told = "" if found.clashes else report.differences(session.book, found)
-        if apply and not found.clashes:  # before anything is printed: a closed pipe must not stop it
+        told = report.differences(session.book, found)
+        if write and not found.clashes:  # before anything is printed: a closed pipe must not stop it
             session.apply_plan(found)
             told += "\nWritten into the book; `showrunner undo` takes it back."
         if as_json:
             from showrunner import contract
 
             _print_json(contract.plan(found))
+        else:
+            _print(told)
         if found.clashes:
             raise Contradiction(" ".join(clash.text for clash in found.clashes))
-        if not as_json:
-            _print(told)
         _strictly(strict, found.warnings)
 
 
@@ -327,12 +335,12 @@ def shoot(
         _strictly(strict, found.warnings)
 
 
-@cli.command(epilog=_example("showrunner calendar ~/calendars/series.ics"))
+@cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
 @click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy days of another calendar in instead.")
-@click.option("--apply", is_flag=True, help="With --busy: write them into the book.")
+@click.option("--write", is_flag=True, help="With --busy: write them into the book.")
 @click.pass_obj
-def calendar(choice: Choice, out: Path | None, busy: Path | None, apply: bool) -> None:
+def calendar(choice: Choice, out: Path | None, busy: Path | None, write: bool) -> None:
     """Write the calendar, or bring busy days in as days without work."""
     if (out is None) == (busy is None):
         raise BadInput("name one file", "calendar", "write `calendar OUT.ics` or `calendar --busy IN.ics`")
@@ -342,17 +350,17 @@ def calendar(choice: Choice, out: Path | None, busy: Path | None, apply: bool) -
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
             _print(f"Wrote {out}: {counts}.")
     elif busy is not None:
-        _bring_busy(choice, busy, apply)
+        _bring_busy(choice, busy, write)
 
 
-def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
+def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
     from showrunner.ical.busy import merge_busy, read_busy
 
-    with choice.write() if apply else choice.read() as session:
+    with choice.write() if write else choice.read() as session:
         first = session.today
         result = read_busy(busy, first, first + timedelta(weeks=78), session.book.house.zone)
         _, added, changed, removed = merge_busy(session.book, result)
-        if apply:  # before anything is printed: a closed pipe must not stop it
+        if write:  # before anything is printed: a closed pipe must not stop it
             session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
         for dark in result.ranges:
             span = words.day(dark.first) if dark.first == dark.last else f"{words.day(dark.first)} to "
@@ -360,13 +368,13 @@ def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
             _print(report.clip(f"{span}: {dark.reason}", 78))
         for sentence in result.skipped:
             _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
-        written = "written into the book" if apply else "nothing written, --apply writes it"
+        written = "written into the book" if write else "nothing written, --write writes it"
         _print(f"{added} new, {changed} changed, {removed} gone; {written}.")
 
 
-@cli.command("import", epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --apply"))
+@cli.command("import", cls=Writing, epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --write"))
 @click.argument("file", type=PATH)
-@click.option("--apply", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
+@click.option("--write", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
 @click.option("--as", "kind", type=click.Choice(["pieces", "episodes"]), help="What a sheet is about.")
 @click.option("--collection", default="", metavar="NAME", help="The collection the pieces belong to.")
 @click.option("--map", "maps", multiple=True, metavar="COLUMN=FIELD", help="What a column means; COLUMN= leaves it.")
@@ -385,7 +393,7 @@ def _bring_busy(choice: Choice, busy: Path, apply: bool) -> None:
 def import_command(
     choice: Choice,
     file: Path,
-    apply: bool,
+    write: bool,
     kind: str | None,
     collection: str,
     maps: tuple[str, ...],
@@ -395,7 +403,7 @@ def import_command(
     as_json: bool,
     strict: bool,
 ) -> None:
-    """Compare a file with the book, line by line; write it only with --apply.
+    """Compare a file with the book, line by line; write it only with --write.
 
     FILE is a sheet (CSV) of pieces or of past episodes, an RSS or Atom feed, or an exchange file that an export wrote.
     """
@@ -412,7 +420,7 @@ def import_command(
         Known(blank),
         dict(_settled(text) for text in matches),
     )
-    found, written = _brought_in(choice, file, asked, apply)  # before anything is printed: a pipe may be closed
+    found, written = _brought_in(choice, file, asked, write)  # before anything is printed: a pipe may be closed
     if as_json:
         from showrunner import contract
 
@@ -425,7 +433,7 @@ def import_command(
     _strictly(strict, found.doubtful)
 
 
-def _brought_in(choice: Choice, file: Path, asked: Asked, apply: bool) -> tuple[Intake, bool]:
+def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[Intake, bool]:
     """A file compared with the book, and whether it was written into it.
 
     Where there is no book yet it is compared with an empty one, and a book is made only for what is written.
@@ -435,11 +443,11 @@ def _brought_in(choice: Choice, file: Path, asked: Asked, apply: bool) -> tuple[
 
         book = Book("new")
         found = bring_in(book, read_file(file), file.name, choice.today or clock.today(book.house.zone), asked)
-        if found.refused or not (apply and found.changes):
+        if found.refused or not (write and found.changes):
             return found, False
-    with Session.open(choice.path, write=apply, create=apply, today=choice.today) as session:
+    with Session.open(choice.path, write=write, create=write, today=choice.today) as session:
         found = session.bring_in(file, asked)
-        written = apply and not found.refused and found.changes
+        written = write and not found.refused and found.changes
         if written:
             session.take_over(found)
         return found, written

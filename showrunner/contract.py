@@ -7,10 +7,20 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from showrunner.domain.slot import SlotRef
+from showrunner.planning.changes import (
+    AllowSlot,
+    Change,
+    LookFurther,
+    LowerGap,
+    MoreHours,
+    PublishInDark,
+    Unpin,
+    WidenWindow,
+)
 
 if TYPE_CHECKING:
     from showrunner.intake.findings import Intake, Remark, Row
-    from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WorkPlan
+    from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WayOut, WorkPlan
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
     from showrunner.planning.shots import Shot
@@ -69,11 +79,22 @@ def plan(found: Plan) -> Json:
                 "pieces": list(item.pieces),
                 "reason": item.reason,
                 "short_by": item.short_by,
+                "short_hours": None if item.short_minutes is None else _hours(item.short_minutes),
                 "way_out": item.way_out,
+                "ways_out": [_way_out(way) for way in item.ways_out],
             }
             for item in found.unplaced
         ],
-        "clashes": [{"text": clash.text, "parties": list(clash.parties)} for clash in found.clashes],
+        "promises": {"made": found.promises_made, "kept": found.promises_kept},
+        "clashes": [
+            {
+                "text": clash.text,
+                "parties": list(clash.parties),
+                "members": [{"kind": member.rule.value, "id": member.id} for member in clash.members],
+                "missing_hours": None if clash.missing_minutes is None else _hours(clash.missing_minutes),
+            }
+            for clash in found.clashes
+        ],
         "unsure_left_out": list(found.left_out),
         "warnings": warnings(found.warnings),
         "solver_seconds": round(found.solver_seconds, 4),
@@ -108,8 +129,33 @@ def _price(price: Price | None) -> Json | None:
         "slot": price.slot.day.isoformat(),
         "possible": price.possible,
         "points": _number(price.points) if price.possible else None,
+        "short_hours": None if price.short_minutes is None else _hours(price.short_minutes),
         "text": price.text,
     }
+
+
+def _way_out(way: WayOut) -> Json:
+    return {"text": way.text, "airs": way.airs.isoformat(), "changes": [_change(change) for change in way.changes]}
+
+
+def _change(change: Change) -> Json:
+    """A change as its kind and the values to be entered."""
+    match change:
+        case MoreHours(minutes, by):
+            return {"kind": "hours", "minutes": minutes, "by": by.isoformat()}
+        case LookFurther(weeks):
+            return {"kind": "horizon", "weeks": weeks}
+        case WidenWindow(study, window, first, last):
+            edges = {"first": first.isoformat(), "last": last.isoformat()}
+            return {"kind": "window", "episode": study, "window": window, **edges}
+        case LowerGap(series, weeks):
+            return {"kind": "gap", "series": series, "weeks": weeks}
+        case AllowSlot(series, rule):
+            return {"kind": "rule", "series": series, "rule": rule}
+        case PublishInDark(dark):
+            return {"kind": "dark", "id": dark}
+        case Unpin(pin):
+            return {"kind": "unpin", "pin": pin}
 
 
 def work(found: WorkPlan) -> Json:

@@ -12,8 +12,8 @@ from zoneinfo import ZoneInfo
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Condition, Confidence, View
-from showrunner.domain.titles import quoted
 from showrunner.domain.shoot import LogKind, Remedy, Shoot, Touch
+from showrunner.domain.titles import quoted
 from showrunner.domain.words import count, listing
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.gates import Gate, can_still

@@ -28,7 +28,7 @@ def outcome(found: Intake, *, written: bool) -> str:
         return "Nothing is written, since something is refused."
     if not found.changes:
         return "Nothing would change; nothing is written."
-    return "Written into the book; `showrunner undo` takes it back." if written else "Nothing is written; --apply does."
+    return "Written into the book; `showrunner undo` takes it back." if written else "Nothing is written; --write does."
 
 
 def incoming(found: Intake, *, written: bool) -> str:

@@ -88,17 +88,24 @@ def rate_words(rate: SlipRate) -> str:
 
 def plan_table(plan: Plan) -> str:
     """The studies by slot, with gap and hours."""
-    if plan.clashes:
-        return bullets([clash.text for clash in plan.clashes])
     if not plan.studies and not plan.unplaced:
-        return "No study is waiting for a slot."
-    lines = [f"{'slot':<16} {'gap':>8}  {'hours':>12}  study"]
+        return "\n".join(kept_promises(plan)) or "No study is waiting for a slot."
+    lines = [*kept_promises(plan), f"{'slot':<16} {'gap':>8}  {'hours':>12}  study"]
     lines += [
         f"{words.short_day(item.slot.day):<16} {_gap(item):>8}  {_hours(item):>12}  {clip(item.title, 38)}"
         for item in plan.studies
     ]
     lines.append(_proof(plan))
     return "\n".join(lines)
+
+
+def kept_promises(plan: Plan) -> list[str]:
+    """Lines that say which promises clash and how many the plan keeps; none if it keeps them all."""
+    if not plan.clashes:
+        return []
+    made = words.count(plan.promises_made, "promise")
+    kept = f"Not all promises can be kept: this plan keeps {plan.promises_kept} of {made}."
+    return [bullets(clash.text for clash in plan.clashes), wrap(kept), ""]
 
 
 def _gap(item: Placed) -> str:
@@ -111,31 +118,41 @@ def _hours(item: Placed) -> str:
 
 def _proof(plan: Plan) -> str:
     points = words.count(plan.points, "point")
-    if plan.status == "optimal":
-        return f"{points}; proven: no plan is better."
+    return f"{points}; {proof_words(plan)}."
+
+
+def proof_words(plan: Plan) -> str:
+    """How far a plan is proven, and how much better another could be."""
+    if plan.proven:
+        return "proven: no plan is better" if not plan.clashes else "proven: no plan keeps more of them and is better"
     if plan.missing_gap:
-        return f"{points}; not proven: at most {words.count(plan.missing_gap, 'more study')} could be placed."
-    return f"{points}; not proven: a better plan could save at most {words.count(plan.proven_gap, 'point')}."
+        return f"not proven: at most {words.count(plan.missing_gap, 'more study')} could be placed"
+    if plan.proven_gap:
+        return f"not proven: a better plan could save at most {words.count(plan.proven_gap, 'point')}"
+    return "proven but for the dates, of which some may be earlier at the same points"
 
 
 def differences(book: Book, plan: Plan) -> str:
     """What a plan would change in the book, why, and what it costs."""
     lines = [plan_table(plan), ""]
-    if plan.clashes:
-        return "\n".join(lines)
     for item in plan.studies:
         move = _move(_slot_now(book, item.id), item.slot.ref)
         lines.append(wrap(f"{item.title}: {move or 'stays where it is'}. {item.reason}", "  ", ""))
     for lost in plan.unplaced:
         before = _slot_now(book, lost.id)
         move = f"loses {words.day(before.day)}" if before else "no slot"
-        lines.append(wrap(f"{lost.title}: {move}; {lost.reason}, short by {lost.short_by}; {lost.way_out}.", "  ", ""))
-    told = [item.text for item in plan.warnings if item.code != "unplaced"]
+        lines.append(wrap(f"{lost.title}: {move}; {lost.reason}. {_sentence(lost.way_out)}", "  ", ""))
+        lines += [wrap(f"or: {_sentence(way.text)}", "    ", "  ") for way in lost.ways_out[1:]]
+    told = [item.text for item in plan.warnings if item.code not in ("unplaced", "contradiction")]
     if told:
         lines += ["", bullets(told)]
     changed = changes(book, plan)
     lines += ["", f"{words.count(changed, 'study')} would change." if changed else "Nothing would change."]
     return "\n".join(lines)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def changes(book: Book, plan: Plan) -> int:

@@ -395,7 +395,7 @@ class Session:
                 unsure=taken,
                 keep=keep,
                 time_limit=time_limit,
-                ticker=time.perf_counter,
+                ticker=time.process_time,
             ),
         )
 
@@ -404,7 +404,7 @@ class Session:
         from showrunner.planning.present import present_dates
 
         return self._result(
-            ("present",), None, lambda book, today: present_dates(book, today, ticker=time.perf_counter)
+            ("present",), None, lambda book, today: present_dates(book, today, ticker=time.process_time)
         )
 
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:
@@ -436,7 +436,7 @@ class Session:
                 slip_rate=slip_rate,
                 horizon_weeks=horizon_weeks,
                 time_limit=FORECAST_SECONDS,
-                ticker=time.perf_counter,
+                ticker=time.process_time,
             ),
         )
 

@@ -53,6 +53,7 @@ def test_the_plan_as_json(said: Any, book: Path) -> None:
         "slot": "2026-03-15",
         "possible": False,
         "points": None,
+        "short_hours": 2,
         "text": "the work would be 2 h short",
     }
     assert plan["unplaced"] == plan["warnings"] == []
@@ -107,7 +108,7 @@ def test_plan_writes_only_when_asked_and_undo_takes_it_back(said: Any, book: Pat
     code, out, _ = said("--book", book, "plan", "--unsure", "unshown")
     assert (code, book.read_bytes()) == (0, before)
     assert "moves from 10 May 2026 to 3 May 2026" in out
-    assert said("--book", book, "plan", "--unsure", "unshown", "--apply")[0] == 0
+    assert said("--book", book, "plan", "--unsure", "unshown", "--write")[0] == 0
     with Session.open(book, write=False) as session:
         assert len(session.book.open_studies) == 7
     assert said("--book", book, "undo")[1] == "Undone: apply the plan.\n"
@@ -132,7 +133,7 @@ def test_a_plan_counts_the_studies_that_lose_their_date(said: Any, book: Path) -
     assert "The skating jacket, sleeves exchanged: loses 28 June 2026;" in out
     assert "Ready for the sea: a bathing costume: loses 18 October 2026;" in out
     before = {study.id: study.slot for study in slots_of(book)}
-    said("--book", book, "plan", "--horizon", "12", "--apply")
+    said("--book", book, "plan", "--horizon", "12", "--write")
     changed = sum(before[study.id] != study.slot for study in slots_of(book))
     assert changed == 4
     assert f"\n{changed} studies would change." in out
@@ -147,7 +148,7 @@ def test_the_report_says_when_its_dates_are_not_those_of_the_book(said: Any, boo
     assert "Not in the book yet" not in said("--book", book, "report")[1]
     late = ("--book", book, "--today", "2026-03-30")
     assert "Not in the book yet for 4 studies: see `showrunner plan`." in said(*late, "report")[1]
-    said(*late, "plan", "--apply")
+    said(*late, "plan", "--write")
     assert "Not in the book yet" not in said(*late, "report")[1]
 
 
@@ -187,7 +188,7 @@ def test_busy_days_come_in_after_a_dry_run(said: Any, book: Path, tmp_path: Path
     assert code == 0
     assert "9 March 2026 to 15 March 2026" in out
     assert book.read_bytes() == before
-    assert said("--book", book, "calendar", "--busy", busy, "--apply")[0] == 0
+    assert said("--book", book, "calendar", "--busy", busy, "--write")[0] == 0
     assert "0 new, 0 changed, 0 gone" in said("--book", book, "calendar", "--busy", busy)[1]
     assert "2 h short" not in said("--book", book, "work")[1]  # without a bank the week costs more than 2 h
     assert "short: " in said("--book", book, "work")[1]
@@ -206,8 +207,9 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
     data["pins"] = {str(n): json.loads(pin % (f"p{n}", s)) for n, s in ((1, "apron"), (2, "waistcoats"))}
     book.write_text(json.dumps(data))
     before = book.read_bytes()
-    code, out, err = said("--book", book, "plan", "--apply")
-    assert (code, out) == (2, "")
+    code, out, err = said("--book", book, "plan", "--write")
+    assert code == 2
+    assert "this plan keeps 1 of 2 promises" in out
     assert "The apple-packer's apron" in err
     assert "Septimus and Barnaby" in err
     assert book.read_bytes() == before
@@ -301,7 +303,7 @@ def damaged(book: Path, how: str) -> None:
 
 
 @pytest.mark.parametrize("how", ["truncated", "newer", "empty", "hours beyond a day"])
-@pytest.mark.parametrize("command", [["report"], ["plan", "--apply"], ["undo"]])
+@pytest.mark.parametrize("command", [["report"], ["plan", "--write"], ["undo"]])
 def test_a_damaged_or_newer_book_is_left_as_it_is(said: Any, book: Path, how: str, command: list[str]) -> None:
     damaged(book, how)
     before = book.read_bytes()
@@ -315,7 +317,7 @@ def test_a_book_in_use_is_read_but_not_written(said: Any, book: Path) -> None:
     lock = WriterLock(book)
     try:
         assert said("--book", book, "report")[0] == 0
-        code, _, err = said("--book", book, "plan", "--unsure", "unshown", "--apply")
+        code, _, err = said("--book", book, "plan", "--unsure", "unshown", "--write")
         assert code == 3
         assert "another window" in err
     finally:
@@ -340,7 +342,7 @@ def test_backups_and_restore(said: Any, book: Path) -> None:
     code, out, _ = said("--book", book, "backup")
     assert code == 0
     assert "Backup 1 is " in out
-    said("--book", book, "plan", "--unsure", "unshown", "--apply")
+    said("--book", book, "plan", "--unsure", "unshown", "--write")
     assert "asked for" in said("--book", book, "restore")[1]
     assert said("--book", book, "restore", "1")[0] == 0
     with Session.open(book, write=False) as session:
@@ -437,5 +439,5 @@ def test_a_closed_pipe_ends_quietly(book: Path) -> None:
 
 
 def test_a_closed_pipe_does_not_stop_what_was_to_be_written(book: Path) -> None:
-    assert into_a_closed_pipe("--book", book, "plan", "--unsure", "unshown", "--apply") == (0, "")
+    assert into_a_closed_pipe("--book", book, "plan", "--unsure", "unshown", "--write") == (0, "")
     assert len(slots_of(book)) == 7

@@ -29,16 +29,16 @@ def test_a_dry_run_writes_nothing_not_even_a_book(said: Any, empty: Path) -> Non
     assert "(2024-08)" in out
     assert "(2024-11~)" in out
     assert out.endswith(
-        "pieces.csv: 47 new, 0 changed, 0 unchanged; 4 doubtful, 0 refused.\nNothing is written; --apply does.\n"
+        "pieces.csv: 47 new, 0 changed, 0 unchanged; 4 doubtful, 0 refused.\nNothing is written; --write does.\n"
     )
     assert list(empty.parent.iterdir()) == []
 
 
 def test_the_first_day_with_a_sheet_and_a_list(said: Any, empty: Path) -> None:
-    assert said("--book", empty, *TODAY, "import", DEMO / "pieces.csv", "--apply")[0] == 0
-    code, out, _ = said("--book", empty, *TODAY, "import", DEMO / "pieces.csv", "--apply")
+    assert said("--book", empty, *TODAY, "import", DEMO / "pieces.csv", "--write")[0] == 0
+    code, out, _ = said("--book", empty, *TODAY, "import", DEMO / "pieces.csv", "--write")
     assert (code, out.splitlines()[-1]) == (0, "Nothing would change; nothing is written.")
-    code, out, _ = said("--book", empty, *TODAY, "import", DEMO / "episodes.csv", "--match", "165=07", "--apply")
+    code, out, _ = said("--book", empty, *TODAY, "import", DEMO / "episodes.csv", "--match", "165=07", "--write")
     assert code == 0
     assert "Likely, to be confirmed (1)" in out
     with Session.open(empty, write=False) as session:
@@ -53,7 +53,7 @@ def test_the_first_day_with_a_sheet_and_a_list(said: Any, empty: Path) -> None:
 def test_something_refused_keeps_everything_out(said: Any, empty: Path, tmp_path: Path) -> None:
     sheet = tmp_path / "bad.csv"
     sheet.write_text("No,Name,Made\n1,Sash,1900\n2,Cap,next week\n3,,1900\n")
-    code, out, err = said("--book", empty, *TODAY, "import", sheet, "--apply")
+    code, out, err = said("--book", empty, *TODAY, "import", sheet, "--write")
     assert code == 2
     assert "Refused (2)" in out
     assert err == (

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import MAXYEAR, MINYEAR, date, datetime, timedelta
+from itertools import combinations
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind
@@ -18,8 +19,8 @@ from showrunner.domain.slot import SlotRef, SlotRule
 LOOKED_AHEAD = 366 * 9
 """Days in which a slot must turn up: even a window that is open on 29 February alone comes back within eight years."""
 
-BEYOND = timedelta(2)
-"""Two days on, no slot of another time zone can come earlier."""
+Turn = tuple[date, datetime]
+"""A slot's place in time (`Board.turn`)."""
 
 _PINS = {Rule.DATE, Rule.ORDER}
 
@@ -93,7 +94,7 @@ def _stuck_chain(board: Board) -> tuple[str, ...]:
     for _, first, second in board.orders:
         before.setdefault(second, []).append(first)
         before.setdefault(first, [])
-    soonest: dict[str, datetime | None] = {}
+    soonest: dict[str, Turn | None] = {}
     bound_by: dict[str, str] = {}
     for study in _in_order(before):
         firsts = [(when, first) for first in before[study] if (when := soonest[first]) is not None]
@@ -108,7 +109,7 @@ def _stuck_chain(board: Board) -> tuple[str, ...]:
                 chain.append(next(a if b == study else b for _, a, b in board.orders if study in (a, b)))
                 chain = chain if study in before and chain[1] in before[study] else chain[::-1]
             return tuple(chain[::-1])
-        soonest[study] = board.instant(slot) if slot else None
+        soonest[study] = board.turn(slot) if slot else None
     return ()
 
 
@@ -123,8 +124,8 @@ def _in_order(before: dict[str, list[str]]) -> list[str]:
     return done
 
 
-def _first_slot(board: Board, study: str, after: datetime | None) -> tuple[SlotRef | None, bool]:
-    """The first slot a study may have, later than an instant.
+def _first_slot(board: Board, study: str, after: Turn | None) -> tuple[SlotRef | None, bool]:
+    """The first slot a study may have after another.
 
     Returns:
         The slot, None if there is none; and whether there is no first one, as nothing bounds the study.
@@ -132,11 +133,11 @@ def _first_slot(board: Board, study: str, after: datetime | None) -> tuple[SlotR
     dated = [slot for _, slot in board.dates.get(study, ())]
     if dated:
         slot = min(dated)
-        return (slot if after is None or board.instant(slot) > after else None), False
+        return (slot if after is None or board.turn(slot) > after else None), False
     terms = terms_of(board.book, board.book.episode(study))
     start = _bound(board, terms, last=False)
     if after is not None:
-        start = max(start or date.min, after.date() - BEYOND)
+        start = max(start or date.min, after[0])
     if start is None:
         return None, True
     return _nearest(board, terms, start, 1, after), False
@@ -155,26 +156,25 @@ def _bound(board: Board, terms: Terms, *, last: bool) -> date | None:
     return (min(days) if last else max(days)) if days else None
 
 
-def _nearest(board: Board, terms: Terms, start: date, step: int, after: datetime | None = None) -> SlotRef | None:
+def _nearest(board: Board, terms: Terms, start: date, step: int, after: Turn | None = None) -> SlotRef | None:
     """The first slot that a study may have from a day on, forwards (1) or backwards (-1); None if there is none."""
     rules = [rule for id in (terms.series.rules if terms.series else ()) if (rule := board.book.find("rules", id))]
-    found: list[SlotRef] = []
     day = start
     for _ in range(LOOKED_AHEAD):
-        found += [slot for rule in rules if (slot := _usable(board, terms, rule, day, after))]
-        if found and abs((day - found[0].day).days) >= BEYOND.days:
-            break
+        found = [slot for rule in rules if (slot := _usable(board, terms, rule, day, after))]
+        if found:
+            return (min if step > 0 else max)(found, key=board.turn)
         if not MINYEAR + 1 < day.year < MAXYEAR - 1:
             break
         day += timedelta(step)
-    return min(found, key=lambda slot: (step * board.instant(slot).timestamp(), slot.rule), default=None)
+    return None
 
 
-def _usable(board: Board, terms: Terms, rule: SlotRule, day: date, after: datetime | None) -> SlotRef | None:
+def _usable(board: Board, terms: Terms, rule: SlotRule, day: date, after: Turn | None) -> SlotRef | None:
     if not rule.comes_on(day):
         return None
     slot = SlotRef(day, rule.id)
-    if after is not None and board.instant(slot) <= after:
+    if after is not None and board.turn(slot) <= after:
         return None
     aside = (Rule.GAP, Rule.HELD)
     return slot if all(breach.rule in aside for breach in board.against_slot(terms, slot)) else None
@@ -222,8 +222,6 @@ def fewest_dropped(book: Book) -> tuple[tuple[str, ...], ...]:
     Returns:
         Every smallest set of ids, in book order; one empty set if the orders can be kept.
     """
-    from itertools import combinations
-
     undated = replace(book, pins=tuple(pin for pin in book.pins if pin.kind is not PinKind.DATE))
     dated = Board(book).dates
     orders = [pin for pin, first, second in Board(undated).orders if first not in dated and second not in dated]

@@ -21,7 +21,7 @@ from showrunner.domain.house import DAY_MINUTES, WEEKDAYS
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.domain.titles import quoted, slot_words, title_of
 from showrunner.domain.windows import inside, window_words
-from showrunner.domain.words import count, hours, weeks
+from showrunner.domain.words import count, days, hours, weeks
 from showrunner.domain.words import day as day_words
 
 
@@ -116,8 +116,8 @@ class Board:
         """Slots that are taken whatever is planned, with the title of what holds them."""
         held: dict[SlotRef, str] = {}
         for line in self.book.publications:
-            days = {line.planned, line.actual.latest if line.actual and line.actual.is_exact else None}
-            held.update({SlotRef(day, line.rule): line.title for day in days if day is not None})
+            came = line.actual.latest if line.actual and line.actual.is_exact else None
+            held.update({SlotRef(day, line.rule): line.title for day in (line.planned, came) if day is not None})
         for episode in self.book.episodes:
             if episode.kind is EpisodeKind.FILLER and episode.slot and not episode.published:
                 held[episode.slot] = episode.title
@@ -168,7 +168,15 @@ class Board:
                 found[series] = max(line.day, found.get(series, line.day))
         return found
 
-    def instant(self, slot: SlotRef) -> datetime:
+    def turn(self, slot: SlotRef) -> tuple[date, datetime]:
+        """What tells which of two slots comes first: the day on its own wall clock, then the instant (UTC).
+
+        Only in zones far apart do the two differ: the morning of a Sunday may come before the Saturday evening
+        of another zone. Days decide, since work and gaps are counted in days.
+        """
+        return slot.day, self._instant(slot)
+
+    def _instant(self, slot: SlotRef) -> datetime:
         """The instant of a slot; noon UTC of its day if its rule or zone is unknown."""
         rule: SlotRule | None = self.book.find("rules", slot.rule)
         try:
@@ -217,10 +225,10 @@ class Board:
         if slot == there:
             yield Breach(Rule.TAKEN, (), terms.study, slot, other.study)
         elif terms.series and other.series and terms.series.id == other.series.id:
-            days = abs((slot.day - there.day).days)
-            if days < 7 * terms.series.min_weeks:
+            apart = abs((slot.day - there.day).days)
+            if apart < 7 * terms.series.min_weeks:
                 members = (Member(Rule.GAP, terms.series.id),)
-                yield Breach(Rule.GAP, members, terms.study, slot, other.study, days)
+                yield Breach(Rule.GAP, members, terms.study, slot, other.study, apart)
 
     def against_orders(self, study: str, slot: SlotRef, slots: Mapping[str, SlotRef]) -> Iterator[Breach]:
         """The promised orders that a study in a slot would break.
@@ -233,9 +241,9 @@ class Board:
         for pin, first, second in self.orders:
             if study == second:
                 there = slots.get(first)
-                kept = there is not None and self.instant(there) < self.instant(slot)
+                kept = there is not None and self.turn(there) < self.turn(slot)
             elif study == first and second in slots:
-                kept = self.instant(slot) < self.instant(slots[second])
+                kept = self.turn(slot) < self.turn(slots[second])
             else:
                 continue
             if not kept:
@@ -277,7 +285,9 @@ def clause(book: Book, breach: Breach) -> str:
     slot, other = breach.slot, quoted(title_of(book, breach.other)) if breach.other else "the last published one"
     study = book.find("episodes", breach.study)
     series = book.find("series", study.series) if study else None
-    series = series or next((s for m in breach.members if m.rule is Rule.GAP and (s := book.find("series", m.id))), None)
+    series = series or next(
+        (s for m in breach.members if m.rule is Rule.GAP and (s := book.find("series", m.id))), None
+    )
     match breach.rule:
         case Rule.SLOT:
             return not_a_slot(book.rule(slot.rule), slot.day)
@@ -290,7 +300,7 @@ def clause(book: Book, breach: Breach) -> str:
             return f"{other} is planned there"
         case Rule.DARK:
             dark = next(d for d in book.dark if d.no_publication and d.covers(slot.day))
-            return f"nothing is published from {day_words(dark.first)} to {day_words(dark.last)}"
+            return f"nothing is published {days(dark.first, dark.last)}"
         case Rule.WINDOW:
             return f"it must fall in {windows_words(study.windows if study else ())}"
         case Rule.GAP:
@@ -344,7 +354,7 @@ def relaxed(book: Book, member: Member) -> Book:
         case Rule.DATE | Rule.ORDER | Rule.PAIR:
             return book.drop("pins", member.id)
         case Rule.WINDOW:
-            study = book.find("episodes", member.id)
+            study = book.episode(member.id)
             return book.put("episodes", replace(study, windows=tuple(w for w in study.windows if not w.hard)))
         case Rule.SLOT:
             return book.put("rules", replace(book.rule(member.id), first=None, last=None))
@@ -358,9 +368,9 @@ def relaxed(book: Book, member: Member) -> Book:
         case Rule.HOURS:
             day = DAY_MINUTES
             rules = tuple(replace(rule, standing_minutes=0) for rule in book.rules)
-            dark = tuple(replace(d, no_work=False) for d in book.dark if d.no_publication)
+            silent = tuple(replace(d, no_work=False) for d in book.dark if d.no_publication)
             house = replace(book.house, work_minutes=(day, day, day, day, day, day, day))
-            return replace(book, rules=rules, dark=dark, house=house)
+            return replace(book, rules=rules, dark=silent, house=house)
         case _:
             return book
 

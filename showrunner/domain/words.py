@@ -11,6 +11,15 @@ def day(value: date) -> str:
     return f"{value.day} {value:%B %Y}"
 
 
+def days(first: date, last: date) -> str:
+    """A stretch of days in words: `27 to 31 March 2026`, `30 March to 5 April 2026`, `22 March 2026`."""
+    if first == last:
+        return day(last)
+    if first.year != last.year:
+        return f"{day(first)} to {day(last)}"
+    return f"{first.day} to {day(last)}" if first.month == last.month else f"{first.day} {first:%B} to {day(last)}"
+
+
 def short_day(value: date) -> str:
     """A day for a table: `Sun 22 Mar 2026`."""
     return f"{value:%a} {value.day} {value:%b %Y}"

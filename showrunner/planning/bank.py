@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from showrunner.domain.book import Book
-from showrunner.planning.hours import is_dark
+from showrunner.domain.rules import Board
 from showrunner.planning.results import BankCover
 from showrunner.planning.slots import expand
 
@@ -17,6 +17,7 @@ def bank_cover(book: Book, today: date, horizon_weeks: int) -> tuple[BankCover, 
     has no slot yet. A slot that is out already or on which nothing is published needs no cover and is
     passed over.
     """
+    board = Board(book)
     out = {(line.rule, line.planned) for line in book.publications}
     found = []
     for rule in book.rules:
@@ -25,7 +26,7 @@ def bank_cover(book: Book, today: date, horizon_weeks: int) -> tuple[BankCover, 
         loose = sum(e.slot is None and e.rule == rule.id for e in ready)
         weeks, gap = 0, None
         for slot in expand([rule], today, today + timedelta(weeks=horizon_weeks)):
-            if is_dark(book, slot.day) or (rule.id, slot.day) in out:
+            if board.is_silent(slot.day) or (rule.id, slot.day) in out:
                 continue
             if slot.ref not in placed:
                 if not loose:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, datetime
 from fractions import Fraction
 
 from showrunner.domain import words
-from showrunner.domain.titles import quoted
+from showrunner.domain.rules import Breach, Rule, clause, windows_words
 from showrunner.domain.slot import Slot
-from showrunner.domain.windows import window_words
-from showrunner.planning.frame import Candidate, Frame, last_published
-from showrunner.planning.hours import is_dark, ready_day
+from showrunner.domain.titles import quoted
+from showrunner.planning.advice import Advice, Advisor
+from showrunner.planning.candidates import Candidate
+from showrunner.planning.changes import LookFurther, LowerGap, MoreHours, WidenWindow
+from showrunner.planning.frame import Frame, frame
+from showrunner.planning.hours import ready_day
 from showrunner.planning.problem import DAYS2_PER_POINT, Problem
 from showrunner.planning.results import Placed, Price, Unplaced
 from showrunner.planning.search import Solution, solve
@@ -42,8 +45,8 @@ class Explainer:
         self.needs = {need.key: need for need in self.problem.needs}
         self.index = {slot.ref: at for at, slot in enumerate(self.problem.slots)}
         self.ticker = ticker
-        self._reasons: dict[tuple[object, ...], tuple[str, str, str]] = {}
         self.until = ticker() + PRICING_SECONDS if ticker else None
+        self._roomier: dict[int, Problem] = {0: self.problem}
 
     def placed(self, *, priced: bool = True) -> tuple[Placed, ...]:
         """Every placed study, by slot; unpriced ones come without the reason that a price gives."""
@@ -52,7 +55,7 @@ class Explainer:
         for key, at in sorted(self.places.items(), key=lambda item: item[1]):
             study, slot = self.studies[key], self.problem.slots[at]
             last = before.get(study.series.id)
-            last_day = last.day if last else last_published(self.framed.book, study.series.id)
+            last_day = last.day if last else self.framed.board.last_published(study.series.id)
             before[study.series.id] = slot
             earlier, why = self._earlier(study, at) if priced else (None, "")
             needed, available = self.hours(self.places, at)
@@ -89,45 +92,117 @@ class Explainer:
                 needed += self.needs[key].minutes - self.problem.standing[slot]
         return needed, available
 
+    # Prices
+
     def _earlier(self, study: Candidate, at: int) -> tuple[Price | None, str]:
         """Price of the series' slot before `at`, and the reason why the study is not there."""
         here = self.problem.slots[at]
-        before = [s for s in self.framed.every_slot if s.rule in study.series.rules and s.start < here.start]
+        before = [slot for slot in self._slots_of(study) if self._turn(slot) < self._turn(here)]
         if not before:
             return None, "It is the first slot there is."
         slot = before[-1]
         price = self._price(study, slot)
         if price is None:
             return None, f"One slot earlier, {words.day(slot.day)}, was not priced."
-        when = f"On {words.day(slot.day)}, one slot earlier,"
-        return price, f"{when} {price.text}."
+        return price, f"On {words.day(slot.day)}, one slot earlier, {price.text}."
 
     def _later(self, study: Candidate, at: int) -> Price | None:
         here = self.problem.slots[at]
-        slots = (s for s in self.framed.every_slot if s.rule in study.series.rules and s.start > here.start)
-        slot = next(slots, None)
+        after = (slot for slot in self._slots_of(study) if self._turn(slot) > self._turn(here))
+        slot = next(after, None)
         return self._price(study, slot) if slot else None
+
+    def _slots_of(self, study: Candidate) -> list[Slot]:
+        """The slots of the study's series from today on, in their order."""
+        mine = (slot for slot in self.framed.every_slot if slot.rule in study.series.rules)
+        return sorted(mine, key=self._turn)
+
+    def _turn(self, slot: Slot) -> tuple[date, datetime]:
+        return self.framed.board.turn(slot.ref)
 
     def _price(self, study: Candidate, slot: Slot) -> Price | None:
         """The price of having the study in `slot` instead; None if time for pricing is up."""
-        barred = self.barred(study, slot)
-        if barred:
-            return Price(slot.ref, False, Fraction(0), barred)
+        breach = self.barred(study, slot)
+        if breach:
+            return Price(slot.ref, False, Fraction(0), clause(self.framed.book, breach))
         there = self.index[slot.ref]
-        short = self._alone_short(study, there)
-        if short:
-            return Price(slot.ref, False, Fraction(0), f"the work would be {words.hours(short)} short")
+        other = self._held(study, there)
+        if other is None:
+            return None
+        if not self._loses_nothing(study, other):
+            short = self._hours_missing(study, there)
+            if short is None:
+                return None
+            text = clause(self.framed.book, Breach(Rule.HOURS, (), study.key, slot.ref, amount=short)) if short else ""
+            return Price(slot.ref, False, Fraction(0), text or self._lost(other), short or None)
+        points = Fraction(other.score.points - self.solution.score.points, DAYS2_PER_POINT)
+        return Price(slot.ref, True, points, self._cost_words(points, other))
+
+    def _held(self, study: Candidate, there: int, more: int = 0) -> Solution | None:
+        """The best plan with the study held to a slot, with more minutes found today; None without time or proof."""
+        left = None
         if self._time_is_up():
             return None
-        other = solve(_held_to(self.problem, study.key, there), time_limit=self._time_left(), ticker=self.ticker)
-        if not other.proven:
-            return None
+        if self.until is not None and self.ticker is not None:
+            left = self.until - self.ticker()
+        found = solve(_held_to(self._with_more(more), study.key, there), time_limit=left, ticker=self.ticker)
+        return found if found.proven else None
+
+    def _with_more(self, minutes: int) -> Problem:
+        """The problem with more minutes of work found today."""
+        if minutes not in self._roomier:
+            now = self.framed
+            again = frame(
+                now.book,
+                now.today,
+                now.candidates,
+                horizon_weeks=now.horizon_weeks,
+                keep=now.problem.keep,
+                more=(0, minutes),
+            )
+            wanted = {need.key for need in self.problem.needs}
+            needs = tuple(need for need in again.problem.needs if need.key in wanted)
+            self._roomier[minutes] = replace(again.problem, needs=needs)
+        return self._roomier[minutes]
+
+    def _loses_nothing(self, study: Candidate, other: Solution) -> bool:
+        """Whether a plan has the study, keeps as many promises as this one, and places as many."""
         here = self.solution.score
-        if other.score.unplaced > here.unplaced or study.key not in other.places:
-            text = self._lost(study, there, other)
-            return Price(slot.ref, False, Fraction(0), text)
-        points = Fraction(other.score.points - here.points, DAYS2_PER_POINT)
-        return Price(slot.ref, True, points, self._cost_words(points, other))
+        return study.key in other.places and (other.score.broken, other.score.unplaced) <= (here.broken, here.unplaced)
+
+    def _hours_missing(self, study: Candidate, there: int) -> int | None:
+        """Least minutes which, found today, let the study stand in a slot with nothing lost.
+
+        Returns:
+            0 if no hours would do it; None if there was no time to find out.
+        """
+
+        def enough(minutes: int) -> bool | None:
+            other = self._held(study, there, minutes)
+            return None if other is None else self._loses_nothing(study, other)
+
+        most = sum(need.minutes for need in self.problem.needs)
+        most += sum(work.minutes + work.short for work in self.framed.standing)
+        if not (fits := enough(most)):
+            return None if fits is None else 0
+        low, high = 0, most
+        guess = self._short_as_it_is(study, there)
+        if 0 < guess < most:
+            fits = enough(guess)
+            low, high = (low, guess) if fits else (guess, high)
+            if fits and enough(guess - 1) is False:
+                return guess
+        while high - low > 1:
+            middle = (low + high) // 2
+            if (fits := enough(middle)) is None:
+                return None
+            low, high = (low, middle) if fits else (middle, high)
+        return high
+
+    def _short_as_it_is(self, study: Candidate, there: int) -> int:
+        """Minutes missing with the study in a slot and all others where they are: a first guess."""
+        moved = {**self.places, study.key: there}
+        return max((needed - available for needed, available in (self.hours(moved, at) for at in moved.values())))
 
     def _cost_words(self, points: Fraction, other: Solution) -> str:
         here, there = self.solution.score, other.score
@@ -144,138 +219,101 @@ class Explainer:
             return f"the spacing would cost the same, but dates would be {later} later in all"
         return "the spacing and the dates would cost the same; book order decides"
 
-    def _lost(self, study: Candidate, there: int, other: Solution) -> str:
-        """Why fewer studies can be placed with the study in slot `there`."""
-        moved = {**self.places, study.key: there}
-        short = max((self._short_by(moved, slot) for slot in {*moved.values()}), default=0)
-        if short > 0:
-            return f"the work would be {words.hours(short)} short"
+    def _lost(self, other: Solution) -> str:
+        """What is lost in a plan, in words."""
+        if other.score.broken > self.solution.score.broken:
+            return "a promise would be broken"
         lost = [quoted(self.studies[key].title) for key in self.places if key not in other.places]
         return f"{words.listing(lost)} could not be placed" if lost else "it could not be placed"
 
-    def _short_by(self, places: dict[str, int], at: int) -> int:
-        needed, available = self.hours(places, at)
-        return needed - available
-
-    def _alone_short(self, study: Candidate, at: int) -> int:
-        """Minutes missing if the study stood in slot `at` and every study now before it stayed; 0 if it fits alone."""
-        alone = {study.key: at}
-        if self.problem.ready[at] < 0:
-            return study.minutes
-        if self._worst(alone) <= 0:
-            return 0
-        return self._worst({key: slot for key, slot in self.places.items() if slot < at} | alone)
-
-    def _worst(self, places: dict[str, int]) -> int:
-        """Most minutes missing on any day from the last of `places` on; below 0 if there is time to spare."""
-        first = max(self.problem.ready[slot] for slot in places.values())
-        net = sum(
-            self.needs[key].minutes - self.problem.standing[slot]
-            for key, slot in places.items()
-            if self.problem.ready[slot] >= 0
-        )
-        return net - min(self.problem.spare[max(first, 0) :])
-
-    def barred(self, study: Candidate, slot: Slot) -> str:
-        """The hard rule that keeps the study out of `slot` whatever else is planned, in words; empty if none does."""
-        book = self.framed.book
-        if is_dark(book, slot.day):
-            return "nothing is published"
-        if slot.ref in self.framed.held:
-            return f"the slot is held by {quoted(self.framed.held[slot.ref])}"
-        need = self.needs[study.key]
-        at = self.index.get(slot.ref)
-        if study.pinned not in (None, slot.ref):
-            return "it would break the promise of its date"
-        if at is None or need.cost[at] is None:
-            hard = [window_words(window) for window in study.windows if window.hard]
-            return f"it would lie outside {' and '.join(hard)}, where it must fall"
-        if ready_day(book, self.framed.today, slot) < 0 and study.minutes:
-            missing = words.hours(study.minutes)
-            return f"it would have to be ready already, and {missing} of work are left"
-        last = last_published(book, study.series.id)
-        if last and (slot.day - last).days < 7 * study.series.min_weeks:
-            gap = words.weeks((slot.day - last).days)
-            return f"it would come {gap} after the last published one, and {study.series.min_weeks} is the least"
-        return ""
-
-    def unplaced(self) -> tuple[Unplaced, ...]:
-        """Every study without a slot, in book order, with the rule to relax and by how much."""
-        return tuple(self._unplaced(study) for study in self.framed.candidates if study.key not in self.places)
-
-    def _unplaced(self, study: Candidate) -> Unplaced:
-        need = self.needs[study.key]
-        alike = (need.series, need.minutes, need.cost, need.after, study.windows)
-        if alike not in self._reasons:
-            self._reasons[alike] = self._why_not(study)
-        reason, short, way_out = self._reasons[alike]
-        return Unplaced(study.key, study.title, study.series.id, study.pieces, reason, short, way_out)
-
-    def _why_not(self, study: Candidate) -> tuple[str, str, str]:
-        need, problem, series = self.needs[study.key], self.problem, study.series
-        waits = [key for key in need.after if key not in self.places]
-        if waits:
-            first = quoted(self.studies[waits[0]].title)
-            return f"it is promised after {first}, which has no slot", "1 study", f"place {first} or unpin the order"
-        open_slots = [at for at, cost in enumerate(need.cost) if cost is not None]
-        if not open_slots:
-            return self._no_slot(study)
-        taken = {slot: key for key, slot in self.places.items()}
-        mine = sorted(problem.days[slot] for key, slot in self.places.items() if self.needs[key].series == need.series)
-        last = problem.spacings[need.series].last_day
-        mine += [last] if last is not None else []
-        least = problem.spacings[need.series].min_days
-        closest: int | None = None
-        hours: list[tuple[int, int]] = []
-        for at in open_slots:
-            near = min((abs(problem.days[at] - day) for day in mine), default=least)
-            if at in taken:
-                continue
-            if near < least:
-                closest = max(near, closest or 0)
-                continue
-            lacking = study.minutes if problem.ready[at] < 0 else self._lacking({**self.places, study.key: at}, at)
-            hours.append((lacking, at))
-        if hours:
-            lacking, at = min(hours)
-            if lacking > 0:
-                day = words.day(self.framed.today + timedelta(max(problem.ready[at], 0)))
-                return (
-                    f"the hours cannot hold it; it comes nearest on {words.day(problem.slots[at].day)}",
-                    words.hours(lacking),
-                    f"find {words.hours(lacking)} of work by {day}, or bank standing content",
-                )
-        if closest is not None:
-            short = words.weeks(least - closest)
-            way = f"lower the least gap of {series.name} by {short}, or look further ahead"
-            return f"no free slot keeps {series.min_weeks} weeks from the other studies", short, way
-        holders = words.listing(sorted({quoted(self.studies[taken[at]].title) for at in open_slots if at in taken}))
-        return f"every slot it may have is taken by {holders}", "1 slot", "widen its window or look further ahead"
-
-    def _lacking(self, places: dict[str, int], at: int) -> int:
-        """Most minutes missing on any day from slot `at` on, with these places."""
-        day = self.problem.ready[at]
-        worst = 0
-        for slot in {at, *(s for s in places.values() if self.problem.ready[s] >= day)}:
-            worst = max(worst, self._short_by(places, slot))
-        return worst
-
-    def _no_slot(self, study: Candidate) -> tuple[str, str, str]:
-        weeks = words.count(self.framed.horizon_weeks, "week")
-        hard = [window_words(window) for window in study.windows if window.hard]
-        if hard:
-            reason = f"no slot of the next {weeks} lies inside {' or '.join(hard)}, where it must fall"
-            return reason, "1 slot", "widen the window, make it soft, or look further ahead"
-        reason = f"its series has no free slot in the next {weeks}"
-        return reason, "1 slot", "allow the series another slot, or look further ahead"
+    def barred(self, study: Candidate, slot: Slot) -> Breach | None:
+        """The hard rule that keeps the study out of `slot` whatever else is planned; None if none does."""
+        board = self.framed.board
+        for breaches in (board.against_slot(study.terms, slot.ref), board.against_date(study.terms, slot.ref)):
+            if breach := next(breaches, None):
+                return breach
+        if ready_day(self.framed.book, self.framed.today, slot) < 0 and study.minutes:
+            return Breach(Rule.TODAY, (), study.key, slot.ref, amount=study.minutes)
+        return None
 
     def _time_is_up(self) -> bool:
         if self.until is None or self.ticker is None:
             return len(self.places) > PRICED_WITHOUT_TICKER
         return self.ticker() > self.until
 
-    def _time_left(self) -> float | None:
-        return self.until - self.ticker() if self.until is not None and self.ticker is not None else None
+    # What has no slot
+
+    def unplaced(self, advisor: Advisor) -> tuple[Unplaced, ...]:
+        """Every study without a slot, in book order, with what keeps it out and what was tried and would help."""
+        found: dict[object, Advice] = {}
+        told = []
+        for study in self.framed.candidates:
+            if study.key in self.places:
+                continue
+            advice = found.get(study.key) or advisor.advise(study)
+            found[study.key] = advice
+            told.append(self._unplaced(study, advice))
+        return tuple(told)
+
+    def _unplaced(self, study: Candidate, advice: Advice) -> Unplaced:
+        first = advice.ways[0].changes if advice.ways else ()
+        hours = next((c.minutes for way in advice.ways for c in way.changes if isinstance(c, MoreHours)), None)
+        if advice.ways:
+            way_out = advice.ways[0].text.rstrip(".")
+            if len(first) > 1:
+                way_out = f"no single change helps; {way_out[0].lower()}{way_out[1:]}"
+        elif advice.tried:
+            way_out = "no change that was tried helps, alone or with another"
+        else:
+            way_out = "there was no time to try what would help"
+        return Unplaced(
+            study.key,
+            study.title,
+            study.series.id,
+            study.pieces,
+            self._why_not(study, advice),
+            " and ".join(self._amount(study, change) for change in first),
+            way_out,
+            hours,
+            advice.ways,
+        )
+
+    def _amount(self, study: Candidate, change: object) -> str:
+        """How much a way out takes, with its unit."""
+        match change:
+            case MoreHours(minutes):
+                return words.hours(minutes)
+            case LowerGap(_, weeks):
+                return words.weeks(7 * (study.series.min_weeks - weeks))
+            case LookFurther(weeks):
+                return words.weeks(7 * (weeks - self.framed.horizon_weeks))
+            case WidenWindow(_, at, begin, end):
+                old = study.windows[at]
+                return words.weeks(((old.first - begin) + (end - old.last)).days)
+            case _:
+                return "1 slot"
+
+    def _why_not(self, study: Candidate, advice: Advice) -> str:
+        """The rule that keeps a study out."""
+        need, series = self.needs[study.key], study.series
+        waits = [key for key in need.after if key not in self.places]
+        if waits:
+            return f"it is promised after {quoted(self.studies[waits[0]].title)}, which has no slot"
+        open_slots = [at for at, cost in enumerate(need.cost) if cost is not None]
+        if not open_slots:
+            weeks = words.count(self.framed.horizon_weeks, "week")
+            if study.terms.hard:
+                return f"no slot of the next {weeks} lies inside {windows_words(study.windows)}, where it must fall"
+            return f"its series has no free slot in the next {weeks}"
+        if MoreHours in advice.helps:
+            return "the hours cannot hold it"
+        if LowerGap in advice.helps:
+            return f"no free slot keeps {words.count(series.min_weeks, 'week')} from the other studies"
+        taken = {slot: key for key, slot in self.places.items()}
+        if all(at in taken for at in open_slots):
+            holders = words.listing(sorted({quoted(self.studies[taken[at]].title) for at in open_slots}))
+            return f"every slot it may have is taken by {holders}"
+        return "the hours, the gaps and the other studies leave it no slot"
 
 
 def _held_to(problem: Problem, key: str, slot: int) -> Problem:

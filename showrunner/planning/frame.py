@@ -4,51 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import accumulate
 
 from showrunner.domain.book import Book
-from showrunner.domain.episode import Episode, PinKind, Series, Window
-from showrunner.domain.piece import Known
-from showrunner.domain.slot import Slot, SlotRef
+from showrunner.domain.episode import PinKind, Window
+from showrunner.domain.rules import Board
+from showrunner.domain.slot import Slot
 from showrunner.domain.windows import Interval, intervals
-from showrunner.planning.hours import (
-    StandingWork,
-    held_slots,
-    is_dark,
-    ready_day,
-    spare_time,
-    standing_work,
-    working_time,
-)
-from showrunner.planning.problem import Need, Problem, Spacing
-from showrunner.planning.results import Unsure
+from showrunner.planning.candidates import Candidate
+from showrunner.planning.hours import StandingWork, ready_day, spare_time, standing_work, working_time
+from showrunner.planning.problem import NOWHERE, Need, Problem, Spacing
 from showrunner.planning.slots import expand
 
 YEAR = timedelta(days=366)
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A study to be placed, existing or implied by a piece that is in none."""
-
-    key: str
-    """Id of the study, or `piece:ID`."""
-    title: str
-    """Its title."""
-    series: Series
-    """Its series."""
-    pieces: tuple[str, ...]
-    """Ids of its pieces."""
-    windows: tuple[Window, ...]
-    """Its windows."""
-    minutes: int
-    """Minutes of work not yet done."""
-    planned: SlotRef | None
-    """The slot it is planned for."""
-    pinned: SlotRef | None
-    """The slot a date pin promises."""
-    implied: bool
-    """Whether the book holds no such study yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +25,15 @@ class Frame:
     book: Book
     """The book."""
     today: date
-    """Day offset 0."""
+    """First day of the horizon."""
     problem: Problem
     """The problem; `needs` stand in the order of `candidates`, `spacings` in the order of `book.series`."""
     candidates: tuple[Candidate, ...]
     """Studies to place, in book order, implied ones last."""
     every_slot: tuple[Slot, ...]
     """All slots of all rules from today to the horizon."""
-    held: dict[SlotRef, str]
-    """Slots taken whatever is planned, with what holds them."""
+    board: Board
+    """The book as the hard rules see it."""
     time: tuple[int, ...]
     """Working minutes from today through every day offset."""
     standing: tuple[StandingWork, ...]
@@ -77,55 +44,6 @@ class Frame:
     """Weeks looked ahead."""
 
 
-def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple[str, ...]]:
-    """The studies to place, and the unsure pieces left out.
-
-    An unpublished study is placed unless unsure pieces are taken as shown and they are all it had to
-    show. A piece that is surely unshown and in no study counts as a study of its own; an unsure one only
-    if unsure pieces are taken as unshown.
-    """
-    found: list[Candidate] = []
-    pins = {pin.episodes[0]: pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
-    for study in book.open_studies:
-        known = {piece.shown.known for id in study.pieces if (piece := book.find("pieces", id))}
-        if unsure is Unsure.SHOWN and Known.UNSURE in known and Known.NO not in known:
-            continue
-        found.append(_of_study(book, study, pins.get(study.id)))
-    placed = {piece for study in book.open_studies for piece in study.pieces}
-    series_of = {series.collection: series for series in reversed(book.series)}
-    left_out: list[str] = []
-    for piece in book.pieces:
-        series = series_of.get(piece.collection)
-        if piece.id in placed or piece.want is not None or series is None or piece.shown.known is Known.YES:
-            continue
-        if piece.shown.known is Known.UNSURE and unsure is not Unsure.UNSHOWN:
-            if unsure is Unsure.LEFT_OUT:
-                left_out.append(piece.id)
-            continue
-        minutes = series.stages.left(())
-        key = f"piece:{piece.id}"
-        found.append(Candidate(key, piece.name, series, (piece.id,), (), minutes, None, None, implied=True))
-    return tuple(found), tuple(left_out)
-
-
-def _of_study(book: Book, study: Episode, pinned: SlotRef | None) -> Candidate:
-    series = book.series_of(study.series)
-    minutes = 0 if study.finished else (study.stages or series.stages).left(study.done)
-    return Candidate(
-        study.id, study.title, series, study.pieces, study.windows, minutes, study.slot, pinned, implied=False
-    )
-
-
-def last_published(book: Book, series: str) -> date | None:
-    """The latest day a study of the series can have come out; None if none has."""
-    days = [
-        line.day
-        for line in book.publications
-        if line.day and series == (line.series or getattr(book.find("episodes", line.episode), "series", ""))
-    ]
-    return max(days, default=None)
-
-
 def frame(
     book: Book,
     today: date,
@@ -134,6 +52,7 @@ def frame(
     horizon_weeks: int,
     keep: bool = False,
     left_out: tuple[str, ...] = (),
+    more: tuple[int, int] = (0, 0),
 ) -> Frame:
     """The placing problem of the book.
 
@@ -144,16 +63,19 @@ def frame(
         horizon_weeks: weeks to look ahead.
         keep: whether already planned studies should move as little as can be.
         left_out: carried along.
+        more: supposed extra work: a day offset, and minutes found on it on top of those of the book.
     """
     last = today + timedelta(weeks=horizon_weeks)
     every = expand(book.rules, today, last)
-    held = held_slots(book)
+    board = Board(book)
     days = (last - today).days + 1
-    time = working_time(book, today, days)
+    since, minutes = more
+    time = tuple(total + (minutes if day >= since else 0) for day, total in enumerate(working_time(book, today, days)))
     standing = standing_work(book, today, every, (), time)
     freed = {work.slot.ref: work.minutes for work in standing}
     allowed = {rule for series in book.series for rule in series.rules}
-    slots = tuple(s for s in every if s.rule in allowed and s.ref not in held and not is_dark(book, s.day))
+    usable = (s for s in every if s.rule in allowed and s.ref not in board.held and not board.is_silent(s.day))
+    slots = tuple(sorted(usable, key=lambda slot: board.turn(slot.ref)))
     index = {slot.ref: at for at, slot in enumerate(slots)}
     order_of = {series.id: at for at, series in enumerate(book.series)}
     names = {study.key for study in studies}
@@ -161,14 +83,16 @@ def frame(
     for pin in book.pins:
         if pin.kind is PinKind.ORDER and set(pin.episodes) <= names:
             after.setdefault(pin.episodes[1], []).append(pin.episodes[0])
+    costs = _costs(board, studies, slots, last)
     needs = tuple(
         Need(
             key=study.key,
             order=at,
             series=order_of[study.series.id],
             minutes=study.minutes,
-            cost=_costs(study, slots, last),
+            cost=costs[at],
             after=tuple(sorted(after.get(study.key, ()))),
+            promised=index.get(study.pinned, NOWHERE) if study.pinned else None,
             planned_slot=index.get(study.planned) if study.planned else None,
             planned_day=(study.planned.day - today).days if study.planned else None,
         )
@@ -176,20 +100,20 @@ def frame(
     )
     spacings = []
     for series in book.series:
-        before = last_published(book, series.id)
+        before = board.last_published(series.id)
         offset = (before - today).days if before else None
         spacings.append(Spacing(7 * series.min_weeks, 7 * series.target_weeks, offset))
     problem = Problem(
         slots=slots,
         days=tuple((slot.day - today).days for slot in slots),
-        ready=tuple(accumulate((ready_day(book, today, slot) for slot in slots), max)),
+        ready=tuple(ready_day(book, today, slot) for slot in slots),
         standing=tuple(freed.get(slot.ref, 0) for slot in slots),
         spare=spare_time(time, standing),
         needs=needs,
         spacings=tuple(spacings),
         keep=keep,
     )
-    return Frame(book, today, problem, studies, every, held, time, standing, left_out, horizon_weeks)
+    return Frame(book, today, problem, studies, every, board, time, standing, left_out, horizon_weeks)
 
 
 def stretches(windows: tuple[Window, ...], hard: bool, first: date, last: date) -> tuple[Interval, ...]:
@@ -204,16 +128,20 @@ def days_outside(day: date, spans: tuple[Interval, ...]) -> int:
     return min((max((first - day).days, (day - last).days, 0) for first, last in spans), default=0)
 
 
-def _costs(study: Candidate, slots: tuple[Slot, ...], last: date) -> tuple[int | None, ...]:
-    """Window cost of every slot in days squared; None where a hard rule forbids it."""
+def _costs(
+    board: Board, studies: tuple[Candidate, ...], slots: tuple[Slot, ...], last: date
+) -> list[tuple[int | None, ...]]:
+    """For every study, the window cost of every slot in days squared; None where a hard rule forbids it."""
     first = slots[0].day if slots else last
-    hard, soft = (stretches(study.windows, kind, first, last) for kind in (True, False))
-    must = any(window.hard for window in study.windows)
-    costs: list[int | None] = []
-    for slot in slots:
-        barred = slot.rule not in study.series.rules or (study.pinned not in (None, slot.ref))
-        if barred or (must and not any(a <= slot.day <= b for a, b in hard)):
-            costs.append(None)
-        else:
-            costs.append(days_outside(slot.day, soft) ** 2)
-    return tuple(costs)
+    made: dict[tuple[str, tuple[Window, ...]], tuple[int | None, ...]] = {}
+    found = []
+    for study in studies:
+        alike = (study.series.id, study.windows)
+        if alike not in made:
+            soft = stretches(study.windows, False, first, last)
+            made[alike] = tuple(
+                None if any(board.against_slot(study.terms, slot.ref)) else days_outside(slot.day, soft) ** 2
+                for slot in slots
+            )
+        found.append(made[alike])
+    return found

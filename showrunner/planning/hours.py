@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from showrunner.domain.book import Book
 from showrunner.domain.episode import EpisodeKind
 from showrunner.domain.house import DAY_MINUTES
+from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot, SlotRef
 
 
@@ -28,10 +29,15 @@ class StandingWork:
 
 def work_minutes(book: Book, day: date) -> int:
     """Working minutes of one day: those of its weekday and what was found beside them; none on a day without work."""
-    if any(dark.no_work and dark.covers(day) for dark in book.dark):
+    if is_workless(book, day):
         return 0
     extra = sum(found.minutes for found in book.house.extra_work if found.day == day)
     return min(DAY_MINUTES, book.house.work_minutes[day.weekday()] + extra)
+
+
+def is_workless(book: Book, day: date) -> bool:
+    """Whether a day lies in a range without work."""
+    return any(dark.no_work and dark.covers(day) for dark in book.dark)
 
 
 def working_time(book: Book, today: date, days: int) -> tuple[int, ...]:
@@ -41,23 +47,6 @@ def working_time(book: Book, today: date, days: int) -> tuple[int, ...]:
         total += work_minutes(book, today + timedelta(offset))
         sums.append(total)
     return tuple(sums)
-
-
-def is_dark(book: Book, day: date) -> bool:
-    """Whether nothing is published on `day`."""
-    return any(dark.no_publication and dark.covers(day) for dark in book.dark)
-
-
-def held_slots(book: Book) -> dict[SlotRef, str]:
-    """Slots that are taken whatever is planned, with what holds them: named filler, and what was published already."""
-    held: dict[SlotRef, str] = {}
-    for line in book.publications:
-        days = {line.planned, line.actual.latest if line.actual and line.actual.is_exact else None}
-        held.update({SlotRef(day, line.rule): line.title for day in days if day is not None})
-    for episode in book.episodes:
-        if episode.kind is EpisodeKind.FILLER and episode.slot and not episode.published:
-            held[episode.slot] = episode.title
-    return held
 
 
 def standing_work(
@@ -77,6 +66,7 @@ def standing_work(
         time: working minutes from today through every day offset.
     """
     rules = {rule.id: rule for rule in book.rules}
+    board = Board(book)
     banked = {e.slot for e in book.episodes if e.kind is EpisodeKind.FILLER and e.finished and e.slot}
     out = {SlotRef(line.planned, line.rule) for line in book.publications if line.planned}
     settled = banked | out | set(without)
@@ -85,7 +75,7 @@ def standing_work(
     for slot in slots:
         ready = ready_day(book, today, slot)
         wanted = rules[slot.rule].standing_minutes
-        if ready < 0 or not wanted or slot.ref in settled or is_dark(book, slot.day):
+        if ready < 0 or not wanted or slot.ref in settled or board.is_silent(slot.day):
             continue
         minutes = max(0, min(wanted, time[ready] - used))
         used += minutes

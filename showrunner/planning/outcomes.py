@@ -17,9 +17,10 @@ from math import lcm
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Series
 from showrunner.domain.piece import Known
+from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot
-from showrunner.planning.frame import Candidate, Frame, candidates, frame, last_published, stretches
-from showrunner.planning.hours import is_dark
+from showrunner.planning.candidates import Candidate, candidates
+from showrunner.planning.frame import Frame, frame, stretches
 from showrunner.planning.results import Unsure
 from showrunner.planning.search import Solution, solve
 from showrunner.planning.slips import air_days
@@ -76,8 +77,8 @@ class Doubts:
         sure_keys = {study.key for study in sure}
         mine = [study for study in every if study.series.id == series.id]
         self.others = tuple(study for study in sure if study.series.id != series.id)
-        self.lone = [study for study in mine if study.key not in sure_keys]
-        self.studies = [study for study in mine if study.key in sure_keys]
+        self.lone = [study for study in mine if study.key not in sure_keys and len(study.pieces) == 1]
+        self.studies = [study for study in mine if study not in self.lone]
         self.unsure = [
             piece
             for piece in book.pieces
@@ -128,7 +129,7 @@ class Doubts:
     def _most(self) -> int:
         """No plan places more studies of the series: its slots up to the horizon, each as early as the gap allows."""
         until = self.today + timedelta(weeks=self.horizon_weeks)
-        number, last = 0, last_published(self.book, self.series.id)
+        number, last = 0, Board(self.book).last_published(self.series.id)
         for slot in self.slots:
             if slot.rule not in self.series.rules or slot.day > until:
                 continue
@@ -202,7 +203,8 @@ class Doubts:
         )
 
     def _may_use(self, slot: Slot, framed: Frame) -> bool:
-        return slot.rule in self.series.rules and slot.ref not in framed.held and not is_dark(self.book, slot.day)
+        board = framed.board
+        return slot.rule in self.series.rules and slot.ref not in board.held and not board.is_silent(slot.day)
 
     def late_chance(self, study: Candidate, airing: Airing) -> float:
         """The chance that a study with a hard window airs outside it."""

@@ -3,21 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind
-from showrunner.domain.promises import clashes, quoted, slot_words
+from showrunner.domain.rules import Board
+from showrunner.domain.titles import quoted
+from showrunner.planning.advice import Advisor
+from showrunner.planning.clashing import smallest_clash, static_clashes
 from showrunner.planning.explain import Explainer
-from showrunner.planning.frame import Frame, candidates, days_outside, frame, stretches
+from showrunner.planning.frame import Frame, days_outside, stretches
 from showrunner.planning.problem import DAYS2_PER_POINT
 from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Unsure, Warning
-from showrunner.planning.search import Solution, solve
+from showrunner.planning.search import Solution
+from showrunner.planning.solving import Question, Solved, solve_book
 
 HORIZON_WEEKS = 78
 """Weeks a plan looks ahead unless asked otherwise."""
+
+ADVICE_SECONDS = 3.0
+"""Time for trying ways out."""
+
+CLASH_SECONDS = 2.0
+"""Time for finding the smallest set of promises that clash."""
 
 
 def make_plan(
@@ -32,8 +42,9 @@ def make_plan(
 ) -> Plan:
     """Place all unpublished studies.
 
-    The aims, each only where all before it are equal: place as many as possible; (re-plan) move as few
-    planned ones as possible, then by the fewest days; fewest points; earliest dates; book order.
+    The aims, each only where all before it are equal: break as few promises as possible; place as many studies
+    as possible; (re-plan) move as few planned ones as possible, then by the fewest days; fewest points; earliest
+    dates; book order.
 
     Args:
         book: the book.
@@ -45,35 +56,37 @@ def make_plan(
         ticker: a clock in seconds for the limit and for `solver_seconds`.
 
     Returns:
-        The plan. If promises contradict each other it is empty and names every clash.
+        The plan. If not all promises can be kept it keeps as many as can be, and names what clashes.
     """
-    studies, left_out = candidates(book, unsure)
-    framed = frame(book, today, studies, horizon_weeks=horizon_weeks, keep=keep, left_out=left_out)
-    broken = tuple(Clash(c.sentence(), c.parties) for c in clashes(book)) + _late_promises(framed)
+    ask = Question(today, horizon_weeks, unsure, keep)
     started = ticker() if ticker else 0.0
-    solution = None if broken else solve(framed.problem, time_limit=time_limit, ticker=ticker)
+    solved = solve_book(book, ask, time_limit=time_limit, ticker=ticker)
     seconds = ticker() - started if ticker else 0.0
-    placed: tuple[Placed, ...] = ()
-    unplaced: tuple[Unplaced, ...] = ()
-    status, points, gap, missing = Status.INFEASIBLE, Fraction(0), Fraction(0), 0
-    if solution:
-        status = Status.OPTIMAL if solution.proven else Status.TIME_LIMIT
-        points = Fraction(solution.score.points, DAYS2_PER_POINT)
-        missing = solution.score.unplaced - solution.bound.unplaced
-        if not missing:
-            gap = max(Fraction(0), points - Fraction(solution.bound.points, DAYS2_PER_POINT))
-        explainer = Explainer(framed, solution, ticker)
-        placed, unplaced = explainer.placed(), explainer.unplaced()
+    framed, solution = solved.frame, solved.solution
+    clashes = static_clashes(book, ask)
+    if not clashes and solution.bound.broken:
+        found = smallest_clash(book, ask, time_limit=CLASH_SECONDS, ticker=ticker)
+        clashes = (found,) if found else ()
+    status = Status.INFEASIBLE if clashes else Status.OPTIMAL if solution.proven else Status.TIME_LIMIT
+    points = Fraction(solution.score.points, DAYS2_PER_POINT)
+    explainer = Explainer(framed, solution, ticker)
+    placed = explainer.placed()
+    until = ticker() + ADVICE_SECONDS if ticker else None
+    unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until))
+    made = _promises(book)
     return Plan(
         status=status,
+        proven=solution.proven,
         points=points,
-        proven_gap=gap,
-        missing_gap=missing,
+        proven_gap=_gap(solution),
+        missing_gap=max(0, solution.score.unplaced - solution.bound.unplaced),
         studies=placed,
         unplaced=unplaced,
-        warnings=_warnings(framed, placed, unplaced, solution, broken),
-        clashes=broken,
-        left_out=left_out,
+        warnings=_warnings(framed, placed, unplaced, solution, clashes),
+        clashes=clashes,
+        promises_made=made,
+        promises_kept=made - _broken(book, solved),
+        left_out=framed.left_out,
         today=today,
         horizon_weeks=horizon_weeks,
         unsure=unsure,
@@ -82,31 +95,45 @@ def make_plan(
     )
 
 
-def _late_promises(framed: Frame) -> tuple[Clash, ...]:
-    """Date pins that today, the horizon or the record has overtaken."""
-    found = []
-    book, slots = framed.book, {slot.ref for slot in framed.every_slot}
-    last = framed.today + timedelta(weeks=framed.horizon_weeks)
-    for pin in book.pins:
-        if pin.kind is not PinKind.DATE or pin.slot is None:
-            continue
-        study = next((c for c in framed.candidates if c.key == pin.episodes[0]), None)
-        if study is None:
-            continue
-        held = framed.held.get(pin.slot)
-        if pin.slot.day < framed.today:
-            why = "which is past; publish it or unpin it"
-        elif pin.slot.day > last:
-            why = f"which is beyond the {words.count(framed.horizon_weeks, 'week')} looked at; look further or unpin it"
-        elif held is not None:
-            why = f"which {quoted(held)} holds; free the slot or unpin it"
-        elif pin.slot not in slots:
-            why = "which is no slot; unpin it"
-        else:
-            continue
-        text = f"{quoted(study.title)} is promised for {slot_words(book, pin.slot)}, {why}."
-        found.append(Clash(text, (study.key, pin.id)))
-    return tuple(found)
+def _gap(solution: Solution) -> Fraction:
+    """Most points that a better plan could save; also told where a better plan could place more."""
+    if solution.proven:
+        return Fraction(0)
+    here, least = solution.score, solution.bound
+    if least.unplaced < here.unplaced:
+        return Fraction(here.points, DAYS2_PER_POINT)
+    return max(Fraction(0), Fraction(here.points - least.points, DAYS2_PER_POINT))
+
+
+def _promises(book: Book) -> int:
+    """Pins that bind."""
+    board = Board(book)
+    shown = [set(study.pieces) for study in book.studies if study.published]
+    pairs = [pin for pin in book.pins if pin.kind is PinKind.PAIR and not any(set(pin.pieces) <= s for s in shown)]
+    orders = [pin for pin in book.pins if pin.kind is PinKind.ORDER and board.is_open(pin.episodes[0])]
+    return len(pairs) + len(orders) + sum(len(dates) for dates in board.dates.values())
+
+
+def _broken(book: Book, solved: Solved) -> int:
+    """Promises that a plan does not keep."""
+    board = Board(book)
+    shown = [set(study.pieces) for study in book.studies if study.published]
+    pairs = [pin for pin in book.pins if pin.kind is PinKind.PAIR and not any(set(pin.pieces) <= s for s in shown)]
+    apart = sum(not _together(book, solved.frame, pin.pieces) for pin in pairs)
+    late = sum(
+        1
+        for pin in book.pins
+        if pin.kind is PinKind.ORDER and board.is_open(pin.episodes[0]) and not board.is_open(pin.episodes[1])
+    )
+    return solved.solution.score.broken + len(solved.dropped) + apart + late
+
+
+def _together(book: Book, framed: Frame, pieces: tuple[str, ...]) -> bool:
+    """Whether pieces promised together are in one study, or would be."""
+    studies = {study.id if study else "" for study in map(book.study_of_piece, pieces)}
+    if studies != {""}:
+        return len(studies) == 1
+    return all(set(pieces) <= set(c.pieces) for c in framed.candidates if set(pieces) & set(c.pieces))
 
 
 def _warnings(
@@ -144,7 +171,7 @@ def _warnings(
                 )
             )
     found += [
-        Warning("unplaced", f"{quoted(item.title)} has no slot: {item.reason} ({item.short_by}); {item.way_out}.")
+        Warning("unplaced", f"{quoted(item.title)} has no slot: {item.reason}. {_sentence(item.way_out)}")
         for item in unplaced
     ]
     rules = {rule.id: rule for rule in framed.book.rules}
@@ -167,3 +194,7 @@ def _warnings(
             )
         )
     return tuple(found)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."

@@ -8,8 +8,9 @@ from datetime import date
 from fractions import Fraction
 
 from showrunner.domain.book import Book
+from showrunner.planning.candidates import candidates
 from showrunner.planning.explain import Explainer
-from showrunner.planning.frame import Frame, candidates, frame
+from showrunner.planning.frame import Frame, frame
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.problem import DAYS2_PER_POINT, Score, score
 from showrunner.planning.results import Placed, Unsure

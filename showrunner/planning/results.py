@@ -8,7 +8,9 @@ from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.episode import Stage
+from showrunner.domain.rules import Member
 from showrunner.domain.slot import Slot, SlotRef
+from showrunner.planning.changes import Change
 
 
 class Unsure(StrEnum):
@@ -30,7 +32,7 @@ class Status(StrEnum):
     TIME_LIMIT = "time limit"
     """The best plan found in time; `proven_gap` says how much better one could be."""
     INFEASIBLE = "infeasible"
-    """Promises contradict each other; `contradictions` names the parties."""
+    """Not all promises can be kept; `clashes` names the parties, and the plan keeps as many as can be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,20 @@ class Price:
     """Points more (below 0: fewer) than the plan; 0 if not possible."""
     text: str
     """The price in words (`2 points more`, `the work would be 2 h short`)."""
+    short_minutes: int | None = None
+    """If not possible for want of hours: minutes which, found today, would make it possible with nothing lost."""
+
+
+@dataclass(frozen=True, slots=True)
+class WayOut:
+    """Changes that give a study a date; they were carried out on a copy of the book and it was solved again."""
+
+    changes: tuple[Change, ...]
+    """One change, or the two that help together."""
+    airs: date
+    """The day on which the study then airs."""
+    text: str
+    """The way out in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +122,13 @@ class Unplaced:
     reason: str
     """The rule that stands in the way, with its number."""
     short_by: str
-    """By how much it fails, with its unit (`2 h`, `3 weeks`)."""
+    """By how much it fails, with its unit (`2 h`, `3 weeks`); empty if no single change helps."""
     way_out: str
-    """One way out."""
+    """The cheapest way out in words, or that there is none."""
+    short_minutes: int | None = None
+    """Minutes that are missing; None if hours alone do not help."""
+    ways_out: tuple[WayOut, ...] = ()
+    """The cheapest kinds of change that help, three at most; if none does, two that help together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +139,10 @@ class Clash:
     """The clash in one sentence, naming every party and a way out."""
     parties: tuple[str, ...]
     """Ids of studies, pins or pieces that clash."""
+    members: tuple[Member, ...] = ()
+    """What clashes; if any of it is left out, the rest can hold together."""
+    missing_minutes: int | None = None
+    """Minutes missing, if hours take part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +151,8 @@ class Plan:
 
     status: Status
     """Proven optimal, stopped at the time limit, or infeasible."""
+    proven: bool
+    """Whether no plan is better in the order of aims."""
     points: Fraction
     """Spacing and soft windows, weeks squared."""
     proven_gap: Fraction
@@ -140,7 +166,11 @@ class Plan:
     warnings: tuple[Warning, ...]
     """Gaps over the maximum, soft windows missed, studies unplaced, ..."""
     clashes: tuple[Clash, ...]
-    """Contradictions; the plan is empty if there are any."""
+    """Promises that cannot hold together; the plan then keeps as many of all as it can."""
+    promises_made: int
+    """Pins that bind: those of open studies and of pieces not yet shown together."""
+    promises_kept: int
+    """How many of them the plan keeps."""
     left_out: tuple[str, ...]
     """Ids of unsure pieces that are in no study and were left out."""
     today: date

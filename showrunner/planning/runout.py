@@ -12,12 +12,13 @@ from showrunner.domain.collection import CollectionKind
 from showrunner.domain.episode import Series
 from showrunner.domain.piece import Known
 from showrunner.domain.promises import clashes
+from showrunner.domain.rules import Board
 from showrunner.errors import BadInput
 from showrunner.planning.bank import bank_cover
-from showrunner.planning.frame import last_published
 from showrunner.planning.outcomes import Doubts, Left
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Doubt, FanStep, LateRisk, PieceStep, RunOut, Settled, SlipRate, Warning
+from showrunner.planning.solving import left_aside
 from showrunner.planning.sliprate import slip_rate as rate_of
 
 QUANTILES = (0.1, 0.5, 0.9)
@@ -42,7 +43,7 @@ def run_out(
 ) -> RunOut:
     """When the unshown pieces of a series' collection are used up.
 
-    Every outcome of the doubts has its own best plan; in each, every study misses its slot with the slip
+    Promises that contradict each other are told, and the plans keep as many as can be kept. Every outcome of the doubts has its own best plan; in each, every study misses its slot with the slip
     rate and tries the next free one. The distributions are computed, not sampled.
 
     Args:
@@ -57,11 +58,11 @@ def run_out(
     Raises:
         UnknownThing: there is no such series.
         BadInput: there is no series at all, or the rate is no probability.
-        Contradiction: promises contradict each other, so there is no plan to forecast from.
     """
     chosen = _series(book, series)
-    for clash in clashes(book):
-        raise clash
+    contradictions = [Warning("contradiction", clash.sentence()) for clash in clashes(book)]
+    if contradictions:
+        book = book.drop("pins", *next(left_aside(book)))
     rate = rate_of(book.publications, slip_rate)
     doubts = Doubts(book, today, chosen, rate.mean, horizon_weeks, time_limit, ticker)
     chances = doubts.chances()
@@ -89,7 +90,7 @@ def run_out(
         ),
         late_risks=_late_risks(doubts, outcomes),
         warns=warns,
-        warnings=warnings,
+        warnings=(*contradictions, *warnings),
         doubts=settled,
         bank=bank_cover(book, today, horizon_weeks),
         past=_past(book, chosen, left),
@@ -115,7 +116,7 @@ def _ends(doubts: Doubts, outcomes: Mapping[Left, float]) -> Ends:
         airing = doubts.airing(left)
         if airing.unplaced:
             continue
-        over = last_published(doubts.book, doubts.series.id) or doubts.today
+        over = Board(doubts.book).last_published(doubts.series.id) or doubts.today
         last = airing.airs[-1] if airing.airs else {over: 1.0}
         for day, share in last.items():
             ends[day] = ends.get(day, 0.0) + chance * share

@@ -12,8 +12,8 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
-from showrunner.domain.titles import quoted
 from showrunner.domain.shoot import Camera
+from showrunner.domain.titles import quoted
 from showrunner.errors import BadInput
 from showrunner.planning.cautions import Caution, cautions_for
 from showrunner.planning.cues import Cues, merge, spread_warning

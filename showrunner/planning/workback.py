@@ -5,23 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import accumulate
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Stage
-from showrunner.domain.titles import quoted
+from showrunner.domain.rules import Board, terms_of
 from showrunner.domain.slot import Slot, SlotRef
+from showrunner.domain.titles import quoted
 from showrunner.planning.earliest_due import Job, Layout, Stint, lay
-from showrunner.planning.frame import days_outside, last_published, stretches
-from showrunner.planning.hours import (
-    held_slots,
-    is_dark,
-    ready_day,
-    spare_time,
-    standing_work,
-    work_minutes,
-    working_time,
-)
+from showrunner.planning.hours import ready_day, spare_time, standing_work, work_minutes, working_time
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Balance, Shortfall, Task, Warning, WorkPlan
 from showrunner.planning.slots import expand
@@ -39,6 +32,10 @@ class _Load:
     ready: int
     stages: tuple[tuple[Stage | None, int], ...]
     episode: str = ""
+
+    @property
+    def minutes(self) -> int:
+        return sum(minutes for _, minutes in self.stages)
 
 
 def work_back(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) -> WorkPlan:
@@ -242,11 +239,12 @@ def _shortfalls(
     found = []
     standing = standing_work(book, today, slots, (), time)
     freed = {work.slot.ref: work.minutes for work in standing}
-    whole = spare_time(time, standing)
-    held = held_slots(book)
+    spare = spare_time(time, standing)
+    board = Board(book)
+    loads = [load for e in planned if (load := _study_load(book, today, e)) is not None]
     for study in sorted(planned, key=lambda s: s.slot or SlotRef(today, "")):
         slot = study.slot
-        load = _study_load(book, today, study)
+        load = next((load for load in loads if load.episode == study.id), None)
         if slot is None or (slot.day >= today and load is None):
             continue
         if slot.day < today:
@@ -254,17 +252,17 @@ def _shortfalls(
             text += "publish it, mark the slot missed, or plan again."
             found.append(Shortfall(study.title, study.id, slot, 0, None, text))
             continue
-        loads = [other for e in planned if (other := _study_load(book, today, e)) is not None]
-        short = _short(loads, study.id, slot, book, today, whole, freed)
-        if short <= 0:
+        assert load is not None
+        missing = _missing(loads, spare, freed)
+        short = _own_missing(load, missing)
+        if not short:
             continue
         fit = next(
             (
                 s.ref
                 for s in slots
-                if s.ref > slot
-                and _could_stand(book, study, s, planned, held)
-                and _short(loads, study.id, s.ref, book, today, whole, freed) <= 0
+                if board.turn(s.ref) > board.turn(slot)
+                and _works(board, study, s.ref, planned, loads, spare, freed, today)
             ),
             None,
         )
@@ -279,37 +277,37 @@ def _shortfalls(
     return found
 
 
-def _short(
-    loads: Sequence[_Load],
-    study: str,
+def _missing(loads: Sequence[_Load], spare: tuple[int, ...], freed: dict[SlotRef, int]) -> list[int]:
+    """For every day, the minutes missing for what must be ready by then; below 0 what is to spare."""
+    due = [0] * len(spare)
+    for load in loads:
+        if 0 <= load.ready < len(spare):
+            due[load.ready] += load.minutes - freed.get(load.slot, 0)
+    return [total - there for total, there in zip(accumulate(due), spare, strict=True)]
+
+
+def _own_missing(load: _Load, missing: Sequence[int]) -> int:
+    """Minutes missing on the day a study must be ready; all its minutes if that day is past."""
+    return load.minutes if load.ready < 0 else max(0, missing[load.ready])
+
+
+def _works(
+    board: Board,
+    study: Episode,
     slot: SlotRef,
-    book: Book,
-    today: date,
+    planned: Sequence[Episode],
+    loads: Sequence[_Load],
     spare: tuple[int, ...],
     freed: dict[SlotRef, int],
-) -> int:
-    """Minutes missing on the day `study` must be ready if it stands in `slot` and the others where they are."""
-    ready = ready_day(book, today, slot)
-    moved = [replace(load, slot=slot, ready=ready) if load.episode == study else load for load in loads]
-    mine = next(load for load in moved if load.episode == study)
-    minutes = sum(m for _, m in mine.stages)
-    if ready < 0:
-        return minutes
-    net = sum(sum(m for _, m in load.stages) - freed.get(load.slot, 0) for load in moved if load.ready <= ready)
-    return net - spare[ready]
-
-
-def _could_stand(book: Book, study: Episode, slot: Slot, planned: Sequence[Episode], held: dict[SlotRef, str]) -> bool:
-    """Whether no hard rule but the hours keeps the study out of the slot."""
-    series = book.series_of(study.series)
-    if slot.rule not in series.rules or slot.ref in held or is_dark(book, slot.day):
+    today: date,
+) -> bool:
+    """Whether a study could stand in a slot with all others where they are: no rule broken, and no day made worse."""
+    others = [(terms_of(board.book, e), e.slot) for e in planned if e.slot and e.id != study.id]
+    if any(board.against(terms_of(board.book, study), slot, others)):
         return False
-    if any(other.slot == slot.ref for other in planned):
-        return False
-    if any(window.hard for window in study.windows) and days_outside(
-        slot.day, stretches(study.windows, True, slot.day, slot.day)
-    ):
-        return False
-    mine = [e.slot.day for e in planned if e.slot and e.series == study.series and e.id != study.id]
-    before = last_published(book, series.id)
-    return all(abs((slot.day - day).days) >= 7 * series.min_weeks for day in [*mine, *([before] if before else [])])
+    ready = ready_day(board.book, today, slot)
+    moved = [replace(load, slot=slot, ready=ready) if load.episode == study.id else load for load in loads]
+    mine = next(load for load in moved if load.episode == study.id)
+    before, after = _missing(loads, spare, freed), _missing(moved, spare, freed)
+    worse = any(then > max(0, now) for now, then in zip(before, after, strict=True))
+    return not worse and not _own_missing(mine, after)

@@ -16,6 +16,7 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
+from showrunner.domain.rules import clause
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
@@ -25,7 +26,7 @@ from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
 from showrunner.tui.registry import Action, bindings
-from showrunner.tui.weeks import Cell, Week, monday_of, next_step, weeks
+from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
 if TYPE_CHECKING:
     from showrunner.planning.results import Placed, WorkPlan
@@ -184,7 +185,7 @@ class LedgerScreen(BookScreen):
         book, when = self.session.book, words.short_day(cell.slot.day)
         episode: Episode | None = book.find("episodes", cell.episode) if cell.episode else None
         if episode is None:
-            return f"{when}: {cell.text[2:] if cell.text[:1] in '·✓–?■' else cell.text}"
+            return f"{when}: {cell.words}"
         if episode.kind is EpisodeKind.FILLER:
             state = "finished, in the bank" if episode.finished else "not finished"
             return f"{when}: {episode.title}, {state}. y publishes it, e changes it."
@@ -241,7 +242,7 @@ class LedgerScreen(BookScreen):
         cell = self.cell
         if cell is None or cell.slot is None or cell.episode or cell.slot.day > self.session.today:
             return None
-        return None if cell.text[:1] in "✓–" else cell.slot
+        return None if cell.content is Content.RECORD else cell.slot
 
     def _study(self) -> Episode | None:
         episode = self.episode
@@ -382,7 +383,7 @@ class LedgerScreen(BookScreen):
         study = self._study()
         if study is None:
             return
-        from showrunner.tui.moves import places, why_not
+        from showrunner.tui.moves import Place, breach_of, places
 
         found = places(self.session.book, study, self.session.today)
 
@@ -393,14 +394,16 @@ class LedgerScreen(BookScreen):
                 self.perform(label, lambda book: move(book, slot))
 
         def move(book: Book, slot: SlotRef) -> Book:
-            if why := why_not(book, study, slot):
+            if breach := breach_of(book, study, slot):
                 way_out = "choose another slot, or change that rule first"
-                raise BadInput(f"it cannot go to {words.day(slot.day)}: {why}", study.title, way_out)
+                raise BadInput(f"it cannot go to {words.day(slot.day)}: {clause(book, breach)}", study.title, way_out)
             return edits.set_slot(book, study.id, slot)
 
+        def against(place: Place) -> str:
+            return f"  – no: {clause(self.session.book, place.against)}" if place.against else ""
+
         choices = [
-            (str(at), clip(words.short_day(place.slot.day) + (f"  – no: {place.against}" if place.against else ""), 66))
-            for at, place in enumerate(found)
+            (str(at), clip(words.short_day(place.slot.day) + against(place), 66)) for at, place in enumerate(found)
         ]
         self.app.push_screen(ChooseDialog(f"Move {study.title} to", choices), moved)
 
@@ -556,7 +559,7 @@ class LedgerScreen(BookScreen):
         if episode is not None:
             self._into_the_bank(episode)
             return
-        free = cell is not None and cell.text[:1] in "·■"
+        free = cell is not None and cell.content in (Content.FREE, Content.DARK)
         if cell is None or cell.slot is None or not free or cell.slot.day < self.session.today:
             self.tell("Put the cursor on a free slot from today on, or on an episode that is finished.")
             return

@@ -5,14 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from showrunner.domain import words
 from showrunner.domain.book import Book
-from showrunner.domain.episode import Episode, PinKind
-from showrunner.domain.titles import quoted
+from showrunner.domain.episode import Episode
+from showrunner.domain.rules import Board, Breach, Rule, terms_of
 from showrunner.domain.slot import SlotRef
-from showrunner.domain.windows import inside, window_words
-from showrunner.planning.frame import last_published
-from showrunner.planning.hours import held_slots, is_dark
 from showrunner.planning.slots import expand
 
 WEEKS = 78
@@ -21,12 +17,12 @@ WEEKS = 78
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A free slot that the study's series may use."""
+    """A slot that the study's series may use and that nothing holds."""
 
     slot: SlotRef
     """The slot."""
-    against: str
-    """The hard rule that forbids it, with its number; empty if it is allowed."""
+    against: Breach | None
+    """The hard rule that forbids it; None if it is allowed."""
 
 
 def places(book: Book, study: Episode, today: date) -> tuple[Place, ...]:
@@ -40,53 +36,21 @@ def places(book: Book, study: Episode, today: date) -> tuple[Place, ...]:
         today: the present day.
     """
     rules = [book.rule(id) for id in book.series_of(study.series).rules]
-    taken = {e.slot for e in book.episodes if e.slot and not e.published} | set(held_slots(book))
     slots = expand(rules, today, today + timedelta(weeks=WEEKS))
-    return tuple(Place(slot.ref, why_not(book, study, slot.ref)) for slot in slots if slot.ref not in taken)
+    board = Board(book)
+    found = [Place(slot.ref, _breach(board, study, slot.ref)) for slot in slots if slot.ref != study.slot]
+    gone = (Rule.TAKEN, Rule.HELD)
+    return tuple(place for place in found if place.against is None or place.against.rule not in gone)
 
 
-def why_not(book: Book, study: Episode, slot: SlotRef) -> str:
-    """The hard rule that forbids a study a slot, in words with its number; empty if none does.
-
-    Args:
-        book: the book.
-        study: the open study.
-        slot: a slot its series may use.
-    """
-    if is_dark(book, slot.day):
-        return "nothing is published that day"
-    hard = [window for window in study.windows if window.hard]
-    if hard and not inside(hard, slot.day):
-        return f"it must fall {' or '.join(map(window_words, hard))}"
-    return _too_near(book, study, slot) or _out_of_order(book, study, slot)
+def breach_of(book: Book, study: Episode, slot: SlotRef) -> Breach | None:
+    """The hard rule that forbids a study a slot, the hours left aside; None if none does."""
+    return _breach(Board(book), study, slot)
 
 
-def _too_near(book: Book, study: Episode, slot: SlotRef) -> str:
-    """The spacing against the series' other studies, published or planned."""
-    series = book.series_of(study.series)
-    same = [e for e in book.open_studies if e.series == series.id and e.id != study.id]
-    others = [(e.slot.day, quoted(e.title)) for e in same if e.slot]
-    if last := last_published(book, series.id):
-        others.append((last, "the last one published"))
-    for day, name in others:
-        days = abs((slot.day - day).days)
-        if days < 7 * series.min_weeks:
-            return f"{words.weeks(days)} from {name}, and {words.count(series.min_weeks, 'week')} is the least"
-    return ""
-
-
-def _out_of_order(book: Book, study: Episode, slot: SlotRef) -> str:
-    """The orders promised, against the dates planned."""
-    planned = {other.id: other for other in book.open_studies if other.slot}
-    for pin in book.pins:
-        if pin.kind is not PinKind.ORDER or study.id not in pin.episodes:
-            continue
-        first, second = pin.episodes
-        other = planned.get(second if first == study.id else first)
-        if other is None or other.slot is None:
-            continue
-        if first == study.id and slot.day >= other.slot.day:
-            return f"it is promised before {quoted(other.title)} of {words.day(other.slot.day)}"
-        if second == study.id and slot.day <= other.slot.day:
-            return f"it is promised after {quoted(other.title)} of {words.day(other.slot.day)}"
-    return ""
+def _breach(board: Board, study: Episode, slot: SlotRef) -> Breach | None:
+    book = board.book
+    others = [(terms_of(book, e), e.slot) for e in book.open_studies if e.slot and e.id != study.id]
+    order = (Rule.TAKEN, Rule.HELD)
+    found = sorted(board.against(terms_of(book, study), slot, others), key=lambda breach: breach.rule not in order)
+    return found[0] if found else None

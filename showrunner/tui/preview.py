@@ -19,8 +19,8 @@ from showrunner.domain.book import Book
 from showrunner.domain.edits.slots import IMPLIED
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import ShowrunnerError
-from showrunner.planning.results import Placed, Plan, Status, Unplaced, Unsure
-from showrunner.report import clip
+from showrunner.planning.results import Placed, Plan, Unplaced, Unsure
+from showrunner.report import clip, proof_words
 from showrunner.session import Session
 from showrunner.tui.dialogs import Dialog, plain
 from showrunner.tui.proof import proof_of
@@ -128,25 +128,21 @@ class PreviewScreen(Dialog):
         self._explain(0)
 
     def _verdict(self, plan: Plan) -> str:
-        if plan.clashes:
-            return " ".join(f"! {clash.text}" for clash in plan.clashes) + " Nothing can be accepted."
         points = words.count(plan.points, "point")
         if self.before and self.before != (len(plan.studies), plan.points):
             count, now = self.before
             points += f" for {words.count(len(plan.studies), 'study')}"
             points += f" (now {words.number(now)} for {count})"
-        proof = "proven: no plan is better"
-        if plan.status is Status.TIME_LIMIT:
-            proof = f"not proven: at most {words.count(plan.proven_gap, 'point')} less is possible"
-            if plan.missing_gap:
-                proof = f"not proven: at most {words.count(plan.missing_gap, 'more study')} could be placed"
         moved = sum(1 for item in plan.studies if item.moved_from)
         fresh = sum(1 for item in plan.studies if item.moved_from is None and self._is_new(item))
         changes = [f"{words.count(moved, 'study')} would move"] if moved else []
         changes += [f"{words.count(fresh, 'study')} would get a first date"] if fresh else []
         lost = sum(1 for item in plan.unplaced if not self._is_new(item))
         changes += [f"{words.count(lost, 'study')} would lose the date"] if lost else []
-        text = f"{points}; {proof}. {words.listing(changes) or 'Nothing would change'}."
+        if plan.clashes:
+            kept = f"Keeps {plan.promises_kept} of {words.count(plan.promises_made, 'promise')}; settle that first."
+            return "\n".join([*(f"! {clash.text}" for clash in plan.clashes[:3]), f"{kept} Nothing can be accepted."])
+        text = f"{points}; {proof_words(plan)}. {words.listing(changes) or 'Nothing would change'}."
         told = [warning.text for warning in plan.warnings]
         return f"{text}\n" + "\n".join(f"! {line}" for line in told[:3])
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.publication import Publication
+from showrunner.domain.rules import Board
 from showrunner.domain.slot import SlotRef, SlotRule
-from showrunner.planning.hours import is_dark
 
 if TYPE_CHECKING:
     from showrunner.planning.results import Balance, WorkPlan
@@ -24,18 +25,44 @@ AHEAD_WEEKS = 40
 """Weeks ahead that the Ledger shows at least."""
 
 
+class Content(StrEnum):
+    """What a slot holds."""
+
+    NOTHING = "nothing"
+    """The rule has no slot in that week."""
+    EPISODE = "episode"
+    """An open episode."""
+    RECORD = "record"
+    """Something on record: published or missed."""
+    DARK = "dark"
+    """Nothing is published."""
+    UNKNOWN = "unknown"
+    """It is past, and the record does not say what came."""
+    FREE = "free"
+    """Its usual content."""
+
+
 @dataclass(frozen=True, slots=True)
 class Cell:
     """What is in one slot."""
 
     slot: SlotRef | None
     """The slot; None if the rule has none in that week."""
-    text: str
-    """Glyph and words."""
+    content: Content
+    """What it holds."""
+    glyph: str
+    """The sign before the words; empty if there is none."""
+    words: str
+    """What it holds, in words."""
     tone: str = ""
     """`study`, `muted`, `trouble` or nothing."""
     episode: str = ""
     """Id of the open episode in it; empty if there is none."""
+
+    @property
+    def text(self) -> str:
+        """Glyph and words."""
+        return f"{self.glyph} {self.words}".strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +100,7 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
     lines = _lines(book)
     open_episodes = {e.slot: e for e in book.episodes if e.slot and not e.published}
     pinned = {pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
+    board = Board(book)
     tightest: dict[date, Balance] = {}
     for balance in work.balances if work else ():
         rival = tightest.get(monday_of(balance.day))
@@ -81,7 +109,7 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
     rows = []
     monday = first
     while monday <= last:
-        cells = tuple(_cell(book, rule, monday, today, lines, open_episodes, pinned) for rule in book.rules)
+        cells = tuple(_cell(board, rule, monday, today, lines, open_episodes, pinned) for rule in book.rules)
         rows.append(Week(monday, cells, _hours(tightest.get(monday))))
         monday += timedelta(7)
     return tuple(rows)
@@ -99,7 +127,7 @@ def _lines(book: Book) -> dict[SlotRef, Publication]:
 
 
 def _cell(
-    book: Book,
+    board: Board,
     rule: SlotRule,
     monday: date,
     today: date,
@@ -109,31 +137,33 @@ def _cell(
 ) -> Cell:
     day = monday + timedelta(rule.weekday)
     if not rule.holds_on(day):
-        return Cell(None, "")
+        return Cell(None, Content.NOTHING, "", "")
     slot = SlotRef(day, rule.id)
     line, episode = lines.get(slot), open_episodes.get(slot)
     if episode:
         if day < today:
-            return Cell(slot, f"! overdue: {episode.title}", "trouble", episode.id)
+            return Cell(slot, Content.EPISODE, "!", f"overdue: {episode.title}", "trouble", episode.id)
         if episode.kind is EpisodeKind.FILLER:
-            return Cell(slot, f"{'● banked' if episode.finished else '○ named'}: {episode.title}", "", episode.id)
-        glyph = "◆ promised:" if slot in pinned else "◆"
-        return Cell(slot, f"{glyph} {episode.title}", "study", episode.id)
+            glyph, state = ("●", "banked") if episode.finished else ("○", "named")
+            return Cell(slot, Content.EPISODE, glyph, f"{state}: {episode.title}", "", episode.id)
+        promised = "promised: " if slot in pinned else ""
+        return Cell(slot, Content.EPISODE, "◆", f"{promised}{episode.title}", "study", episode.id)
     if line:
-        return Cell(slot, _past(line, day), "" if line.series else "muted")
-    if is_dark(book, day):
-        return Cell(slot, "■ dark", "muted")
+        return Cell(slot, Content.RECORD, *_past(line, day), "" if line.series else "muted")
+    if board.is_silent(day):
+        return Cell(slot, Content.DARK, "■", "dark", "muted")
     if day < today:
-        return Cell(slot, "? not on record", "muted")
-    return Cell(slot, f"· {rule.name}", "muted")
+        return Cell(slot, Content.UNKNOWN, "?", "not on record", "muted")
+    return Cell(slot, Content.FREE, "·", rule.name, "muted")
 
 
-def _past(line: Publication, day: date) -> str:
+def _past(line: Publication, day: date) -> tuple[str, str]:
+    """Glyph and words of a line of the record."""
     if line.actual is None:
-        return f"– missed: {line.title}"
+        return "–", f"missed: {line.title}"
     if line.late_or_missed and line.planned == day:
-        return f"– came late: {line.title}"
-    return f"✓ {line.title}"
+        return "–", f"came late: {line.title}"
+    return "✓", line.title
 
 
 def _hours(balance: Balance | None) -> str:

@@ -81,8 +81,7 @@ def test_a_date_against_rule_series_window_dark_range_filler_and_today():
     assert refusal(lambda: edits.pin_date(book, "apron", sunday(22))).parties == ("apron", "d")
     book, _ = edits.add_filler(BOOK, "On pins", "sun", date(2026, 3, 22))
     assert refusal(lambda: edits.pin_date(book, "apron", sunday(22))).sentence() == (
-        "“Apron” is promised 22 March 2026 (feature), but “On pins” holds that slot; "
-        "free the slot, or unpin the study."
+        "“Apron” is promised 22 March 2026 (feature), but “On pins” holds that slot; free the slot, or unpin the study."
     )
     assert refusal(lambda: edits.pin_date(BOOK, "apron", sunday(1), today=date(2026, 3, 2)), BadInput).sentence() == (
         "“Apron”: 1 March 2026 is past; choose a day to come."

@@ -16,6 +16,7 @@ from showrunner.domain.episode import Pin, PinKind, Window
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.errors import Contradiction
+from showrunner.planning.changes import LookFurther, LowerGap, MoreHours
 from showrunner.planning.plan import make_plan
 from showrunner.planning.results import Plan, Status, Unsure
 
@@ -82,7 +83,7 @@ def test_a_lost_week_moves_exactly_one_study() -> None:
     assert moved[0].reason == "On 22 March 2026, one slot earlier, the work would be 2 h short."
 
 
-def test_two_studies_pinned_to_one_slot_are_both_named_and_nothing_is_placed() -> None:
+def test_two_studies_pinned_to_one_slot_are_both_named_and_one_promise_is_kept() -> None:
     book = demo()
     book, _ = edits.pin_date(book, "apron", sunday(date(2026, 4, 5)))
     with pytest.raises(Contradiction) as refused:
@@ -91,7 +92,9 @@ def test_two_studies_pinned_to_one_slot_are_both_named_and_nothing_is_placed() -
     forced = replace(book, pins=(*book.pins, Pin("p9", PinKind.DATE, ("waistcoats",), sunday(date(2026, 4, 5)))))
     plan = make_plan(forced, TODAY)
     assert plan.status is Status.INFEASIBLE
-    assert plan.studies == ()
+    assert len(plan.studies) == 5
+    assert (plan.promises_made, plan.promises_kept) == (2, 1)
+    assert sum(study.pinned for study in plan.studies) == 1
     assert set(plan.clashes[0].parties) == {"apron", "waistcoats"}
     assert "apple-packer" in plan.clashes[0].text
     assert "Septimus" in plan.clashes[0].text
@@ -147,16 +150,20 @@ def test_hours_that_cannot_hold_everything_name_what_is_short_and_a_way_out() ->
     assert len(plan.studies) == 1
     assert len(plan.unplaced) == 2
     lost = plan.unplaced[0]
-    assert lost.reason.startswith("the hours cannot hold it")
-    assert lost.short_by == "6 h"
-    assert lost.way_out == "find 6 h of work by 18 July 2026, or bank standing content"
+    assert lost.reason == "the hours cannot hold it"
+    assert (lost.short_by, lost.short_minutes) == ("6 h", 360)
+    assert lost.way_out == "With 6 h more work by 18 July 2026, “Study 1” airs on 19 July 2026"
+    assert lost.ways_out[0].changes == (MoreHours(360, date(2026, 7, 18), TODAY),)
 
 
 def test_no_slot_that_keeps_the_least_gap_names_the_weeks() -> None:
     plan = make_plan(small(4, gaps=(6, 6, 9)), TODAY, horizon_weeks=14)
     assert len(plan.studies) == 3
     assert plan.unplaced[0].reason == "no free slot keeps 6 weeks from the other studies"
-    assert "lower the least gap of Looks by" in plan.unplaced[0].way_out
+    ways = {type(way.changes[0]): way for way in plan.unplaced[0].ways_out}
+    assert ways[LookFurther].changes == (LookFurther(19),)
+    assert ways[LowerGap].changes == (LowerGap("looks", 4),)
+    assert ways[LowerGap].text == "With a least gap of 4 weeks in Looks, “Study 3” airs on 7 June 2026."
 
 
 def test_a_window_that_never_comes_names_it() -> None:

@@ -113,11 +113,11 @@ async def test_a_move_against_a_hard_rule_is_refused_in_a_sentence(demo: Showrun
         await pilot.pause()
         assert isinstance(demo.screen, ChooseDialog)
         at, label = next(option for option in demo.screen.options if "29 Mar" in option[1])
-        assert label == "Sun 29 Mar 2026  – no: nothing is published that day"
+        assert label == "Sun 29 Mar 2026  – no: nothing is published 27 to 31 March 2026"
         demo.screen.dismiss(at)
         await settle(pilot)
         told = [notification.message for notification in demo._notifications]
-        assert any("it cannot go to 29 March 2026: nothing is published that day" in text for text in told)
+        assert any("it cannot go to 29 March 2026: nothing is published 27 to 31 March 2026" in text for text in told)
         assert demo.session.book is before
 
 

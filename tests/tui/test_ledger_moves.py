@@ -8,9 +8,10 @@ from pathlib import Path
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
+from showrunner.domain.rules import clause
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.session import Session
-from showrunner.tui.moves import places, why_not
+from showrunner.tui.moves import breach_of, places
 
 TODAY = date(2026, 3, 2)
 
@@ -21,7 +22,8 @@ def demo() -> Book:
 
 
 def why(book: Book, study: str, month: int, day: int) -> str:
-    return why_not(book, book.episode(study), SlotRef(date(2026, month, day), "sunday"))
+    breach = breach_of(book, book.episode(study), SlotRef(date(2026, month, day), "sunday"))
+    return clause(book, breach) if breach else ""
 
 
 def test_a_free_slot_is_allowed() -> None:
@@ -30,29 +32,29 @@ def test_a_free_slot_is_allowed() -> None:
 
 def test_a_day_without_publication_is_not() -> None:
     dark = DarkRange("d", date(2026, 3, 27), date(2026, 3, 31), no_work=False, no_publication=True)
-    assert why(edits.put_dark(demo(), dark), "apron", 3, 29) == "nothing is published that day"
+    assert why(edits.put_dark(demo(), dark), "apron", 3, 29) == "nothing is published 27 to 31 March 2026"
 
 
 def test_a_day_outside_a_hard_window_is_not() -> None:
-    assert why(demo(), "bathing-costume", 9, 27) == "it must fall 15 October to 28 February every year"
+    assert why(demo(), "bathing-costume", 9, 27) == "it must fall in 15 October to 28 February every year"
     loose = edits.set_slot(demo(), "waistcoats", None)
     assert why(loose, "skating-jacket", 5, 24) == ""  # a soft window, from 1 June, only costs
 
 
 def test_a_day_nearer_than_the_least_gap_is_not() -> None:
     # 19 April is 3 weeks before the waistcoats of 10 May; 15 February 3 after the last study, of 25 January
-    near = "3 weeks from “Septimus and Barnaby: two waistcoats”, and 4 weeks is the least"
+    near = "it would be 3 weeks from “Septimus and Barnaby: two waistcoats”, and 4 weeks is the least"
     assert why(demo(), "apron", 4, 19) == near
-    assert why(demo(), "apron", 2, 15) == "3 weeks from the last one published, and 4 weeks is the least"
+    assert why(demo(), "apron", 2, 15) == "it would be 3 weeks from the last one published, and 4 weeks is the least"
     assert why(demo(), "apron", 4, 12) == ""
 
 
 def test_a_day_against_a_promised_order_is_not() -> None:
     book, _ = edits.pin_order(demo(), "apron", "waistcoats")
     free = edits.set_slot(book, "skating-jacket", None)
-    assert why(free, "apron", 6, 14) == "it is promised before “Septimus and Barnaby: two waistcoats” of 10 May 2026"
+    assert why(free, "apron", 6, 14) == "it is promised before “Septimus and Barnaby: two waistcoats”"
     assert why(edits.set_slot(free, "apron", SlotRef(date(2026, 4, 12), "sunday")), "waistcoats", 3, 8) == (
-        "it is promised after “The apple-packer's apron” of 12 April 2026"
+        "it is promised after “The apple-packer's apron”"
     )
 
 

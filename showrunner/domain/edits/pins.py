@@ -9,8 +9,8 @@ from showrunner.domain.edits.checks import check_slot, keep_promises, need_open_
 from showrunner.domain.edits.ids import pin_id
 from showrunner.domain.episode import Pin, PinKind
 from showrunner.domain.piece import Known
-from showrunner.domain.titles import pin_words, quoted
 from showrunner.domain.slot import SlotRef
+from showrunner.domain.titles import pin_words, quoted
 from showrunner.domain.words import day as day_words
 from showrunner.errors import BadInput, UnknownThing
 

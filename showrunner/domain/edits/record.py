@@ -11,8 +11,8 @@ from showrunner.domain.edits.ids import publication_id
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Known
-from showrunner.domain.titles import quoted
 from showrunner.domain.publication import Publication
+from showrunner.domain.titles import quoted
 from showrunner.domain.words import day as day_words
 from showrunner.domain.words import listing
 from showrunner.errors import BadInput

@@ -13,8 +13,8 @@ from showrunner.domain.edits.ids import shoot_id
 from showrunner.domain.edits.pieces import add_claim
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, View
-from showrunner.domain.titles import quoted
 from showrunner.domain.shoot import LogKind, LogLine, Shoot
+from showrunner.domain.titles import quoted
 from showrunner.domain.words import listing
 from showrunner.errors import BadInput
 

@@ -18,8 +18,8 @@ from showrunner.domain.edits.checks import (
 from showrunner.domain.edits.ids import episode_id
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.piece import Known
-from showrunner.domain.titles import quoted
 from showrunner.domain.slot import SlotRef
+from showrunner.domain.titles import quoted
 from showrunner.domain.words import listing
 from showrunner.errors import BadInput
 

@@ -9,9 +9,9 @@ from showrunner.domain.collection import Box, Collection
 from showrunner.domain.edits.checks import check_pieces, check_slot_of, keep_promises
 from showrunner.domain.episode import Series
 from showrunner.domain.house import HouseRules
-from showrunner.domain.titles import quoted
 from showrunner.domain.publication import Supporter
 from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.domain.titles import quoted
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, UnknownThing
 

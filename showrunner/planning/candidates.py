@@ -1,0 +1,98 @@
+"""Which studies are to be placed: those the book holds, and those that its unshown pieces would make."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode, PinKind, Series, Window
+from showrunner.domain.piece import Known, Piece
+from showrunner.domain.rules import Terms
+from showrunner.domain.slot import SlotRef
+from showrunner.planning.results import Unsure
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A study to be placed, existing or implied by a piece that is in none."""
+
+    key: str
+    """Id of the study, or `piece:ID`."""
+    title: str
+    """Its title."""
+    series: Series
+    """Its series."""
+    pieces: tuple[str, ...]
+    """Ids of its pieces."""
+    windows: tuple[Window, ...]
+    """Its windows."""
+    minutes: int
+    """Minutes of work not yet done."""
+    planned: SlotRef | None
+    """The slot it is planned for."""
+    pinned: SlotRef | None
+    """The slot a date pin promises."""
+    implied: bool
+    """Whether the book holds no such study yet."""
+
+    @property
+    def terms(self) -> Terms:
+        """What the hard rules look at."""
+        return Terms(self.key, self.series, self.windows)
+
+
+def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple[str, ...]]:
+    """The studies to place, and the unsure pieces left out.
+
+    An unpublished study is placed unless unsure pieces are taken as shown and they are all it had to
+    show. A piece that is surely unshown and in no study counts as a study of its own; an unsure one only
+    if unsure pieces are taken as unshown. Two such pieces promised together make one study.
+    """
+    found: list[Candidate] = []
+    pins = {pin.episodes[0]: pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
+    for study in book.open_studies:
+        known = {piece.shown.known for id in study.pieces if (piece := book.find("pieces", id))}
+        if unsure is Unsure.SHOWN and Known.UNSURE in known and Known.NO not in known:
+            continue
+        found.append(_of_study(book, study, pins.get(study.id)))
+    placed = {piece for study in book.open_studies for piece in study.pieces}
+    series_of = {series.collection: series for series in reversed(book.series)}
+    partners = _partners(book, placed)
+    left_out: list[str] = []
+    done: set[str] = set()
+    for piece in book.pieces:
+        series = series_of.get(piece.collection)
+        if piece.id in placed or piece.id in done or piece.want is not None or series is None:
+            continue
+        partner = partners.get(piece.id)
+        pieces = (piece, partner) if partner else (piece,)
+        done.update(p.id for p in pieces)
+        known = {p.shown.known for p in pieces}
+        if Known.NO not in known and (Known.UNSURE not in known or unsure is not Unsure.UNSHOWN):
+            if unsure is Unsure.LEFT_OUT:
+                left_out += [p.id for p in pieces if p.shown.known is Known.UNSURE]
+            continue
+        title = " and ".join(p.name for p in pieces)
+        ids = tuple(p.id for p in pieces)
+        minutes = series.stages.left(())
+        found.append(Candidate(f"piece:{piece.id}", title, series, ids, (), minutes, None, None, implied=True))
+    return tuple(found), tuple(left_out)
+
+
+def _partners(book: Book, placed: set[str]) -> dict[str, Piece]:
+    """For every piece in no study that is promised together with another such piece, that other one."""
+    found: dict[str, Piece] = {}
+    for pin in book.pins:
+        both = [piece for id in pin.pieces if (piece := book.find("pieces", id)) and id not in placed]
+        free = len(both) == 2 and not any(piece.id in found or piece.want for piece in both)
+        if pin.kind is PinKind.PAIR and free and both[0].collection == both[1].collection:
+            found[both[0].id], found[both[1].id] = both[1], both[0]
+    return found
+
+
+def _of_study(book: Book, study: Episode, pinned: SlotRef | None) -> Candidate:
+    series = book.series_of(study.series)
+    minutes = 0 if study.finished else (study.stages or series.stages).left(study.done)
+    return Candidate(
+        study.id, study.title, series, study.pieces, study.windows, minutes, study.slot, pinned, implied=False
+    )

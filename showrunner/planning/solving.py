@@ -1,0 +1,101 @@
+"""A book solved: its placing problem, the choice among promises that contradict each other, and the best placement."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from itertools import product
+
+from showrunner.domain.book import Book
+from showrunner.domain.orders import fewest_dropped
+from showrunner.domain.rules import Board
+from showrunner.planning.candidates import candidates
+from showrunner.planning.frame import Frame, frame
+from showrunner.planning.results import Unsure
+from showrunner.planning.search import Solution, solve
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked of the placing search besides the book."""
+
+    today: date
+    """The present day."""
+    horizon_weeks: int
+    """Weeks to look ahead."""
+    unsure: Unsure
+    """How unsure pieces are taken."""
+    keep: bool = False
+    """Whether planned studies should move as little as can be."""
+    more: tuple[int, int] = (0, 0)
+    """Supposed extra work: a day offset, and minutes found on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """A book's placing problem with the best placement."""
+
+    frame: Frame
+    """The problem."""
+    solution: Solution
+    """The best placement found."""
+    dropped: tuple[str, ...]
+    """Ids of pins that were left aside because they can never be kept beside the others."""
+
+
+def framed(book: Book, ask: Question) -> Frame:
+    """The placing problem of a book."""
+    studies, left_out = candidates(book, ask.unsure)
+    return frame(
+        book,
+        ask.today,
+        studies,
+        horizon_weeks=ask.horizon_weeks,
+        keep=ask.keep,
+        left_out=left_out,
+        more=ask.more,
+    )
+
+
+def solve_book(
+    book: Book, ask: Question, *, time_limit: float | None = None, ticker: Callable[[], float] | None = None
+) -> Solved:
+    """The best placement of a book's studies.
+
+    Where promises exclude each other by themselves, each smallest choice of those to leave aside is tried and
+    the best plan taken.
+
+    Args:
+        book: the book.
+        ask: what is asked.
+        time_limit: seconds; see `search.solve`.
+        ticker: a clock in seconds.
+    """
+    best: Solved | None = None
+    for dropped in left_aside(book):
+        shaped = framed(book.drop("pins", *dropped) if dropped else book, ask)
+        found = Solved(shaped, solve(shaped.problem, time_limit=time_limit, ticker=ticker), dropped)
+        if best is None or _rank(found) < _rank(best):
+            best = found
+    assert best is not None  # `left_aside` gives at least one choice
+    return best
+
+
+def left_aside(book: Book) -> Iterator[tuple[str, ...]]:
+    """The smallest choices of pins to leave aside: of several dates of one study all but one, and stuck orders.
+
+    Yields:
+        Ids of pins; an empty choice if no promises exclude each other by themselves.
+    """
+    dates = [[pin for pin, _ in promised] for promised in Board(book).dates.values() if len(promised) > 1]
+    spare = [[tuple(pin for pin in pins if pin != kept) for kept in pins] for pins in dates]
+    for orders in fewest_dropped(book):
+        for choice in product(*spare):
+            yield (*orders, *(pin for pins in choice for pin in pins))
+
+
+def _rank(found: Solved) -> tuple[object, ...]:
+    orders = {need.key: need.order for need in found.frame.problem.needs}
+    path = sorted((slot, orders[key]) for key, slot in found.solution.places.items())
+    return found.solution.score, path
