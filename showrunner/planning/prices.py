@@ -3,8 +3,7 @@
 Each series' table knows nothing of the hours and of the slots the other series take. Charging a
 price for them (Lagrangian relaxation: Held and Karp 1971, "The traveling-salesman problem and
 minimum spanning trees, part II", from memory) keeps the sum of the tables a lower bound whatever
-the prices are, and a much better one at good prices. They are found by subgradient steps on tables
-in which each series is one merged class.
+the prices are, and a much better one at good prices. They are found by subgradient steps.
 """
 
 from __future__ import annotations
@@ -13,17 +12,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
+from showrunner.planning.limit import Limit, TimeUp
 from showrunner.planning.problem import Problem
-from showrunner.planning.tables import IMPOSSIBLE, SeriesTable, SlotGrid, StudyClass, Weights
+from showrunner.planning.stages import Rest, Space, cheapest
+from showrunner.planning.tables import NEVER, SeriesTable, StudyClass, Weights
 
-STEPS = 60
+STEPS = 120
 """Subgradient steps."""
 
-PATIENCE = 5
-"""Steps without a better bound before the step length is halved."""
+SHARE = 0.3
+"""Share of the time left that they may take."""
 
-SHORTEST = 0.02
-"""Step length at which the steps end."""
+PATIENCE = 5
+"""Steps without a better bound before the stride is halved."""
+
+FIRST_STRIDE = 0.1
+"""How far ahead of the best bound the first steps aim, as a share of what is missing to the best plan."""
+
+KEEPING_ON = 0.6
+"""Share of the last direction that is added to the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,98 +74,105 @@ def _from_here_on(values: Sequence[int]) -> tuple[int, ...]:
 
 
 def find_prices(
-    problem: Problem,
-    grids: Sequence[SlotGrid],
-    groups: Sequence[Sequence[StudyClass]],
+    space: Space,
+    parts: Sequence[list[int]],
     weight: Weights,
     room: Sequence[int],
-    placed: int,
+    drop: int,
     target: int,
+    limit: Limit,
 ) -> Prices:
     """Good prices for the start of the search.
 
     Args:
-        problem: the problem.
-        grids: the slots of every series.
-        groups: the classes of every series.
+        space: the numbers of the problem.
+        parts: for every series, the part of its table that each class goes into.
         weight: the stacking of the aims.
         room: most minutes that may be used at every slot.
-        placed: how many studies are to be placed.
-        target: cost of some plan that places as many, without the studies left out.
+        drop: how many studies are left out.
+        target: cost of some plan that leaves out as many, without them.
+        limit: the time the search has; the prices take a share of what is left of it.
 
     Returns:
         The best prices found; all zero if nothing competes.
     """
+    problem = space.problem
     size = len(problem.slots)
     unit = max(1, sum(need.minutes for need in problem.needs) // max(1, len(problem.needs)))
     slot, minute = [0.0] * size, [0.0] * size
-    best, best_value = Prices.of([0] * size, [0] * size, room), -1
-    length, waited = 1.0, 0
-    for _ in range(STEPS):
-        prices = Prices.of([int(p) for p in slot], [int(p) // unit for p in minute], room)
-        value, places = _relaxed(problem, grids, groups, prices, placed)
-        value -= prices.worth[0]
-        if value > best_value:
-            best, best_value, waited = prices, value, 0
-        elif (waited := waited + 1) >= PATIENCE:
-            length, waited = length / 2, 0
-        taken, used = [0] * size, [0] * size
-        for at, minutes in places:
-            taken[at] += 1
-            if problem.ready[at] >= 0:
-                used[at] += minutes - problem.standing[at]
-        over_slot = [t - 1 if t > 1 or slot[s] > 0 else 0 for s, t in enumerate(taken)]
-        over_time = [(u - r) / unit for u, r in zip(accumulate(used), room, strict=True)]
-        over_time = [over if over > 0 or minute[s] > 0 else 0 for s, over in enumerate(over_time)]
-        norm = sum(over * over for over in over_slot) + sum(over * over for over in over_time)
-        if norm == 0 or length < SHORTEST:
-            break
-        step = length * max(target - value, weight.point) / norm
-        slot = [max(0.0, p + step * over) for p, over in zip(slot, over_slot, strict=True)]
-        minute = [max(0.0, p + step * over) for p, over in zip(minute, over_time, strict=True)]
+    best, best_value, best_at = Prices.of([0] * size, [0] * size, room), None, (slot, minute)
+    towards = [0.0] * (2 * size)
+    ahead, waited = 0.0, 0
+    time = limit.share(SHARE)
+    try:
+        for _ in range(STEPS):
+            prices = Prices.of([int(p) for p in slot], [int(p) // unit for p in minute], room)
+            value, places = _relaxed(space, parts, prices, room, drop, time)
+            value -= prices.worth[0]
+            if value >= NEVER:
+                break
+            if best_value is None:
+                best_value, ahead = value, max((target - value) * FIRST_STRIDE, weight.point)
+            elif value > best_value:
+                best, best_value, best_at, waited = prices, value, (slot, minute), 0
+                ahead *= 1.5
+            elif (waited := waited + 1) >= PATIENCE:
+                ahead, waited = ahead / 2, 0
+                slot, minute = best_at
+                towards = [0.0] * (2 * size)
+            if best_value >= target or ahead < weight.point:
+                break
+            taken, used = [0] * size, [0] * size
+            for at, minutes in places:
+                taken[at] += 1
+                if problem.ready[at] >= 0:
+                    used[at] += minutes - problem.standing[at]
+            over = [t - 1 if t > 1 or slot[s] > 0 else 0 for s, t in enumerate(taken)]
+            over += [
+                (u - r) / unit if u > r or minute[s] > 0 else 0
+                for s, (u, r) in enumerate(zip(accumulate(used), room, strict=True))
+            ]
+            towards = [o + KEEPING_ON * t for o, t in zip(over, towards, strict=True)]
+            norm = sum(t * t for t in towards)
+            if norm == 0:
+                break
+            step = max(best_value + ahead - value, weight.point) / norm
+            slot = [max(0.0, p + step * t) for p, t in zip(slot, towards[:size], strict=True)]
+            minute = [max(0.0, p + step * t) for p, t in zip(minute, towards[size:], strict=True)]
+    except TimeUp:
+        limit.check()
     return best
 
 
 def _relaxed(
-    problem: Problem,
-    grids: Sequence[SlotGrid],
-    groups: Sequence[Sequence[StudyClass]],
-    prices: Prices,
-    placed: int,
+    space: Space, parts: Sequence[list[int]], prices: Prices, room: Sequence[int], drop: int, time: Limit
 ) -> tuple[int, list[tuple[int, int]]]:
-    """Cheapest placement of `placed` studies at these prices, each series by itself and as one merged class.
+    """Cheapest placement of all but `drop` studies at these prices, each series by itself.
 
     Returns:
         Its cost, prices included, and the slot and minutes of every study.
     """
-    tables = [
-        SeriesTable(grid, series, prices.tolls(problem, series), limit=1)
-        for grid, series in zip(grids, groups, strict=True)
-    ]
-    costs: list[int] = [0]
-    choices: list[list[int]] = []
-    for table in tables:
-        own = [table.row(number, 0, table.grid.start)[0] for number in range(table.full + 1)]
-        fresh = [IMPOSSIBLE] * (len(costs) + table.full)
-        choice = [0] * len(fresh)
-        for had, cost in enumerate(costs):
-            for number, more in enumerate(own):
-                if cost + more < fresh[had + number]:
-                    fresh[had + number], choice[had + number] = cost + more, number
-        costs = fresh
-        choices.append(choice)
+    problem, tables, rests = space.problem, [], []
+    for series, (grid, groups) in enumerate(zip(space.grids, space.groups, strict=True)):
+        table = SeriesTable(grid, groups, prices.tolls(problem, groups), parts[series], time=time)
+        own = space.parts(space.root)[series]
+        tables.append(table)
+        rests.append(Rest(table, table.full, grid.start, 0, space.sizes(series, own, 0), 0))
+    budget = room[-1] if room else 0
+    cost = left = cheapest(rests, drop, budget)
     places: list[tuple[int, int]] = []
-    rest = placed
-    for table, series, choice in reversed(list(zip(tables, groups, choices, strict=True))):
-        number = choice[rest]
-        rest -= number
-        tolls = prices.tolls(problem, series)
-        last = table.grid.start
-        for left in range(number, 0, -1):
-            begin, gaps = table.grid.gaps[last]
-            whole = [head + gap for head, gap in zip(table.head(left, 0)[begin:], gaps, strict=True)]
-            last = begin + whole.index(min(whole))
-            slot = table.grid.usable[last]
-            cheapest = min(range(len(series)), key=lambda c: series[c].cost[slot] + tolls[c][slot])
-            places.append((slot, series[cheapest].minutes))
-    return costs[placed], places
+    for series, (table, rest) in enumerate(zip(tables, rests, strict=True)):
+        if cost >= NEVER:
+            break
+        for out in range(min(drop, rest.left) + 1):
+            mine = rest.upto(out)[out]
+            others = cheapest(rests[series + 1 :], drop - out, budget - rest.minutes[out])
+            if mine + others == left:
+                break
+        left, drop, budget = left - mine, drop - out, budget - rest.minutes[out]
+        groups, tolls = space.groups[series], prices.tolls(problem, space.groups[series])
+        for at, part in table.plan(out):
+            of_part = [c for c, p in enumerate(table.part) if p == part]
+            cheapest_class = min(of_part, key=lambda c: groups[c].cost[at] + tolls[c][at])
+            places.append((at, groups[cheapest_class].minutes))
+    return cost, places

@@ -1,46 +1,60 @@
-"""The exact placing search: best first, slot by slot, over all series together.
+"""The exact placing search: slot by slot, over all series together, below the cost of the best plan known.
 
 At every slot a study of some class is placed, or none is. The cost so far plus the tables' cost to
-go never exceeds the cost of the best plan below a state, so the first complete plan taken from the
-queue is proven best. Hours are tested exactly, day by day, as studies are placed; where they cannot
-hold everything, how many more they can hold (smallest first) bounds how many must be left out.
+go never exceeds the cost of the best plan below a state; what cannot be better than the best plan
+known is dropped. Hours are tested exactly, day by day, as studies are placed.
 
-Plans equal in every aim are told apart by book order: listed slot by slot in time, the plan whose
-study comes earlier in the book at the first difference wins. So the answer is unique and does not
-depend on the order of the input.
+The steps, each taken only if those before it did not settle the question:
+
+1. Series that share neither a slot nor an order are solved apart; if the hours hold all of it, that is the answer.
+2. Best first, for a while: most books need fewer than a hundred states.
+3. A narrow sweep through the slots gives a plan.
+4. How many promises can be kept, by the studies that matter for them alone; if all can, they become rules.
+5. How many studies can be placed: `capacity` says how many the hours can hold from any state on.
+6. Ever wider sweeps for exactly that many, with prices on hours and slots where hours bind.
+
+Plans equal in every aim are told apart by book order. Each plan is a list of what every slot holds,
+slot by slot in time; at the first slot in which two lists differ, a study wins over none, and of two
+studies the one that stands earlier in the book. The list is kept as one whole number (see
+`Space.path`), least first, in which slots not yet decided count as the least there is; so a state's
+number never exceeds that of a plan below it, and book order is proven like every other aim.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from heapq import heappop, heappush
-from itertools import accumulate, pairwise
-from operator import add
-from typing import NamedTuple
+from dataclasses import dataclass
+from heapq import heappop, heappush, merge
+from itertools import islice
 
+from showrunner.planning.capacity import Capacity, TooLarge
+from showrunner.planning.limit import Limit, TimeUp
+from showrunner.planning.parties import kept, parties, promising
 from showrunner.planning.prices import Prices, find_prices
-from showrunner.planning.problem import Problem, Score
-from showrunner.planning.tables import IMPOSSIBLE, SeriesTable, classes, slot_grid, weights
-
-Path = tuple[tuple[int, int], ...]
-"""Placed studies as (slot, book order), by slot."""
-
-State = tuple[tuple[tuple[int, ...], int, int], ...]
-"""For each series: counts left by class, the same as a state of its table, and the `last` of its table."""
+from showrunner.planning.problem import Problem, Score, hours_fit, score
+from showrunner.planning.stages import Rest, Space, Stage, cheapest, orders_broken
+from showrunner.planning.tables import IMPOSSIBLE, NEVER, SeriesTable, StudyClass, classes, parts_of, slot_grid, weights
 
 EASY = 1500
 """States the best-first search looks into before it gives way to sweeps; most books need fewer than a hundred."""
 
 FIRST_WIDTH = 30
-"""States kept at each slot in the first sweep, and from when time is up."""
+"""States kept at each slot in the first sweep."""
 
-WIDTHS = (400, None)
-"""The same in the sweeps after it; None keeps all that are within the cost of the best plan known."""
+WIDE = 300
+"""The same in a second one, where the first left out more than is known to be needed."""
 
-SCARCE_WIDTHS = (300, 1500, None)
+MOST_STATES = 250_000
+"""States kept at each slot at most, for the sake of memory; a search that needs more says that it is not proven."""
+
+WIDTHS = (400, 6000, MOST_STATES)
+"""The same in the sweeps after it."""
+
+SCARCE_WIDTHS = (300, 1500, 20_000, MOST_STATES)
 """The same where hours bind; prices are sought after the first of them."""
+
+PIECE = 10_000
+"""Most states that one call sorts or frees: longer calls would keep the screen from its keys."""
 
 NO_LIMIT = 1 << 40
 """Room in minutes where two studies must be ready on the same day and only the second is tested."""
@@ -55,34 +69,19 @@ class Solution:
     score: Score
     """The aims it reaches."""
     proven: bool
-    """Whether no placement is better."""
+    """Whether no placement is better, book order included."""
     bound: Score
     """No placement is better than this; equals `score` if proven."""
     expanded: int
     """States the search looked into."""
 
 
-class Node(NamedTuple):
-    """One state of the search; nodes compare by bound, then by path, and no two in a queue share a path."""
+Node = tuple[int, int, int, int, int]
+"""A state: cost so far plus the bound on what is open, path, minutes used, cost so far, and what is left (see
+`stages`). Plain tuples of whole numbers, which the collector of garbage need not look through."""
 
-    value: int
-    """Cost so far plus the bound on what is open."""
-    path: Path
-    """What has been placed."""
-    slot: int
-    """The slot to be decided next."""
-    used: int
-    """Minutes used by studies, less the standing content they replaced."""
-    cost: int
-    """Cost so far."""
-    state: State
-    """What is left, series by series."""
-    rows: tuple[list[int], ...]
-    """The tables' rows for the state if nothing is left out."""
-    open: int
-    """Studies left."""
-    minutes: int
-    """Minutes of the studies left."""
+Plan = tuple[int, int]
+"""A complete plan: its cost and its path; compares as plans do."""
 
 
 def solve(problem: Problem, *, time_limit: float | None = None, ticker: Callable[[], float] | None = None) -> Solution:
@@ -96,288 +95,545 @@ def solve(problem: Problem, *, time_limit: float | None = None, ticker: Callable
     Returns:
         The unique best placement, or, at the time limit, a good one with a proven bound.
     """
-    until = ticker() + time_limit if time_limit is not None and ticker else None
-    search = Search(problem)
-    return search.best_first(until, ticker) or search.sweeps(until, ticker)
+    return solve_within(problem, Limit.of(time_limit, ticker))
+
+
+def solve_within(problem: Problem, limit: Limit) -> Solution:
+    """As `solve`, with the limit at hand."""
+    expanded = 0
+    known: Solution | None = None
+    alone = parties(problem)
+    if len(alone) > 1 and not hopeless(problem):
+        found = [Search(part, limit).run() for part in alone]
+        expanded = sum(part.expanded for part in found)
+        known = _together(found, expanded)
+        if hours_fit(problem, known.places):
+            return known
+    return Search(problem, limit, expanded).run(floor=known.bound if known else None)
+
+
+def hopeless(problem: Problem) -> bool:
+    """Whether the hours cannot hold every study, even at their least."""
+    most = min(problem.spare[max(problem.ready[-1], 0) :], default=0) if problem.ready else 0
+    return sum(need.minutes for need in problem.needs) - len(problem.needs) * max(problem.standing, default=0) > most
+
+
+def _together(found: Sequence[Solution], expanded: int) -> Solution:
+    """The answers of parties that share no slot as one; the aims add up, and so do the bounds."""
+    places = {key: slot for part in found for key, slot in part.places.items()}
+    total, bound = (_sum([getattr(part, name) for part in found]) for name in ("score", "bound"))
+    return Solution(places, total, all(part.proven for part in found), bound, expanded)
+
+
+def _sum(scores: Sequence[Score]) -> Score:
+    return Score(
+        sum(s.broken for s in scores),
+        sum(s.unplaced for s in scores),
+        sum(s.moved for s in scores),
+        sum(s.moved_days for s in scores),
+        sum(s.points for s in scores),
+        sum(s.days for s in scores),
+    )
 
 
 class Search:
-    """One problem with its tables, ready to be solved."""
+    """One problem with its tables, ready to be solved.
 
-    def __init__(self, problem: Problem) -> None:
-        self.problem = problem
+    Args:
+        problem: the problem.
+        limit: the time it may take.
+        expanded: states looked into before.
+    """
+
+    def __init__(self, problem: Problem, limit: Limit, expanded: int = 0) -> None:
+        self.problem, self.limit, self.expanded = problem, limit, expanded
         self.weight = weights(problem)
+        self.count = len(problem.needs)
+        self.slots = len(problem.slots)
+        self.ranks = {order: rank for rank, order in enumerate(sorted(need.order for need in problem.needs))}
+        self.keys = {self.ranks[need.order]: need.key for need in problem.needs}
+        self.owed = sum(need.promised is not None for need in problem.needs) * self.weight.broken
+        self.space: Space | None = None
+        self.best: Plan | None = None
+        self.done = False
+        self.floor = 0
+        self.must: int | None = None
+        self.capacity: Capacity | None = None
+
+    def _prepare(self) -> None:
+        """Classes, tables and room of the problem as it is now."""
+        problem = self.problem
         series = range(len(problem.spacings))
         self.groups = [classes(problem, s, self.weight) for s in series]
         self.grids = [slot_grid(problem, s, self.groups[s], self.weight) for s in series]
-        self.tables = [SeriesTable(grid, groups) for grid, groups in zip(self.grids, self.groups, strict=True)]
-        self.slots = len(problem.slots)
-        self.room = _room(problem)
+        self.parts = [parts_of(groups, grid) for groups, grid in zip(self.groups, self.grids, strict=True)]
+        self.room, self.safe = _room(problem, self.groups)
         self.most = self.room[-1] if self.room else 0
-        self.freed = _freed(problem)
         self.prices = Prices.of([0] * self.slots, [0] * self.slots, self.room)
-        self.keys = {need.order: need.key for need in problem.needs}
-        self.orders = {need.key: need.order for need in problem.needs}
         self.charged = False
-        self.sums: dict[tuple[object, ...], list[int]] = {}
-        self.expanded = 0
+        self._make_tables()
 
-    def best_first(self, until: float | None, ticker: Callable[[], float] | None) -> Solution | None:
-        """Take the most promising state first; None if `EASY` states, or the time, were not enough."""
-        queue = [self.root()]
-        seen: dict[tuple[int, State], list[Node]] = {}
-        while self.expanded < EASY and not (until is not None and ticker and ticker() > until):
-            node = heappop(queue)
-            if node.slot == self.slots:
-                return self._solution(node, node.cost)
-            if not _undominated(seen.setdefault((node.slot, node.state), []), node):
-                continue
-            for child in self.children(node, IMPOSSIBLE):
-                heappush(queue, child)
-        return None
+    def _make_tables(self) -> None:
+        tables = [
+            SeriesTable(
+                grid, groups, self.prices.tolls(self.problem, groups) if self.charged else None, parts, time=self.limit
+            )
+            for grid, groups, parts in zip(self.grids, self.groups, self.parts, strict=True)
+        ]
+        self.space = Space(self.problem, self.groups, self.grids, tables, self.ranks)
 
-    def sweeps(self, until: float | None, ticker: Callable[[], float] | None) -> Solution:
-        """Go through the slots with ever more states, each time below the cost of the best plan known.
+    def run(self, floor: Score | None = None) -> Solution:
+        """Find the best plan.
 
         Args:
-            until: reading of `ticker` from which on only the best states are followed; None for no limit.
-            ticker: a clock in seconds.
+            floor: no plan is better than this, as is known from elsewhere.
         """
-        best, proven = self.sweep(FIRST_WIDTH, IMPOSSIBLE, until, ticker)
-        assert best is not None
-        scarce = self._hours_bind()
-        for at, width in enumerate(SCARCE_WIDTHS if scarce else WIDTHS):
-            if proven >= best.cost:
-                break
-            if scarce and at == 1:
-                self.charge_prices(best)
-            better, lost = self.sweep(width, best.cost, until, ticker)
-            best = min(best, better or best, key=_rank)
-            proven = max(proven, min(lost, best.cost))
-        return self._solution(best, proven)
+        if floor:
+            self.floor = self.weight.pack(floor)
+        proven = False
+        try:
+            self._prepare()
+            proven = self._steps()
+        except TimeUp:
+            if self.best is None and self.space is not None:
+                self._place_plainly()
+        return self._solution(proven)
 
-    def sweep(
-        self, width: int | None, ceiling: int, until: float | None, ticker: Callable[[], float] | None
-    ) -> tuple[Node | None, int]:
-        """Decide slot after slot, keeping the best `width` states (None: all) whose bound is within `ceiling`.
+    def _place_plainly(self) -> None:
+        """A plan for want of a better one: each study as soon as waiting for the next slot would not be cheaper."""
+        space, state, used, places = self.space, self.space.root, 0, {}
+        for slot in range(self.slots):
+            for series, own in enumerate(space.parts(state)):
+                grid = self.grids[series]
+                if slot not in grid.position:
+                    continue
+                later = grid.usable[min(grid.position[slot] + 1, grid.start - 1)]
+                waiting = {move[0]: move[1] for move in space.moves(series, own, later)} if later > slot else {}
+                here = [
+                    (price, delta, gain, step)
+                    for delta, price, gain, step, _, after in space.moves(series, own, slot)
+                    if used + gain <= self.safe[slot] and not orders_broken(state, after)
+                ]
+                here = [move for move in here if move[0] <= waiting.get(move[1] + later - slot, move[0])]
+                if here:
+                    _, delta, gain, step = min(here)
+                    state, used = state + delta, used + gain
+                    places |= {
+                        self.keys[number]: slot for number in space.places(step) if space.places(step)[number] == slot
+                    }
+                    break
+        self._offer(places)
 
-        Returns:
-            The best complete plan met (None if all were dropped), and a cost that no plan dropped for width goes below.
-        """
-        layer = [self.root()]
-        lost = IMPOSSIBLE
-        for _ in range(self.slots):
-            if until is not None and ticker and ticker() > until:
-                width = FIRST_WIDTH
-            if width is not None and len(layer) > width:
-                layer.sort()
-                lost = min(lost, layer[width].value)
-                del layer[width:]
-            states: dict[State, list[Node]] = {}
-            for node in layer:
-                for child in self.children(node, ceiling):
-                    rivals = states.get(child.state)
-                    if rivals is None:
-                        states[child.state] = [child]
-                    else:
-                        _undominated(rivals, child)
-            layer = [node for rivals in states.values() for node in rivals]
-        return min(layer, key=_rank, default=None), lost
+    def _steps(self) -> bool:
+        """All steps one after the other; whether the best plan is proven."""
+        if self._best_first() or self._sweep(FIRST_WIDTH):
+            return True
+        if self._settle_promises():
+            return True
+        if self._settle_count():
+            return True
+        return self._sweeps(lambda: False)
 
-    def _hours_bind(self) -> bool:
-        """Whether the hours cannot hold the cheapest plan of the series by themselves."""
-        return self._left_out(0, 0, self.root().state, len(self.problem.needs), self._all_minutes()) > 0
+    # -- bounds ------------------------------------------------------------------------------------------------------
 
-    def _all_minutes(self) -> int:
-        return sum(need.minutes for need in self.problem.needs)
-
-    def charge_prices(self, plan: Node) -> None:
-        """Find prices for hours and slots, and put them into the tables."""
-        self.charged = True
-        reached = self.weight.unpack(plan.cost)
-        out = reached.unplaced
-        target = self.weight.pack(replace(reached, broken=0, unplaced=0))
-        self.prices = find_prices(
-            self.problem, self.grids, self.groups, self.weight, self.room, len(self.problem.needs) - out, target
-        )
-        self.tables = [
-            SeriesTable(grid, groups, self.prices.tolls(self.problem, groups))
-            for grid, groups in zip(self.grids, self.groups, strict=True)
-        ]
-
-    def root(self) -> Node:
-        """The state in which nothing is placed yet."""
-        state = tuple(
-            (tuple(len(g.members) for g in groups), table.full, table.grid.start)
-            for groups, table in zip(self.groups, self.tables, strict=True)
-        )
-        rows = tuple(table.row(rest, 0, last) for table, (_, rest, last) in zip(self.tables, state, strict=True))
-        count, minutes = len(self.problem.needs), self._all_minutes()
-        value = self.bound(0, 0, state, sum(row[0] for row in rows), count, minutes)
-        return Node(value, (), 0, 0, 0 if self.slots else value, state, rows, count, minutes)
-
-    def bound(self, slot: int, used: int, state: State, ahead: int, count: int, minutes: int) -> int:
-        """Least cost of all that is still open, if no study airs before `slot`.
+    def bound(self, slot: int, used: int, rests: Sequence[Rest]) -> int:
+        """Least cost of all that is still open from `slot` on.
 
         Args:
             slot: slot number; past the last slot everything open is left out.
             used: minutes used so far.
-            state: what is left.
-            ahead: sum of the tables' costs to go from `slot` if nothing is left out.
-            count: studies left.
-            minutes: minutes of the studies left.
+            rests: what is left of every series.
         """
-        unplaced = self.weight.unplaced
-        owed = used * self.prices.minute[slot] - self.prices.worth[slot]
-        least = 0
-        if minutes - count * self.freed[slot] + used > self.most:
-            least = self._left_out(slot, used, state, count, minutes)
+        unplaced, budget = self.weight.unplaced, self.most - used
+        owed = used * self.prices.minute[slot] - self.prices.worth[slot] if self.charged else 0
+        back = -self.weight.broken * sum(rest.open for rest in rests)
+        if self.must is not None:
+            drop = self.count - self.must
+            cost = cheapest(rests, drop, budget)
+            return drop * unplaced + max(cost + owed, back) if cost < NEVER else IMPOSSIBLE
         best = IMPOSSIBLE
-        for drop in range(least, count + 1):
-            cost = ahead if drop == 0 else self._leaving_out(slot, state, drop)
-            best = min(best, drop * unplaced + max(cost + owed, 0))
-            if cost < unplaced:  # leaving out more costs more, and no promise could be kept by it
+        count = sum(rest.left for rest in rests)
+        for drop in range(_least_left_out(rests, budget), count + 1):
+            if drop * unplaced + back >= best:
                 break
+            cost = cheapest(rests, drop, budget)
+            if cost < NEVER:
+                best = min(best, drop * unplaced + max(cost + owed, back))
         return best
 
-    def _leaving_out(self, slot: int, state: State, least: int) -> int:
-        """The tables' cost to go with exactly `least` studies left out, the split over the series chosen jointly."""
-        if len(self.tables) == 1:  # nothing to split, and no need to know the cost of leaving more out
-            _, rest, last = state[0]
-            return self.tables[0].row(rest, least, last)[slot]
-        best: Sequence[int] = (0,)
-        final = len(self.tables) - 1
-        for series, (table, (_, rest, last)) in enumerate(zip(self.tables, state, strict=True)):
-            own = table.by_drop(rest, last)[slot]
-            if series == final:
-                return _joined(best, own, least)
-            size = min(len(best) + len(own) - 1, least + 1)
-            best = own[:size] if len(best) == 1 else [_joined(best, own, drop) for drop in range(size)]
-        return IMPOSSIBLE
+    def _root(self) -> Node:
+        rests = [self.space.rest(s, own, 0) for s, own in enumerate(self.space.parts(self.space.root))]
+        ahead = self.bound(0, 0, rests)
+        value = self.owed + ahead
+        return value, 0, 0, self.owed if self.slots else value, self.space.root
 
-    def _left_out(self, slot: int, used: int, state: State, count: int, minutes: int) -> int:
-        """How many of the open studies the hours cannot hold, however they are chosen: smallest first."""
-        budget, freed = self.most - used, self.freed[slot]
-        if not count or minutes - count * freed <= budget:
-            return 0
-        key = (freed, *(counts for counts, _, _ in state))
-        sums = self.sums.get(key)
-        if sums is None:
-            nets = sorted(
-                group.minutes - freed
-                for groups, (counts, _, _) in zip(self.groups, state, strict=True)
-                for group, number in zip(groups, counts, strict=True)
-                for _ in range(number)
-            )
-            sums = self.sums[key] = list(accumulate(nets))
-        gains = sum(1 for one, two in pairwise((0, *sums)) if two <= one) if sums[0] <= 0 else 0
-        return count - max(gains, bisect_right(sums, budget, lo=gains))
-
-    def children(self, node: Node, ceiling: int) -> list[Node]:
-        """What can happen at the node's slot within `ceiling`: nothing, or one study of some class."""
+    def children(self, stage: Stage, node: Node) -> list[Node]:
+        """What can happen at the stage's slot that may be better than the best plan: nothing, or one study."""
         self.expanded += 1
-        _, path, slot, used, cost, state, rows, count, minutes = node
+        _, path, used, cost, state = node
+        slot, space = stage.slot, self.space
         after, room = slot + 1, self.room[slot]
-        found = []
-        total = sum(row[after] for row in rows)
+        roof, roof_path = self.best or (IMPOSSIBLE, 0)
+        simple = not self.charged and (self.must is None or self.must == self.count)
+        unplaced, most = self.weight.unplaced, self.most
+        owns = space.parts(state)
+        rests = [stage.rest(s, own) for s, own in enumerate(owns)]
+        ahead = needed = open_ = 0
+        for rest in rests:
+            ahead += rest.costs[0]
+            needed += rest.minutes[0]
+            open_ += rest.open
+        back = -self.weight.broken * open_
+        found: list[Node] = []
         if used <= room:
-            value = cost + self.bound(after, used, state, total, count, minutes)
-            if value <= ceiling:
-                end = value if after == self.slots else cost
-                found.append(Node(value, path, after, used, end, state, rows, count, minutes))
-        ready, standing = self.problem.ready[slot], self.problem.standing[slot]
-        unplaced, freed = self.weight.unplaced, self.freed[after]
-        roomy = minutes - count * freed
-        for series, table in enumerate(self.tables):
-            counts, rest, last = state[series]
-            if not rest:
-                continue
-            at = table.grid.position.get(slot, -1)
-            begin, gaps = table.grid.gaps[last]
-            if at < begin:
-                continue
-            others = total - rows[series][after]
-            for c, group in enumerate(self.groups[series]):
-                number, price = counts[c], group.cost[slot]
-                if not number or price >= IMPOSSIBLE:
-                    continue
-                now = used if ready < 0 else used + group.minutes - standing
+            if simple and needed + used <= most and ahead < unplaced + back:
+                value = cost + ahead
+            else:
+                value = cost + self.bound(after, used, rests)
+            here = path + space.path(slot, space.nothing)
+            better = value < roof or (value == roof and here < roof_path)
+            if better and (self.capacity is None or self._holds(after, used, state)):
+                found.append((value, here, used, value if after == self.slots else cost, state))
+        broken = self.weight.broken
+        for series, own in enumerate(owns):
+            mine = rests[series]
+            for delta, price, gain, step, key, promises in stage.moves_of(series, own):
+                now = used + gain
                 if now > room:
                     continue
-                left = rest - table.strides[table.part[c]]
-                row = table.row(left, 0, at)
-                spent = cost + price + gaps[at - begin]
-                if group.after:
-                    spent += self._broken(group.after, path) * self.weight.broken
-                if spent > ceiling:
-                    continue
-                mine = ((*counts[:c], number - 1, *counts[c + 1 :]), left, at)
-                fresh = (*state[:series], mine, *state[series + 1 :])
-                ahead = others + row[after]
-                if roomy - group.minutes + freed + now > self.most or self.charged or ahead >= unplaced:
-                    ahead = self.bound(after, now, fresh, ahead, count - 1, minutes - group.minutes)
-                value = spent + ahead
-                if value > ceiling:
-                    continue
-                found.append(
-                    Node(
-                        value,
-                        (*path, (slot, group.members[len(group.members) - number].order)),
-                        after,
-                        now,
-                        value if after == self.slots else spent,
-                        fresh,
-                        (*rows[:series], row, *rows[series + 1 :]),
-                        count - 1,
-                        minutes - group.minutes,
-                    )
-                )
+                spent = cost + price
+                if promises:
+                    spent += orders_broken(state, promises) * broken
+                rest = stage.rest(series, key)
+                total = ahead - mine.costs[0] + rest.costs[0]
+                if (
+                    simple
+                    and needed - mine.minutes[0] + rest.minutes[0] + now <= most
+                    and total < unplaced - broken * (open_ - mine.open + rest.open)
+                ):
+                    value = spent + total
+                else:
+                    rests[series] = rest
+                    value = spent + self.bound(after, now, rests)
+                    rests[series] = mine
+                here = path + step
+                if value < roof or (value == roof and here < roof_path):
+                    fresh = state + delta
+                    if self.capacity is None or self._holds(after, now, fresh):
+                        found.append((value, here, now, value if after == self.slots else spent, fresh))
         return found
 
-    def _broken(self, after: tuple[str, ...], path: Path) -> int:
-        """How many of the studies that must have come before have not."""
-        placed = {order for _, order in path}
-        return sum(self.orders.get(key) not in placed for key in after)
+    # -- best first --------------------------------------------------------------------------------------------------
 
-    def _solution(self, node: Node, bound: int) -> Solution:
-        places = {self.keys[order]: slot for slot, order in node.path}
-        proven = bound >= node.cost
-        score = self.weight.unpack(node.cost)
-        return Solution(places, score, proven, score if proven else self.weight.unpack(bound), self.expanded)
+    def _best_first(self) -> bool:
+        """Take the most promising state first; False if `EASY` states were not enough."""
+        root = self._root()
+        self._raise_floor(root[0])
+        queue: list[tuple[int, int, int, Node]] = [(*root[:2], 0, root)]
+        seen: dict[tuple[int, int], list[Node]] = {}
+        stages: dict[int, Stage] = {}
+        last = self.expanded + EASY
+        while self.expanded < last:
+            self.limit.check()
+            value, path, slot, node = heappop(queue)
+            if slot == self.slots:
+                self.best, self.done = (node[3], path), True
+                return True
+            self._raise_floor(value)
+            if not _undominated(seen.setdefault((slot, node[4]), []), node):
+                continue
+            stage = stages.get(slot)
+            if stage is None:
+                stage = stages[slot] = Stage(self.space, slot)
+            for child in self.children(stage, node):
+                heappush(queue, (child[0], child[1], slot + 1, child))
+        return False
+
+    # -- sweeps ------------------------------------------------------------------------------------------------------
+
+    def _sweeps(self, enough: Callable[[], bool]) -> bool:
+        """Go through the slots with ever more states; whether the best plan is proven.
+
+        Args:
+            enough: asked after each sweep, whether what was sought is known without that.
+        """
+        scarce = self._hours_bind()
+        for at, width in enumerate(SCARCE_WIDTHS if scarce else WIDTHS):
+            if enough():
+                return False
+            if scarce and at == 1:
+                self._charge_prices()
+            if self._sweep(width):
+                return True
+        return False
+
+    def _sweep(self, width: int) -> bool:
+        """Decide slot after slot, keeping the best `width` states that may be better than the best plan known.
+
+        The best plan met, if any is better, becomes the best one. Where states had to be dropped, one from which
+        nothing more need be placed is kept, so that a sweep without a plan to beat always ends with one.
+
+        Returns:
+            Whether no plan of those sought is better than the best one: none that was dropped can be.
+        """
+        layer = [self._root()]
+        lost: Plan | None = None
+        best = self.best
+        slot = 0
+        try:
+            for slot in range(self.slots):
+                if len(layer) > width:
+                    layer, dropped = self._cut(layer, width, slot)
+                    lost = min(lost or dropped, dropped)
+                layer = self._decide(slot, layer)
+        except TimeUp:
+            if self.best is None:
+                self._salvage(slot, layer)
+            raise
+        if layer:
+            _, path, _, cost, _ = min(layer)
+            best = min(best or (cost, path), (cost, path))
+        self.best = best
+        self.done = lost is None or (best is not None and lost > best)
+        if best is not None and self.done and (self.must is None or self._placed() == self.must):
+            self._raise_floor(best[0])
+        elif lost is not None:
+            self._raise_floor(lost[0])
+        return self.done
+
+    def _decide(self, slot: int, layer: list[Node]) -> list[Node]:
+        """The states after `slot`, without those that another one is as good as in every way."""
+        stage = Stage(self.space, slot)
+        states: dict[int, Node | list[Node]] = {}
+        check, children = self.limit.check, self.children
+        for node in layer:
+            check()
+            for child in children(stage, node):
+                state = child[4]
+                rivals = states.get(state)
+                if rivals is None:
+                    states[state] = child
+                elif isinstance(rivals, list):
+                    _undominated(rivals, child)
+                else:
+                    several = [rivals]
+                    _undominated(several, child)
+                    states[state] = several if len(several) > 1 else several[0]
+        fresh: list[Node] = []
+        for rivals in states.values():
+            if isinstance(rivals, list):
+                fresh += rivals
+            else:
+                fresh.append(rivals)
+        while layer:
+            del layer[-PIECE:]
+        return fresh
+
+    def _cut(self, layer: list[Node], width: int, slot: int) -> tuple[list[Node], Plan]:
+        """The best `width` states, and the least of what is lost; states that are safe have one among them."""
+        runs = [sorted(layer[at : at + PIECE]) for at in range(0, len(layer), PIECE)]
+        ordered = runs[0] if len(runs) == 1 else merge(*runs)
+        kept = list(islice(ordered, width + 1))
+        dropped = kept.pop()
+        if self.best is None and not any(self._is_safe(node, slot) for node in kept):
+            safe = [node for node in layer if self._is_safe(node, slot)]
+            if safe:
+                kept.append(min(safe))
+        return kept, dropped[:2]
+
+    def _is_safe(self, node: Node, slot: int) -> bool:
+        return slot == 0 or node[2] <= self.safe[slot - 1]
+
+    def _salvage(self, slot: int, layer: Sequence[Node]) -> None:
+        """Take the best of what a sweep without a plan had come to by `slot`: nothing more is placed."""
+        space, found = self.space, []
+        for _, path, _, cost, state in (node for node in layer if self._is_safe(node, slot)):
+            left = sum(space.rest(s, own, self.slots).left for s, own in enumerate(space.parts(state)))
+            found.append((cost + left * self.weight.unplaced, path))
+        cost, path = min(found)
+        self.best = cost, path + sum(space.path(later, space.nothing) for later in range(slot, self.slots))
+
+    # -- promises, count, prices -------------------------------------------------------------------------------------
+
+    def _reached(self) -> Score:
+        assert self.best is not None
+        return self.weight.unpack(self.best[0])
+
+    def _proved(self) -> Score:
+        return self.weight.unpack(max(self.floor, 0))
+
+    def _raise_floor(self, value: int) -> None:
+        """No plan costs less than `value`."""
+        self.floor = max(self.floor, value)
+
+    def _settle_promises(self) -> bool:
+        """Find how many promises must be broken, by the studies alone that matter for it.
+
+        Those are the studies with a promised date, those that they are promised after, and those that can give hours
+        back. Without the others a plan keeps as many promises: what is left of it has wider gaps and no fewer hours.
+        If none need be broken, promised dates become rules.
+        """
+        if not self._promises_are_settled():
+            small = promising(self.problem)
+            if len(small.needs) < self.count:
+                least, places = Search(small, self.limit).fewest_broken()
+                self._raise_floor(least * self.weight.broken)
+                self._offer(places)
+        if self._reached().broken == 0 and self.owed:
+            self.problem = kept(self.problem)
+            self._prepare()
+            if self._reached().unplaced == self._proved().unplaced:
+                self.must = self.count - self._reached().unplaced
+            return self._sweep(FIRST_WIDTH)
+        return False
+
+    def fewest_broken(self) -> tuple[int, dict[str, int]]:
+        """How many promises must be broken at least, as far as it is proven, and a plan that breaks few."""
+        try:
+            self._prepare()
+            if not self._best_first() and not self._sweep(FIRST_WIDTH):
+                self._sweeps(self._promises_are_settled)
+        except TimeUp:
+            pass
+        found = self._solution(False)
+        return (found.score if self.done else self._proved()).broken, found.places
+
+    def _promises_are_settled(self) -> bool:
+        return self._proved().broken >= self._reached().broken
+
+    def _offer(self, places: dict[str, int]) -> None:
+        """Take a plan found elsewhere if it is better than the best one."""
+        reached = score(self.problem, places)
+        if reached is not None:
+            path = self._path_of(places)
+            self.best = min(self.best or (IMPOSSIBLE, 0), (self.weight.pack(reached), path))
+
+    def _path_of(self, places: dict[str, int]) -> int:
+        rank = {key: number for number, key in self.keys.items()}
+        held = {slot: rank[key] for key, slot in places.items()}
+        return sum(self.space.path(slot, held.get(slot, self.space.nothing)) for slot in range(self.slots))
+
+    def _settle_count(self) -> bool:
+        """Find how many studies can be placed if no more promises are broken; whether the best plan is proven."""
+        if not self._promises_are_settled():
+            return False
+        reached, most = self._placed(), self.count - self._proved().unplaced
+        if reached < most and self._sweep(WIDE):
+            return True
+        while (reached := self._placed()) < (most := self.count - self._proved().unplaced):
+            self.must = most
+            self._make_capacity()
+            possible = self._holds(0, 0, self.space.root)
+            if possible:
+                for width in (FIRST_WIDTH, WIDE, *SCARCE_WIDTHS[1:]):
+                    possible = not self._sweep(width)
+                    if self._placed() == most or not possible:
+                        break
+                else:
+                    self.must = self.capacity = None
+                    return False
+            if self._placed() < most:
+                broken = self._reached().broken
+                self._raise_floor(self.weight.pack(Score(broken, self.count - most + 1, 0, 0, 0, 0)))
+            elif not possible:
+                return True
+        self.must = self._placed()
+        self.capacity = None
+        if self._hours_bind():
+            self._make_capacity()
+        return False
+
+    def _make_capacity(self) -> None:
+        assert self.must is not None
+        try:
+            self.capacity = Capacity(self.space, self.room, self.safe, self.must, self.limit)
+        except TooLarge:
+            self.capacity = None
+
+    def _holds(self, slot: int, used: int, state: int) -> bool:
+        """Whether as many studies as must be placed still fit, as far as can be told."""
+        if self.capacity is None:
+            return True
+        try:
+            return self.capacity.holds(slot, used, state)
+        except TooLarge:
+            self.capacity = None
+            return True
+
+    def _placed(self) -> int:
+        return self.count - self._reached().unplaced
+
+    def _hours_bind(self) -> bool:
+        """Whether the hours cannot hold every study, even at its least."""
+        rests = [self.space.rest(s, own, 0) for s, own in enumerate(self.space.parts(self.space.root))]
+        return _least_left_out(rests, self.most) > 0
+
+    def _charge_prices(self) -> None:
+        """Find prices for hours and slots, and put them into the tables."""
+        if self.best is None:
+            return
+        out = self._reached().unplaced
+        target = self.best[0] - self.owed - out * self.weight.unplaced
+        self.prices = find_prices(self.space, self.parts, self.weight, self.room, out, target, self.limit)
+        self.charged = True
+        self._make_tables()
+
+    def _solution(self, proven: bool) -> Solution:
+        if self.best is None:
+            return Solution({}, self._nothing(), False, min(self._proved(), self._nothing()), self.expanded)
+        cost, path = self.best
+        reached = self.weight.unpack(cost)
+        places = {self.keys[number]: slot for number, slot in self.space.places(path).items()}
+        bound = reached if proven else min(self._proved(), reached)
+        return Solution(places, reached, proven, bound, self.expanded)
+
+    def _nothing(self) -> Score:
+        return Score(self.owed // self.weight.broken, self.count, 0, 0, 0, 0)
 
 
-def _joined(one: Sequence[int], other: Sequence[int], drop: int) -> int:
-    """Least sum of two costs by number left out, `drop` left out in all; `IMPOSSIBLE` if there are not so many."""
-    first, last = max(0, drop + 1 - len(other)), min(len(one) - 1, drop)
-    if first > last:
-        return IMPOSSIBLE
-    least: int = min(map(add, one[first : last + 1], other[drop - last : drop - first + 1][::-1]))
-    return least
-
-
-def _rank(node: Node) -> tuple[int, Path]:
-    return node.cost, node.path
+def _least_left_out(rests: Sequence[Rest], budget: int) -> int:
+    """How many of the open studies the hours cannot hold, however they are chosen: smallest first."""
+    if sum(rest.minutes[0] for rest in rests) <= budget:
+        return 0
+    sizes = sorted(size for rest in rests for size in rest.sizes)
+    needed = sum(sizes)
+    out = 0
+    while sizes and needed > budget:
+        needed -= sizes.pop()
+        out += 1
+    return out
 
 
 def _undominated(rivals: list[Node], node: Node) -> bool:
-    """Add `node` to the rivals of its state unless one is at least as good in cost, path and hours used."""
+    """Add `node` to the rivals of its state unless one is at least as good in cost, path and minutes used."""
+    _, path, used, cost, _ = node
     for rival in rivals:
-        if rival.used <= node.used and _rank(rival) <= _rank(node):
+        if rival[2] <= used and (rival[3] < cost or (rival[3] == cost and rival[1] <= path)):
             return False
-    rivals[:] = [r for r in rivals if r.used < node.used or _rank(r) < _rank(node)]
+    rivals[:] = [r for r in rivals if r[2] < used or r[3] < cost or (r[3] == cost and r[1] < path)]
     rivals.append(node)
     return True
 
 
-def _room(problem: Problem) -> list[int]:
-    """For every slot, the most minutes that may be used once its study must be ready, until the next slot's must."""
-    room = []
-    for slot, ready in enumerate(problem.ready):
-        until = problem.ready[slot + 1] if slot + 1 < len(problem.ready) else len(problem.spare)
-        room.append(min(problem.spare[max(ready, 0) : max(until, 0)], default=NO_LIMIT))
-    return room
+def _room(problem: Problem, groups: Sequence[Sequence[StudyClass]]) -> tuple[list[int], list[int]]:
+    """For every slot, how many minutes may be used once its study must be ready.
 
-
-def _freed(problem: Problem) -> list[int]:
-    """For every slot number, the most standing minutes that one study from there on can replace."""
-    return list(reversed(list(accumulate(reversed(problem.standing), max, initial=0))))
+    Returns:
+        The most from which the days to come can be met if studies give back as much as any could; and the most
+        from which they are met if nothing more is placed. They are the same unless some study takes less than the
+        standing content that it replaces.
+    """
+    room: list[int] = []
+    safe: list[int] = []
+    after = free = NO_LIMIT
+    until = len(problem.spare)
+    for slot in reversed(range(len(problem.slots))):
+        ready = problem.ready[slot]
+        here = min(problem.spare[max(ready, 0) : max(until, 0)], default=NO_LIMIT)
+        until = ready
+        room.append(min(here, after))
+        safe.append(min(here, free))
+        least = min((g.minutes for series in groups for g in series if g.cost[slot] < IMPOSSIBLE), default=None)
+        relief = max(problem.standing[slot] - least, 0) if least is not None and ready >= 0 else 0
+        after, free = room[-1] + relief, safe[-1]
+    return room[::-1], safe[::-1]

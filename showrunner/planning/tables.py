@@ -18,14 +18,20 @@ from itertools import accumulate, combinations
 from math import prod
 from operator import add, mul, ne
 
-from showrunner.planning.problem import Need, Problem, Score
+from showrunner.planning.limit import ENDLESS, Limit
+from showrunner.planning.problem import NOWHERE, Need, Problem, Score
 
 IMPOSSIBLE = 1 << 120
-"""Stands for a cost that no plan has; sums of it stay above it."""
+"""Stands for a cost that no plan has."""
+
+NEVER = 1 << 119
+"""A sum with `IMPOSSIBLE` in it stays above this, whatever promises give back; costs of plans stay below."""
 
 TABLE_LIMIT = 3000
 """Most combinations of counts a table keeps; beyond it, classes are merged in the table (never in the search)."""
 
+CELLS = 4_000_000
+"""Most numbers in the rows that a table keeps at hand; they are made anew from its heads."""
 
 DEEP = 100
 """Studies left from which on smaller states are computed first, so that no call goes too deep."""
@@ -91,13 +97,14 @@ class StudyClass:
     members: tuple[Need, ...]
     """The studies in book order; they are named in that order."""
     cost: tuple[int, ...]
-    """Stacked cost of placing one of them in each slot; `IMPOSSIBLE` where forbidden."""
+    """Stacked cost of placing one of them in each slot, `IMPOSSIBLE` where forbidden. Every promised date counts as
+    broken from the start; the slot that keeps it gives that back."""
     minutes: int
     """Minutes of work left on each."""
     after: tuple[str, ...]
     """Keys of studies it is promised after."""
-    leave: int
-    """Stacked cost of leaving one of them out, besides that of a study less: the promise of its date."""
+    promised: int | None
+    """Slot in which one of them keeps the promise of its date; None if no date is promised or it cannot be kept."""
 
 
 def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass, ...]:
@@ -114,10 +121,17 @@ def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass,
             _slot_costs(problem, group[0], weight),
             group[0].minutes,
             group[0].after,
-            weight.broken if group[0].promised is not None else 0,
+            _keepable(problem, group[0]),
         )
         for group in groups.values()
     )
+
+
+def _keepable(problem: Problem, need: Need) -> int | None:
+    slot = need.promised
+    if slot is None or slot == NOWHERE or need.cost[slot] is None or (problem.ready[slot] < 0 and need.minutes > 0):
+        return None
+    return slot
 
 
 def _slot_costs(problem: Problem, need: Need, weight: Weights) -> tuple[int, ...]:
@@ -129,8 +143,8 @@ def _slot_costs(problem: Problem, need: Need, weight: Weights) -> tuple[int, ...
         cost = window * weight.point + day
         if problem.keep and need.planned_day is not None and slot != need.planned_slot:
             cost += weight.moved + abs(day - need.planned_day) * weight.moved_day
-        if need.promised is not None and slot != need.promised:
-            cost += weight.broken
+        if slot == need.promised:
+            cost -= weight.broken
         costs.append(cost)
     return tuple(costs)
 
@@ -180,7 +194,9 @@ class SeriesTable:
         grid: the slots of the series.
         groups: its classes.
         toll: for every class, what each slot costs on top of its own cost (see `prices`); None for nothing.
+        parts: the part of the table that each class goes into; None to find it.
         limit: most combinations of counts before classes are merged.
+        time: ends the computing of any entry.
     """
 
     def __init__(
@@ -188,20 +204,25 @@ class SeriesTable:
         grid: SlotGrid,
         groups: Sequence[StudyClass],
         toll: Sequence[Sequence[int]] | None = None,
+        parts: list[int] | None = None,
         limit: int = TABLE_LIMIT,
+        time: Limit = ENDLESS,
     ) -> None:
-        self.grid = grid
+        self.grid, self.time = grid, time
         costs = [[g.cost[s] + (toll[c][s] if toll else 0) for s in grid.usable] for c, g in enumerate(groups)]
-        leaves = [group.leave for group in groups]
         sizes = [len(group.members) for group in groups]
-        self.costs, self.leaves, self.counts, self.part = _merge(costs, leaves, sizes, limit)
+        self.part = parts_of(groups, grid, limit) if parts is None else parts
+        self.costs: list[list[int]] = [[IMPOSSIBLE] * len(grid.usable) for _ in range(max(self.part, default=-1) + 1)]
+        self.counts = [0] * len(self.costs)
+        for part, size, cost in zip(self.part, sizes, costs, strict=True):
+            self.costs[part] = list(map(min, self.costs[part], cost))
+            self.counts[part] += size
         self.strides = list(accumulate((n + 1 for n in self.counts[:-1]), mul, initial=1))
         self.most = self._most()
         self.full = sum(n * s for n, s in zip(self.counts, self.strides, strict=True)) if self.counts else 0
         self._heads: dict[tuple[int, int], list[int]] = {}
         self._values: dict[tuple[int, int], list[int]] = {}
         self._rows: dict[tuple[int, int, int], list[int]] = {}
-        self._by_drop: dict[tuple[int, int], list[tuple[int, ...]]] = {}
 
     def _most(self) -> int:
         """The most studies the slots can take with the least gap between them: each as early as can be."""
@@ -218,19 +239,12 @@ class SeriesTable:
         """The classes of the table of which `rest` still has a study."""
         return [c for c, n in enumerate(self.counts) if rest // self.strides[c] % (n + 1)]
 
-    def leaving(self, rest: int) -> int:
-        """What it costs to leave out all of `rest`, besides that of the studies less."""
-        return sum(
-            rest // stride % (n + 1) * leave
-            for n, stride, leave in zip(self.counts, self.strides, self.leaves, strict=False)
-            if leave
-        )
-
     def head(self, rest: int, drop: int) -> list[int]:
         """For every position, the least cost of placing the next study there and all but `drop` of `rest` in all."""
         key = (rest, drop)
         head = self._heads.get(key)
         if head is None:
+            self.time.check()
             left = self.left(rest)
             head = [IMPOSSIBLE] * len(self.grid.usable)
             if left > DEEP and left - drop <= self.most:
@@ -239,8 +253,7 @@ class SeriesTable:
                 fewer = rest - self.strides[c]
                 head = list(map(min, head, map(add, self.costs[c], self._value(fewer, drop))))
                 if drop:
-                    without, leave = self.head(fewer, drop - 1), self.leaves[c]
-                    head = list(map(min, head, [cost + leave for cost in without] if leave else without))
+                    head = list(map(min, head, self.head(fewer, drop - 1)))
             self._heads[key] = head
         return head
 
@@ -259,7 +272,7 @@ class SeriesTable:
         value = self._values.get(key)
         if value is None:
             if self.left(rest) <= drop:
-                value = [self.leaving(rest)] * len(self.grid.gaps)
+                value = [0] * len(self.grid.gaps)
             else:
                 head = self.head(rest, drop)
                 value = [min(map(add, head[begin:], gaps), default=IMPOSSIBLE) for begin, gaps in self.grid.gaps]
@@ -280,7 +293,7 @@ class SeriesTable:
             grid = self.grid
             left = self.left(rest)
             if left <= drop:
-                row = [self.leaving(rest)] * (grid.slots + 1)
+                row = [0] * (grid.slots + 1)
             elif left - drop > self.most:
                 row = [IMPOSSIBLE] * (grid.slots + 1)
             else:
@@ -291,39 +304,58 @@ class SeriesTable:
                 row.reverse()
                 row = list(accumulate(row, min))
                 row.reverse()
+            if len(self._rows) * grid.slots > CELLS:
+                self._rows.clear()
             self._rows[key] = row
         return row
 
-    def by_drop(self, rest: int, last: int) -> list[tuple[int, ...]]:
-        """For every slot number, the costs of `row` by how many of the rest are left out."""
-        key = (rest, last)
-        found = self._by_drop.get(key)
-        if found is None:
-            found = list(zip(*(self.row(rest, drop, last) for drop in range(self.left(rest) + 1)), strict=True))
-            self._by_drop[key] = found
+    def plan(self, drop: int) -> list[tuple[int, int]]:
+        """A cheapest placement of all studies but `drop`, as slot and class of the table; it must be possible."""
+        rest, last, found = self.full, self.grid.start, []
+        while self.left(rest) > drop:
+            begin, gaps = self.grid.gaps[last]
+            whole = list(map(add, self.head(rest, drop)[begin:], gaps))
+            last = begin + whole.index(min(whole))
+            target = self.head(rest, drop)[last]
+            while True:
+                for c in self.parts(rest):
+                    fewer = rest - self.strides[c]
+                    if self.costs[c][last] + self._value(fewer, drop)[last] == target:
+                        found.append((self.grid.usable[last], c))
+                        rest = fewer
+                        break
+                    if drop and self.head(fewer, drop - 1)[last] == target:
+                        rest, drop = fewer, drop - 1
+                        break
+                else:
+                    raise AssertionError("a table does not hold what it was made of")
+                if found and found[-1][0] == self.grid.usable[last]:
+                    break
         return found
 
 
-def _merge(
-    costs: list[list[int]], leaves: list[int], sizes: list[int], limit: int
-) -> tuple[list[list[int]], list[int], list[int], list[int]]:
-    """Merge classes until the table is small enough; a merged class costs the least of its parts (still a bound).
+def parts_of(groups: Sequence[StudyClass], grid: SlotGrid, limit: int = TABLE_LIMIT) -> list[int]:
+    """For every class the part of the table it goes into: the likest are merged until the table is small enough.
 
-    Returns:
-        Costs, costs of leaving out and counts of the table's classes, and for every given class the one it went into.
+    A part costs the least of its classes, so the table stays a bound. Classes with a promised date are merged last.
     """
-    part = list(range(len(costs)))
-    cost = dict(enumerate(costs))
-    leave = dict(enumerate(leaves))
-    size = dict(enumerate(sizes))
+    costs = {c: [group.cost[slot] for slot in grid.usable] for c, group in enumerate(groups)}
+    size = {c: len(group.members) for c, group in enumerate(groups)}
+    dated = {c: group.promised is not None for c, group in enumerate(groups)}
+    part = list(range(len(groups)))
+    if prod(n + 1 for n in size.values()) > limit:
+        unlike = {pair: sum(map(ne, costs[pair[0]], costs[pair[1]])) for pair in combinations(costs, 2)}
     while len(size) > 1 and prod(n + 1 for n in size.values()) > limit:
         one, other = min(
-            combinations(cost, 2),
-            key=lambda pair: (sum(map(ne, cost[pair[0]], cost[pair[1]])), size[pair[0]] + size[pair[1]]),
+            unlike, key=lambda pair: (dated[pair[0]] + dated[pair[1]], unlike[pair], size[pair[0]] + size[pair[1]])
         )
-        cost[one] = list(map(min, cost[one], cost.pop(other)))
-        leave[one] = min(leave[one], leave.pop(other))
+        costs[one] = list(map(min, costs[one], costs.pop(other)))
         size[one] += size.pop(other)
+        dated[one] |= dated.pop(other)
         part = [one if p == other else p for p in part]
-    place = {c: at for at, c in enumerate(cost)}
-    return list(cost.values()), list(leave.values()), list(size.values()), [place[p] for p in part]
+        unlike = {pair: number for pair, number in unlike.items() if other not in pair}
+        for pair in unlike:
+            if one in pair:
+                unlike[pair] = sum(map(ne, costs[pair[0]], costs[pair[1]]))
+    place = {c: at for at, c in enumerate(costs)}
+    return [place[p] for p in part]
