@@ -10,7 +10,7 @@ import contextlib
 import copy
 import io
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -322,7 +322,9 @@ def keeps_all(question: Question, members: list[tuple[str, str]]) -> bool:
             book["episodes"] = [
                 e for e in book["episodes"] if e["id"] in needed or e.get("published") or e.get("kind") == "filler"
             ]
-            book["pieces"] = [p for p in book["pieces"] if any(p["id"] in e.get("pieces", []) for e in book["episodes"])]
+            book["pieces"] = [
+                p for p in book["pieces"] if any(p["id"] in e.get("pieces", []) for e in book["episodes"])
+            ]
     pinned = [date.fromisoformat(pin["slot"]["day"]) for pin in book["pins"] if pin["kind"] == "date"]
     first, last = TODAY, TODAY + timedelta(days=7 * question.weeks)
     if "today" not in named:
@@ -356,17 +358,23 @@ def free_slots(book: dict[str, Any], held: set[str]) -> None:
 # --- all of it ---
 
 
-def complaints(question: Question, said: Answer) -> list[str]:
-    """Everything in an answer that the judge does not agree with."""
+def complaints(question: Question, said: Answer, awaited: Collection[str] = ()) -> list[str]:
+    """Everything in an answer that the judge does not agree with.
+
+    Args:
+        question: what was asked.
+        said: what the program answered.
+        awaited: checks to leave out: `neighbours`.
+    """
     base = verdict(question)
     assert base is not None
     found = of_the_plan(question, said, base)
-    if said.refused and base.status == "optimal":
+    if said.refused and (whole := judge(question.book, TODAY, question.weeks, "unshown")) and whole.status == "optimal":
         found.append(f"refused, though all promises can be kept: {said.refused}")
     if found or said.plan is None:
         return found  # what follows compares with the best plan, which this is not
     return [
-        *of_neighbours(question, said.plan, base),
+        *(of_neighbours(question, said.plan, base) if "neighbours" not in awaited else []),
         *of_ways_out(question, said.plan, base),
         *of_clashes(question, said.plan),
     ]

@@ -277,9 +277,7 @@ def ever(book: Book, study: Study, dates: Iterable[tuple[str, int, int, str]], n
         for rule in book["rules"]
         if rule["id"] in series["rules"]
         for day, instant in occurrences(rule, first, last)
-        if (not hard or day in inside)
-        and all(pin == (day, rule["id"]) for pin in pinned)
-        and day not in dark
+        if (not hard or day in inside) and all(pin == (day, rule["id"]) for pin in pinned) and day not in dark
     ]
     return sorted(found)
 
@@ -469,13 +467,20 @@ class Table:
             return 0, 0
         return 1, abs(slot.day - planned[0])
 
-    def best_of_all(self, dropped: Iterable[str] = ()) -> Worth:
-        """The best worth, by trying every placement one by one."""
-        choices = [[None, *(s for s in range(len(self.slots)) if self.may[k][s])] for k in range(len(self.studies))]
-        tried = (
-            self.worth({k: s for k, s in enumerate(chosen) if s is not None}, dropped) for chosen in product(*choices)
-        )
-        return min(worth for worth in tried if worth is not None)
+    def best_of_all(self, dropped: Iterable[str] = (), hold: Mapping[int, int] | None = None) -> Worth | None:
+        """As :meth:`search`, by trying every placement one by one."""
+        choices: list[list[int | None]] = [
+            [None, *(s for s in range(len(self.slots)) if self.may[k][s])] for k in range(len(self.studies))
+        ]
+        found = None
+        for chosen in product(*choices):
+            placed = {k: s for k, s in enumerate(chosen) if s is not None}
+            if any(placed.get(k) != s for k, s in (hold or {}).items()):
+                continue
+            worth = self.worth(placed, dropped)
+            if worth is not None and (found is None or worth < found):
+                found = worth
+        return found
 
     def search(self, dropped: Iterable[str] = (), hold: Mapping[int, int] | None = None) -> Worth | None:
         """The best worth, by going through the slots in order; None if no placement holds studies where asked.

@@ -151,14 +151,21 @@ def odd(rng: Random) -> dict[str, Any]:
         least = rng.choice((1, 1, 1, 2, 2, 3))
         wished = least + rng.choice((0, 1, 1, 2))
         add_series(book, k, rng.sample(rules, rng.randint(1, len(rules))), least, wished, wished + rng.randrange(4))
-        book["series"][k]["stages"] = {rng.choice(("research", "shoot", "edit")): 60 * rng.randint(1, 15), "package": 30}
+        book["series"][k]["stages"] = {
+            rng.choice(("research", "shoot", "edit")): 60 * rng.randint(1, 15),
+            "package": 30,
+        }
         add_record(rng, book, k, rng.choice((0, 0, 1, 1, 2)))
     for i in range(studies):
         add_study(rng, book, rng.randrange(many), i, rng.choice((1, 1, 1, 2)))
     for i in range(rng.choice((0, 0, 0, 1, 2))):
         first = rng.randrange(0, 50)
         kind = rng.choice(((True, False), (False, True), (True, True)))
-        dark = {"id": f"d{i}", "first": day_after(first), "last": day_after(first + 7 * rng.choice((1, 1, 2, 3, 5)) - 1)}
+        dark = {
+            "id": f"d{i}",
+            "first": day_after(first),
+            "last": day_after(first + 7 * rng.choice((1, 1, 2, 3, 5)) - 1),
+        }
         book["dark"].append(dark | {"no_work": kind[0], "no_publication": kind[1]})
     return book
 
