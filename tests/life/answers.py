@@ -18,7 +18,6 @@ from typing import Any
 
 from life.judge import Slot, Table, Verdict, judge
 from life.random_books import TODAY, Question
-
 from showrunner.cli import run
 
 Plan = Mapping[str, Any]
@@ -200,9 +199,11 @@ def of_ways_out(question: Question, plan: Plan, base: Verdict) -> list[str]:
                 found.append(f"{name}: it does not help")
             elif new is not None and new.slots[study["id"]][0].isoformat() != way["airs"]:
                 found.append(f"{name}: it airs on {new.slots[study['id']][0]}, not on {way['airs']}")
-            for less in lesser(question, changes):
-                if helps(verdict(after(question, less)), base, study["id"]):
-                    found.append(f"{name}: less would do: {less}")
+            found += [
+                f"{name}: less would do: {less}"
+                for less in lesser(question, changes)
+                if helps(verdict(after(question, less)), base, study["id"])
+            ]
         if "short_hours" in study and study["short_hours"] != (hours[0] if hours else None):
             found.append(f"{study['id']}: {study['short_hours']} hours short, but its ways out say {hours}")
     return found

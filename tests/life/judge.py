@@ -14,9 +14,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 from functools import cache
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -439,7 +439,7 @@ class Table:
             days = [self.slots[s].day for s in sorted(at) if self.studies[at[s]].series == id]
             if id in self.last_out:
                 days.insert(0, self.last_out[id])
-            for one, other in zip(days, days[1:], strict=False):
+            for one, other in pairwise(days):
                 if other - one < 7 * series.get("min_weeks", 1):
                     return None
                 cost += (other - one - 7 * series.get("target_weeks", 4)) ** 2

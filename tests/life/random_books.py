@@ -15,8 +15,14 @@ from typing import Any
 
 TODAY = date(2026, 3, 2)
 STAGES = ("research", "condition check", "shoot", "edit", "captions", "package")
-CLOCKS = (("18:30", "UTC"), ("09:00", "UTC"), ("09:05", "Australia/Sydney"), ("23:30", "America/New_York"))
-CLOCKS += (("12:10", "Europe/London"), ("00:20", "Pacific/Auckland"))
+CLOCKS = (
+    ("18:30", "UTC"),
+    ("09:00", "UTC"),
+    ("09:05", "Australia/Sydney"),
+    ("23:30", "America/New_York"),
+    ("12:10", "Europe/London"),
+    ("00:20", "Pacific/Auckland"),
+)
 REASONS = {"date": "said so in the last episode", "order": "the story runs so", "pair": "they were worn together"}
 
 
@@ -202,7 +208,7 @@ def add_study(rng: Random, book: dict[str, Any], k: int, i: int, pieces: int) ->
         study["stages"] = {"shoot": 30 * rng.randint(0, 8), "edit": 60 * rng.randint(1, 10)}
     for _ in range(rng.choice((0, 0, 0, 1, 1, 2))):
         first = rng.randrange(-20, 60)
-        window = {"first": day_after(first), "last": day_after(first + rng.choice((0, 6, 13, 27, 40)))}
+        window: dict[str, Any] = {"first": day_after(first), "last": day_after(first + rng.choice((0, 6, 13, 27, 40)))}
         if rng.random() < 0.45:
             window["hard"] = True
         if rng.random() < 0.3:

@@ -176,8 +176,8 @@ def test_orders_that_no_calendar_keeps_are_given_up_one_at_a_time() -> None:
     found = plan(book(a, b, pins=[pin("x", "a", "b")]), weeks=5)
     assert (found.clash, found.broken, days(found)) == ((("x",),), 1, {"b": "22.03", "a": "05.04"})
     # Coming back every year they can be kept: a in April 2026, b in March 2027.
-    b["windows"][0]["yearly"] = True
-    assert plan(book(a, b, pins=[pin("x", "a", "b")]), weeks=5).status == "optimal"
+    again = {"id": "b", "windows": [{"first": "2026-03-01", "last": "2026-03-31", "hard": True, "yearly": True}]}
+    assert plan(book(a, again, pins=[pin("x", "a", "b")]), weeks=5).status == "optimal"
 
 
 def test_the_first_day_of_a_slot_can_forbid_an_order() -> None:

@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+
 from life.answers import answer, complaints, verdict
 from life.random_books import Question, question
 
