@@ -100,7 +100,7 @@ def test_an_order_unpinned_a_slot_allowed_and_a_range_opened() -> None:
 
 
 def test_one_slot_earlier_and_later() -> None:
-    # a on 8 March, b on the 22nd, the last of three Sundays: with either on the 15th the gap is one week, which costs 1.
+    # a on 8 March, b on the 22nd, the last of three Sundays: either on the 15th is one week apart, which costs 1.
     question, base = ask(book({"id": "a"}, {"id": "b"}), 3)
     b = {"id": "b", "series": "s", "slot": "2026-03-22", "slot_rule": "sun"}
     for earlier, right in (
