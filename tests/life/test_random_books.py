@@ -1,0 +1,68 @@
+"""The program against the judge on random small books, through its public commands."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from life.answers import answer, complaints, verdict
+from life.random_books import Question, question
+
+AWAITED = frozenset({"extra work", "promises", "neighbours"})
+"""What the program does not answer as specified yet, and is not asked: extra working minutes on single days, plans of
+books with pins, and whether a study can stand one slot earlier or later."""
+
+BOOKS = 300
+BLOCK = 50
+LONG = 5 * int(os.environ.get("SHOWRUNNER_LONG", "400"))
+"""Number of books of the long run; set by the environment variable SHOWRUNNER_LONG."""
+
+
+def asked(seed: int, room: int = 50) -> Question:
+    """The question of a seed, without what is still awaited."""
+    made = question(seed, extra_work="extra work" not in AWAITED, room=room)
+    if "promises" in AWAITED:
+        made.book["pins"] = []
+    return made
+
+
+def disagreements(seeds: range, folder: Path, room: int = 50) -> list[str]:
+    """What the program and the judge disagree about, with the seed."""
+    found = []
+    for seed in seeds:
+        made = asked(seed, room)
+        found += [f"{seed}: {complaint}" for complaint in complaints(made, answer(made, folder), AWAITED)]
+    return found
+
+
+@pytest.mark.parametrize("first", range(0, BOOKS, BLOCK))
+def test_the_plan_is_the_judged_one(first: int, tmp_path: Path) -> None:
+    assert disagreements(range(first, first + BLOCK), tmp_path) == []
+
+
+@pytest.mark.long
+def test_the_plan_of_many_larger_books_is_the_judged_one(tmp_path: Path) -> None:
+    assert disagreements(range(10_000, 10_000 + LONG), tmp_path, room=70) == []
+
+
+def test_the_books_hold_what_a_life_holds() -> None:
+    """Books of which none had a promise broken, or none lacked hours, would prove little."""
+    seen: Counter[str] = Counter()
+    for seed in range(BOOKS):
+        made = question(seed, extra_work=True)
+        judged = verdict(made)
+        assert judged is not None
+        studies = len(judged.slots) + len(judged.unplaced)
+        seen["clash"] += bool(judged.clash)
+        seen["infeasible"] += judged.status == "infeasible"
+        seen["all placed"] += bool(studies) and not judged.unplaced
+        seen["some not placed"] += bool(judged.unplaced and judged.slots)
+        seen["uneven"] += judged.unevenness > 0
+        seen["moved"] += judged.moved[0] > 0
+        seen["pins all kept"] += judged.made > 0 and judged.broken == 0 and not judged.clash
+        seen["extra work"] += bool(made.book["house"].get("extra_work"))
+        seen["four or more"] += len(judged.slots) > 3
+    assert {what: count for what, count in seen.items() if count < BOOKS // 25} == {}
