@@ -9,14 +9,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 from uuid import uuid4
-from zoneinfo import ZoneInfo
 
 from showrunner import clock
 from showrunner.domain import consistency, edits
-from showrunner.domain.book import Book
+from showrunner.domain.book import YEARS, Book
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import day as day_words
-from showrunner.domain.zone import check_zone
+from showrunner.domain.zone import check_zone, is_zone
 from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction
 from showrunner.storage import restoring
 from showrunner.storage.backups import Backup
@@ -49,6 +48,8 @@ class Session:
         self._file = file
         self._today = today
         self._now = now
+        self._fixed_days: dict[date, clock.FixedDay] = {}
+        self._fixed_day()
         self._results: dict[tuple[Any, ...], tuple[tuple[Any, ...], Any]] = {}
 
     # Opening and closing
@@ -72,7 +73,7 @@ class Session:
             path: the book file; a symbolic link is followed to its target.
             write: whether to take the writer's lock; False never writes anything, no lock either.
             create: whether to make an empty book (and its folders) where there is none.
-            today: the day to compute for; None for the book's clock or the real day.
+            today: the day it is on opening, from which time runs on; None for the book's clock or the real day.
             now: tells the instant, UTC, for undo steps and backups.
 
         Raises:
@@ -151,13 +152,20 @@ class Session:
 
     @property
     def today(self) -> date:
-        """The day to compute for: the one asked for, else the book's clock, else the real day in the house's zone."""
-        if self._today is not None:
-            return self._today
-        if self.book.clock is not None:
-            return self.book.clock
-        check_zone(self.book.house.zone, "house rules")
-        return clock.today(self.book.house.zone)
+        """The day to compute for: the one asked for, else the book's clock, else the real day in the house's zone.
+
+        From a day that was asked for, or at which the book's clock stands, time runs on as long as the book is open.
+
+        Raises:
+            BadInput: it is the real day that is meant, and the system does not know the house's zone.
+        """
+        zone = self.book.house.zone
+        if fixed := self._fixed_day():
+            return fixed.today(self._now(), zone) if is_zone(zone) else fixed.day
+        if day := self._today or self.book.clock:
+            return day
+        check_zone(zone, "house rules")
+        return clock.day_of(self._now(), zone)
 
     @property
     def read_only(self) -> bool:
@@ -461,10 +469,31 @@ class Session:
         )
 
     def instant(self) -> datetime:
-        """The present instant, UTC; where the day is another than the real one, its time on that day."""
-        now = self._now()
+        """The present instant, UTC; where the day is another than the real one, its time on that day.
+
+        Raises:
+            BadInput: the system does not know the house's zone.
+        """
         check_zone(self.book.house.zone, "house rules")
-        return now + (self.today - now.astimezone(ZoneInfo(self.book.house.zone)).date())
+        fixed = self._fixed_day()
+        return fixed.instant(self._now()) if fixed else self._now()
+
+    def _fixed_day(self) -> clock.FixedDay | None:
+        """The fixed day as it runs on since the book was opened on it, or since its clock was set to it.
+
+        None if there is none, or one so far away that no time can run there. A clock that is set to a day again,
+        as undo does, goes on from where it was. A shoot that is going on keeps its time: nothing that its log
+        tells is still to come.
+        """
+        day = self._today or self.book.clock
+        if day is None or day.year not in YEARS:
+            return None
+        if day not in self._fixed_days:
+            zone = self.book.house.zone if is_zone(self.book.house.zone) else "UTC"
+            shoot = self.book.open_shoot
+            logged = self.book.last_instant(shoot.id) if shoot else None
+            self._fixed_days[day] = clock.FixedDay.begin(day, self._now(), zone, logged)
+        return self._fixed_days[day]
 
     def _result(self, arguments: tuple[Any, ...], book: Book | None, compute: Callable[[Book, date], T]) -> T:
         from showrunner.planning.lived import lived_until

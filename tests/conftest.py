@@ -1,13 +1,46 @@
-"""Makes the helper modules beside it importable from every folder of tests, and runs commands for them."""
+"""Makes the helper modules beside it importable from every folder of tests, runs commands and moves the clock for them.
+
+Each run begins at one in the morning UTC, noon in Hobart, where the demo's house stands, so that no midnight falls
+into it; `SHOWRUNNER_HOUR=14` has it begin at another full hour. The day stays the real one. A program that a test
+starts by itself has the real clock.
+"""
 
 from __future__ import annotations
 
+import gc
+import os
+from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
+import effort
 import pytest
+from hypothesis import settings
 
+from showrunner import clock
 from showrunner.cli import run
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Set the examples of properties, and move the only clock that the program reads."""
+    effort.whole = config.option.markexpr == "long"
+    settings.register_profile("run", deadline=None, derandomize="CI" in os.environ, print_blob=True)
+    settings.load_profile("run")
+    gc.set_threshold(50_000, 20, 50)  # a run holds much that stays; to look it through often took a tenth of the time
+    hour = int(os.environ.get("SHOWRUNNER_HOUR", "1"))
+    real = datetime.now(UTC)
+    shift = real.replace(hour=hour, minute=0, second=0) - real
+    moved = SimpleNamespace(now=lambda zone: datetime.now(zone) + shift, combine=datetime.combine)
+    clock.datetime = moved  # type: ignore[attr-defined]
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """In the long run, take along the properties that the default one tries on fewer examples."""
+    for item in items:
+        if effort.whole and item.get_closest_marker("examples"):
+            item.add_marker("long")
 
 
 @pytest.fixture

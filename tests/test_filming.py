@@ -10,7 +10,8 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from effort import examples
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from showrunner.domain import edits
@@ -519,7 +520,7 @@ ACTIONS = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(actions=ACTIONS)
 def test_whatever_is_pressed_the_shoot_can_go_on(tmp_path: Path, actions: list[tuple[str, int]]) -> None:
     """Any keys in any order: only sentences, touches as counted, clocks that never run backwards."""

@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 from workroom_books import NOON, noon, small_book
 
-from showrunner import clock
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known, Piece
@@ -76,11 +75,13 @@ def test_create_never_replaces_a_file(path, session):
     )
 
 
-def test_the_day_to_compute_for(path, monkeypatch):
-    monkeypatch.setattr(clock, "today", lambda zone: date(2030, 1, 1) if zone == "Australia/Hobart" else None)
-    with Session.create(path, small_book(), now=noon, today=date(2026, 5, 1)) as session:
+def test_the_day_to_compute_for(path):
+    def now():
+        return datetime(2029, 12, 31, 13, 0, tzinfo=UTC)  # midnight of the new year in Hobart
+
+    with Session.create(path, small_book(), now=now, today=date(2026, 5, 1)) as session:
         assert session.today == date(2026, 5, 1)
-    with Session.open(path, now=noon) as session:
+    with Session.open(path, now=now) as session:
         assert session.today == date(2026, 3, 2)
         session.do("stop the clock", lambda book: replace(book, clock=None))
         assert session.today == date(2030, 1, 1)

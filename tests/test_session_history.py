@@ -5,7 +5,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
-from hypothesis import given, settings
+from effort import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from workroom_books import RECORDS, noon, small_book
 
@@ -71,7 +72,7 @@ def reopened(path, book):
         return reader.book == book
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(EDITS, max_size=14))
 def test_any_actions_can_be_undone_to_the_start_and_redone_to_the_end(actions):
     with tempfile.TemporaryDirectory() as folder:
@@ -98,7 +99,7 @@ def test_any_actions_can_be_undone_to_the_start_and_redone_to_the_end(actions):
             assert reopened(path, books[-1])
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300)
 @given(st.lists(EDITS, max_size=20))
 def test_no_edits_leave_a_book_that_the_check_complains_about(actions):
     """Publishing is a fact and may come against a promised order; all else must leave every promise whole."""
@@ -113,7 +114,7 @@ def test_no_edits_leave_a_book_that_the_check_complains_about(actions):
     assert [sentence for sentence in problems(book) if "has been published already" not in sentence] == []
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(RECORDS, max_size=6))
 def test_any_records_are_kept_as_they_are_and_undone(records):
     with tempfile.TemporaryDirectory() as folder:

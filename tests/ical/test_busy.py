@@ -9,7 +9,8 @@ import calendar_books as books
 import icalendar
 import pytest
 import recurring_ical_events
-from hypothesis import HealthCheck, given, settings
+from effort import examples
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from showrunner.domain.book import Book
@@ -342,7 +343,7 @@ def rules(draw: st.DrawFn) -> str:
     return ";".join(parts)
 
 
-@settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(120, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     rule=rules(),
     start=st.dates(date(2025, 6, 1), date(2026, 12, 1)),
@@ -399,7 +400,7 @@ def days_of(start: date, end: date) -> set[date]:
     return {day for day, count in quarters.items() if count >= 24}
 
 
-@settings(deadline=None, max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(150, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_a_spoilt_calendar_gives_a_result_or_a_sentence(read, data: st.DataObject) -> None:
     lines = calendar(

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import calendar_books as books
 import pytest
-from hypothesis import given, settings
+from effort import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar, Event
 
@@ -266,7 +267,7 @@ def test_text_that_looks_like_a_calendar_stays_text() -> None:
     assert str(found[uid("dark:july")]["SUMMARY"]) == f"No work: {clean(nasty)}"
 
 
-@settings(deadline=None, max_examples=60)
+@examples(60)
 @given(st.text(st.characters(), min_size=1).filter(str.strip))
 def test_any_title_comes_back_and_adds_nothing(title: str) -> None:
     book = books.book()

@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date, time
 
 import pytest
-from hypothesis import given, settings
+from effort import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from sheets import DEMO, bring, rows, verdicts
 from workroom_books import small_book
@@ -296,7 +297,7 @@ ROW = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(ROW, min_size=1, max_size=6))
 def test_any_list_is_taken_whole_or_not_at_all_and_the_second_time_changes_nothing(said):
     book = small_book()

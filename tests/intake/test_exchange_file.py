@@ -5,7 +5,8 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from effort import examples
+from hypothesis import HealthCheck, given
 from workroom_books import BOOKS, WHOLE_BOOKS, small_book
 
 from showrunner.demo_book import demo_path
@@ -25,7 +26,7 @@ from showrunner.intake.findings import Asked, Verdict
 from showrunner.session import Session
 from showrunner.storage.exchange import to_exchange
 
-SLOW = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+SLOW = examples(60, suppress_health_check=[HealthCheck.too_slow])
 TODAY = date(2026, 3, 2)
 INSTANT = datetime(2026, 3, 1, 7, 30, tzinfo=UTC)
 

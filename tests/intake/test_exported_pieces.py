@@ -8,7 +8,8 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from effort import examples
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 from workroom_books import WHOLE_BOOKS, small_book
 
@@ -36,7 +37,7 @@ from showrunner.storage.csv_tables import piece_row, to_csv_tables
 from showrunner.storage.csv_text import read_sheet, write_sheet
 from showrunner.storage.edtf_text import parse
 
-SLOW = settings(deadline=None, max_examples=100, suppress_health_check=[HealthCheck.too_slow])
+SLOW = examples(100, suppress_health_check=[HealthCheck.too_slow])
 TODAY = date(2026, 3, 2)
 IN_THE_SHEET = [field.name for field in fields(Piece) if field.name != "want"]
 """Every field of a piece but what stands in the table of wants."""

@@ -14,7 +14,8 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
-from hypothesis import given, settings
+from effort import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from rapidfuzz import fuzz, process
 
@@ -588,7 +589,7 @@ def told(found: Match) -> tuple[object, ...]:
 
 
 @given(collections(), st.lists(episodes(), max_size=5), st.randoms(use_true_random=False))
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_the_order_of_the_episodes_changes_nothing(
     pieces: list[Piece], listed: list[Showing], shuffle: random.Random
 ) -> None:
@@ -602,7 +603,7 @@ def test_the_order_of_the_episodes_changes_nothing(
 
 
 @given(collections(), st.lists(episodes(), max_size=5), st.randoms(use_true_random=False))
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_the_order_of_the_pieces_changes_only_ties(
     pieces: list[Piece], listed: list[Showing], shuffle: random.Random
 ) -> None:
@@ -628,7 +629,7 @@ def has_run(long: list[str], short: list[str]) -> bool:
 
 
 @given(collections(), st.lists(episodes(), max_size=5))
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_sure_means_evidence_and_the_rest_keeps_its_bounds(pieces: list[Piece], listed: list[Showing]) -> None:
     by_id = {p.id: p for p in pieces}
     found = match(listed, pieces)
@@ -661,7 +662,7 @@ def test_sure_means_evidence_and_the_rest_keeps_its_bounds(pieces: list[Piece], 
 
 
 @given(collections(), st.lists(episodes(), max_size=5))
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_an_episode_that_has_nothing_to_do_with_it_changes_nothing_sure(
     pieces: list[Piece], listed: list[Showing]
 ) -> None:
@@ -682,7 +683,7 @@ SIGNS = st.text(
 
 
 @given(SIGNS, SIGNS, SIGNS, st.lists(SIGNS, max_size=3))
-@settings(max_examples=300, deadline=None)
+@examples(300)
 def test_any_text_can_be_matched(title: str, about: str, name: str, more: list[str]) -> None:
     known = [
         piece(f"x{name}", f"n{name}", kind=about, notes=title, points=tuple(more)),
@@ -776,7 +777,7 @@ def indel_ratio(a: str, b: str) -> float:
 
 
 @given(st.text("abcdé ", max_size=20), st.text("abcdé ", max_size=20))
-@settings(max_examples=300, deadline=None)
+@examples(300)
 def test_the_ratio_is_the_indel_similarity(a: str, b: str) -> None:
     expected = indel_ratio(a, b)
     assert fuzz.ratio(a, b) == pytest.approx(expected)
@@ -786,7 +787,7 @@ def test_the_ratio_is_the_indel_similarity(a: str, b: str) -> None:
 
 
 @given(st.text("abc", min_size=1, max_size=9), st.lists(st.text("abc", min_size=1, max_size=9), max_size=12))
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_extracting_keeps_the_best_in_order(word: str, choices: list[str]) -> None:
     cutoff = traces.NEAR_WORD
     ranked = sorted((-indel_ratio(word, other), at) for at, other in enumerate(choices))

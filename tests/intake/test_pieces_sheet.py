@@ -7,7 +7,8 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
+from effort import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from sheets import DEMO, TODAY, bring, rows, verdicts
 from workroom_books import NOON, small_book
@@ -333,7 +334,7 @@ ROW = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(ROW, min_size=1, max_size=6))
 def test_any_sheet_is_taken_whole_or_not_at_all_and_the_second_time_changes_nothing(said):
     try:

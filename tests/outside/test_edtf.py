@@ -10,7 +10,8 @@ from datetime import date
 
 import pytest
 from edtf import parse_edtf
-from hypothesis import example, given, settings
+from effort import examples
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from showrunner.errors import BadInput
@@ -144,14 +145,14 @@ PLAIN = st.dates(min_value=date(1, 1, 1)).flatmap(
 
 
 @given(text=PLAIN, doubt=st.sampled_from(["", "?", "~", "%"]))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_plain_dates_agree_with_the_library(text: str, doubt: str) -> None:
     known = parse(text + doubt)
     assert (known.earliest, known.latest) == bounds_by_library(text + doubt)
 
 
 @given(dates=st.tuples(st.dates(min_value=date(1000, 1, 1)), st.dates(min_value=date(1000, 1, 1))))
-@settings(max_examples=30, deadline=None)
+@examples(30)
 def test_intervals_agree_with_the_library_or_are_refused_as_reversed(dates: tuple[date, date]) -> None:
     first, last = dates
     text = f"{first}/{last:%Y-%m}"
@@ -183,7 +184,7 @@ def parses_or_refuses_in_words(text: str) -> None:
 @example("1908\x00")
 @example("\ud800")
 @example("１９８５")
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_any_text_is_a_date_or_a_plain_refusal(text: str) -> None:
     parses_or_refuses_in_words(text)
 
@@ -199,6 +200,6 @@ def test_any_text_is_a_date_or_a_plain_refusal(text: str) -> None:
 @example("[1905..1907..1909]")
 @example("[1905")
 @example("{}")
-@settings(max_examples=300, deadline=None)
+@examples(300)
 def test_any_text_of_edtf_characters_is_a_date_or_a_plain_refusal(text: str) -> None:
     parses_or_refuses_in_words(text)

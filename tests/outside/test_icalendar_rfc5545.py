@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar, Event
 
@@ -152,7 +152,6 @@ def test_a_long_line_folds_as_the_standard_says() -> None:
     assert max(len(line) for line in data.split(b"\r\n")) <= 75
 
 
-@settings(deadline=None)
 @given(st.text(st.sampled_from("aé—“𐐷 ,;"), min_size=60, max_size=200))
 def test_no_line_is_longer_than_75_octets_and_no_character_is_cut(text: str) -> None:
     # 3.1 p.9: "Lines of text SHOULD NOT be longer than 75 octets, excluding the line break."

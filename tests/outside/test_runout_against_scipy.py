@@ -12,7 +12,8 @@ from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from effort import examples
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binom, nbinom
 
@@ -140,7 +141,7 @@ def test_uneven_plans_air_as_often_as_in_a_simulation(seed: int) -> None:
 
 
 @given(seed=st.integers(0, 10**6), more=st.floats(0.01, 0.5))
-@settings(max_examples=40, deadline=None, derandomize=True)
+@examples(40, derandomize=True)
 def test_more_slips_never_bring_any_study_nearer(seed: int, more: float) -> None:
     planned, free, days, least, rate = random_chain(seed)
     calm = air_days(planned, free, days, least, rate)

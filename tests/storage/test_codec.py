@@ -2,7 +2,8 @@ import json
 from datetime import date
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from effort import examples
+from hypothesis import HealthCheck, given
 from workroom_books import RECORDS, small_book, values
 
 from showrunner.domain.house import HouseRules
@@ -11,9 +12,7 @@ from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import DarkRange, SlotRule
 from showrunner.storage.codec import Misfit, decode, encode, misfits
 
-SLOW = settings(
-    max_examples=150, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow], deadline=None
-)
+SLOW = examples(150, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 
 
 @SLOW

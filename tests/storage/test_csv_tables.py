@@ -6,7 +6,8 @@ from decimal import Decimal
 from enum import StrEnum
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from effort import examples
+from hypothesis import HealthCheck, given
 from workroom_books import BOOKS, small_book
 
 from showrunner.demo_book import demo_path
@@ -379,7 +380,7 @@ def test_the_demo_book_has_a_row_for_every_record():
     assert len(tables["wants.csv"][1]) == sum(piece.want is not None for piece in book.pieces)
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow], deadline=None)
+@examples(60, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(BOOKS)
 def test_every_row_of_any_book_has_a_text_for_each_of_its_columns(book):
     for columns, rows in to_csv_tables(book).values():

@@ -8,7 +8,8 @@ import zipfile
 from typing import Any
 
 import pytest
-from hypothesis import assume, example, given, settings
+from effort import examples
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from showrunner.errors import BadInput
@@ -283,7 +284,7 @@ def test_the_limit_of_the_csv_module_is_put_back(data: bytes) -> None:
         csv.field_size_limit(before)
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300)
 @given(st.one_of(st.binary(max_size=300), st.text('a"\n\r,;\t| \x00é=', max_size=60).map(str.encode)))
 def test_bytes_of_any_kind_give_a_whole_sheet_or_one_sentence(data: bytes) -> None:
     try:
@@ -389,7 +390,7 @@ def same_name(text: str) -> str:
     return neutral(text).casefold()
 
 
-@settings(max_examples=500, deadline=None)
+@examples(500)
 @given(tables(CELL), st.data())
 @example([["", ""], [" ", "\t"]], None)
 @example([[""]], None)
@@ -431,7 +432,7 @@ KINDS = [
 @pytest.mark.parametrize(("encoding", "cell"), KINDS)
 @pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
 @pytest.mark.parametrize("dialect", ["excel", "unix"])
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(data=st.data())
 def test_sheets_of_another_writer(
     dialect: str, delimiter: str, encoding: str, cell: st.SearchStrategy[str], data: st.DataObject

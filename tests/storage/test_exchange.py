@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from effort import examples
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 from workroom_books import ANY_JSON, BOOKS, WHOLE_BOOKS, places, small_book
 
@@ -31,9 +32,7 @@ from showrunner.storage.exchange import (
     to_exchange,
 )
 
-SLOW = settings(
-    max_examples=100, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow], deadline=None
-)
+SLOW = examples(100, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 ENTRY = CalendarEntry("apron@book", 2, datetime(2026, 3, 1, 7, 30, tzinfo=UTC), "SUMMARY:Apron")
 
 

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from effort import examples
+from hypothesis import HealthCheck, assume, given
 from hypothesis import strategies as st
 from workroom_books import BOOKS, WHOLE_BOOKS, small_book
 
@@ -28,7 +29,7 @@ from showrunner.storage.csv_text import read_sheet, restored
 from showrunner.storage.exchange import published_schema, to_exchange
 from showrunner.storage.exporting import export, exported_files
 
-SLOW = settings(deadline=None, max_examples=50, suppress_health_check=[HealthCheck.too_slow])
+SLOW = examples(50, suppress_health_check=[HealthCheck.too_slow])
 
 HOSTILE = (
     "=1+1",

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import assume, example, given, settings
+from effort import examples
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from showrunner.domain.fuzzydate import FuzzyDate
@@ -425,7 +426,7 @@ def written(wording: str, day: date) -> str:
 
 @given(day=DAYS, wording=st.sampled_from(EXACT))
 @example(day=date(2024, 2, 29), wording=EXACT[6])
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_a_day_in_every_wording_is_that_day(day: date, wording: str) -> None:
     text = written(wording, day)
     known = read_written(text, day_first=True)
@@ -437,7 +438,7 @@ def test_a_day_in_every_wording_is_that_day(day: date, wording: str) -> None:
 @given(day=DAYS, wording=st.sampled_from(OF_A_DAY))
 @example(day=date(1905, 11, 3), wording="{y}-{d:%m}")
 @example(day=date(1904, 12, 3), wording="{y}/{d:%m}")
-@settings(max_examples=300, deadline=None)
+@examples(300)
 def test_the_bounds_hold_the_day_that_was_meant(day: date, wording: str) -> None:
     text = written(wording, day)
     assume(text[2:] not in ("00-", "00--"))
@@ -447,7 +448,7 @@ def test_the_bounds_hold_the_day_that_was_meant(day: date, wording: str) -> None
 
 
 @given(day=DAYS, sure=st.sampled_from(EXACT + OF_A_DAY), vaguer=st.sampled_from(VAGUER))
-@settings(max_examples=250, deadline=None)
+@examples(250)
 def test_a_vaguer_wording_is_never_firmer(day: date, sure: str, vaguer: str) -> None:
     plain = written(sure, day)
     text = vaguer.format(plain)
@@ -469,7 +470,7 @@ def test_every_vaguer_wording_can_be_read(vaguer: str) -> None:
 
 
 @given(year=YEARS, length=st.integers(1, 60), joint=st.sampled_from(["-", "–", " - ", " to ", "/"]))
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_two_years_hold_every_year_between(year: int, length: int, joint: str) -> None:
     last = year + length
     text = f"{year}{joint}{last}"
@@ -482,7 +483,7 @@ def test_two_years_hold_every_year_between(year: int, length: int, joint: str) -
 @example(year=1905, digits=11, joint="-")
 @example(year=1904, digits=22, joint="-")
 @example(year=1898, digits=2, joint="–")
-@settings(max_examples=150, deadline=None)
+@examples(150)
 def test_a_year_and_two_digits_hold_the_years_and_the_month_they_may_be(year: int, digits: int, joint: str) -> None:
     text = f"{year}{joint}{digits:02}"
     last = year - year % 100 + digits
@@ -500,7 +501,6 @@ def test_a_year_and_two_digits_hold_the_years_and_the_month_they_may_be(year: in
 
 
 @given(start=st.integers(100, 219), part=st.sampled_from(["early", "mid", "late", "first half of the", "end of the"]))
-@settings(deadline=None)
 def test_a_part_of_a_decade_lies_in_it(start: int, part: str) -> None:
     assume(start % 10)
     whole = read_written(f"{start}0s").date
@@ -563,13 +563,13 @@ def reads_or_refuses_in_words(text: str, day_first: bool | None = None) -> None:
 @example("[/]", None)
 @example("İ1868", None)
 @example("²/²/2024", True)
-@settings(max_examples=300, deadline=None)
+@examples(300)
 def test_any_text_is_read_or_refused_in_words(text: str, day_first: bool | None) -> None:
     reads_or_refuses_in_words(text, day_first)
 
 
 @given(st.lists(PIECES, max_size=9), st.sampled_from(["", " "]), st.sampled_from([None, True, False]))
-@settings(max_examples=500, deadline=None)
+@examples(500)
 def test_any_heap_of_words_is_read_or_refused_in_words(pieces: list[str], space: str, day_first: bool | None) -> None:
     reads_or_refuses_in_words(space.join(pieces), day_first)
 
