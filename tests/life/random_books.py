@@ -55,7 +55,7 @@ def exact(day: str) -> dict[str, str]:
     return {"text": day, "earliest": day, "latest": day, "words": day}
 
 
-def question(seed: int, extra_work: bool = False, room: int = 50) -> Question:
+def question(seed: int, extra_work: bool = False, room: int = 100) -> Question:
     """The book of a seed and what to ask of it.
 
     Args:
@@ -71,7 +71,7 @@ def question(seed: int, extra_work: bool = False, room: int = 50) -> Question:
         weeks = rng.choice((10, 12, 14)) if open_studies < 5 else 9
     else:
         most = room // (max(1, open_studies) * len(book["rules"]))
-        weeks = min(rng.choice((3, 4, 5, 6, 7, 8, 9, 12)), max(3, most))
+        weeks = min(rng.choice((3, 4, 5, 6, 7, 8, 9, 12, 14)), max(3, most))
     add_standing_things(rng, book, weeks)
     add_hours(rng, book, weeks)
     if rng.random() < 0.6:
@@ -154,7 +154,7 @@ def odd(rng: Random) -> dict[str, Any]:
     many = rng.choice((1, 1, 2, 2, 3))
     for k in range(many):
         rules = [rule["id"] for rule in book["rules"]]
-        least = rng.choice((1, 1, 1, 2, 2, 3))
+        least = rng.choice((0, 1, 1, 1, 1, 1, 1, 2, 2, 2, 2, 3, 3))
         wished = least + rng.choice((0, 1, 1, 2))
         add_series(book, k, rng.sample(rules, rng.randint(1, len(rules))), least, wished, wished + rng.randrange(4))
         book["series"][k]["stages"] = {
