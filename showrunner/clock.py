@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from time import perf_counter, process_time
 from typing import Self
 from zoneinfo import ZoneInfo
 
@@ -71,3 +72,18 @@ class FixedDay:
 def _at(day: date, at: time, zone: str) -> datetime:
     """The instant, UTC, of a time of day: of a doubled one the first, of one that is skipped as long after the gap."""
     return datetime.combine(day, at.replace(fold=0), ZoneInfo(zone)).astimezone(UTC)
+
+
+class Stopwatch:
+    """Processor seconds of this process; read often, it asks the system only now and then, since that takes time."""
+
+    def __init__(self) -> None:
+        self._asked = perf_counter()
+        self._seconds = process_time()
+
+    def __call__(self) -> float:
+        """Seconds, at most a hundredth old."""
+        now = perf_counter()
+        if now - self._asked >= 0.01:
+            self._asked, self._seconds = now, process_time()
+        return self._seconds

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
@@ -403,7 +402,7 @@ class Session:
                 unsure=taken,
                 keep=keep,
                 time_limit=time_limit,
-                ticker=time.process_time,
+                ticker=clock.Stopwatch(),
             ),
         )
 
@@ -412,7 +411,7 @@ class Session:
         from showrunner.planning.present import present_dates
 
         return self._result(
-            ("present",), None, lambda book, today: present_dates(book, today, ticker=time.process_time)
+            ("present",), None, lambda book, today: present_dates(book, today, ticker=clock.Stopwatch())
         )
 
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:
@@ -444,7 +443,7 @@ class Session:
                 slip_rate=slip_rate,
                 horizon_weeks=horizon_weeks,
                 time_limit=FORECAST_SECONDS,
-                ticker=time.process_time,
+                ticker=clock.Stopwatch(),
             ),
         )
 

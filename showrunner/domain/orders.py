@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import MAXYEAR, MINYEAR, date, datetime, timedelta
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind
@@ -81,7 +81,7 @@ def _circles(board: Board) -> Iterator[Stuck]:
 
 def _orders_along(board: Board, chain: tuple[str, ...]) -> tuple[Member, ...]:
     pins = {(first, second): pin for pin, first, second in reversed(board.orders)}
-    return tuple(Member(Rule.ORDER, pins[step]) for step in zip(chain, chain[1:], strict=False))
+    return tuple(Member(Rule.ORDER, pins[step]) for step in pairwise(chain))
 
 
 def _stuck_chain(board: Board) -> tuple[str, ...]:

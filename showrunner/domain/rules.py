@@ -51,7 +51,9 @@ class Rule(StrEnum):
     HOURS = "hours"
     """Until every day, what must be ready by then takes no more than the working hours."""
     TODAY = "today"
-    """What must have been ready before today has no work left."""
+    """What must have been ready before today has no work left, and nothing is promised for a past day."""
+    HORIZON = "horizon"
+    """Only the weeks looked at are planned."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,6 +322,8 @@ def clause(book: Book, breach: Breach) -> str:
             return f"the work would be {hours(breach.amount)} short"
         case Rule.TODAY:
             return f"it would have to be ready already, and {hours(breach.amount)} of work are left"
+        case Rule.HORIZON:
+            return "it lies beyond the weeks looked at"
 
 
 def windows_words(windows: Iterable[Window]) -> str:
@@ -342,6 +346,7 @@ def way_out_of(breach: Breach) -> str:
         Rule.PAIR: "bring them into one study, or unpin the pair",
         Rule.HOURS: "find those hours, or unpin it",
         Rule.TODAY: "publish it, or unpin it",
+        Rule.HORIZON: "look further, or unpin it",
     }[breach.rule]
 
 

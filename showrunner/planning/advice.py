@@ -48,7 +48,19 @@ MOST = 3
 TRIAL_SECONDS = 1.0
 """Time for one trial; what takes longer is not advised."""
 
-Ladder = tuple[Change, ...]
+
+@dataclass(frozen=True, slots=True)
+class FoundToday:
+    """Hours found today, however many a day has: tells whether hours can help at all, and how many at least."""
+
+    minutes: int
+    """Minutes."""
+
+
+Step = Change | FoundToday
+"""One thing to try."""
+
+Ladder = tuple[Step, ...]
 """One kind of change in rising amounts."""
 
 
@@ -62,7 +74,7 @@ class Advice:
 
     ways: tuple[WayOut, ...]
     """The ways out, the cheapest kind first."""
-    helps: frozenset[type[Change]]
+    helps: frozenset[type[Step]]
     """The kinds of change of which enough would help by itself, as far as they were tried."""
     tried: bool
     """Whether there was time to try all that was needed."""
@@ -84,19 +96,21 @@ class Advisor:
     ) -> None:
         self.book, self.ask, self.solved = book, ask, solved
         self.ticker, self.until = ticker, until
-        self._trials: dict[tuple[Change, ...], Solved | None] = {}
+        self._trials: dict[tuple[Step, ...], Solved | None] = {}
+        self._work = sum(need.minutes for need in solved.frame.problem.needs)
+        self._work += sum(item.minutes + item.short for item in solved.frame.standing)
 
     def advise(self, study: Candidate) -> Advice:
         """The ways out for a study without a slot."""
         ways: list[WayOut] = []
-        helps: set[type[Change]] = set()
+        helps: set[type[Step]] = set()
         try:
             kinds = self._kinds(study)
             for ladders in kinds:
                 found = [rung for ladder in ladders if (rung := self._least(study, ladder))]
                 if not found:
                     continue
-                amount, change = min(found, key=lambda rung: rung[0])
+                _, change = min(found, key=lambda rung: rung[0])
                 if way := self._way(study, (change,)):
                     helps.add(type(change))
                     ways.append(way)
@@ -112,15 +126,12 @@ class Advisor:
 
     def _kinds(self, study: Candidate) -> list[list[Ladder]]:
         """The kinds of change from cheap to dear, each with its ladders."""
-        book, today, series = self.book, self.ask.today, study.series
-        work = sum(need.minutes for need in self.solved.frame.problem.needs)
-        work += sum(item.minutes + item.short for item in self.solved.frame.standing)
-        halves = range(1, work // HALF_HOUR + 2)
+        book, series = self.book, study.series
         weeks = self.ask.horizon_weeks
         others = [rule.id for rule in book.rules if rule.id not in series.rules]
         pins = [pin for pin in book.pins if pin.kind is not PinKind.PAIR and pin.id not in self.solved.dropped]
         return [
-            [tuple(MoreHours(HALF_HOUR * n, today, today) for n in halves)],
+            [(FoundToday(self._work),)],
             [tuple(LookFurther(weeks + n) for n in range(1, FURTHER + 1))],
             _wider(study),
             [tuple(LowerGap(series.id, series.min_weeks - n) for n in range(1, series.min_weeks + 1))],
@@ -131,29 +142,86 @@ class Advisor:
 
     # Trying
 
-    def _least(self, study: Candidate, ladder: Ladder, beside: tuple[Change, ...] = ()) -> tuple[int, Change] | None:
+    def _least(self, study: Candidate, ladder: Ladder, beside: tuple[Step, ...] = ()) -> tuple[int, Step] | None:
         """The lowest rung of a ladder that helps, with its number; None if not even the highest does."""
         if not ladder or not self._helps(study, (*beside, ladder[-1])):
             return None
+        if isinstance(ladder[-1], FoundToday):
+            return self._least_hours(study, beside)
         low, high = -1, len(ladder) - 1
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (low, middle) if self._helps(study, (*beside, ladder[middle])) else (middle, high)
         while high and self._helps(study, (*beside, ladder[high - 1])):
             high -= 1
-        change = ladder[high]
-        if isinstance(change, MoreHours):
-            change = self._as_late_as_can_be(study, change, beside)
-        return high, change
+        return high, ladder[high]
 
-    def _as_late_as_can_be(self, study: Candidate, change: MoreHours, beside: tuple[Change, ...]) -> MoreHours:
-        """The same hours with the last day on which they still help."""
-        low, high = 0, len(self.solved.frame.time)
+    def _least_hours(self, study: Candidate, beside: tuple[Step, ...]) -> tuple[int, Step] | None:
+        """The least hours that help, with the last day by which they may be found; None if none do.
+
+        Where all usual content fits, hours are worth the more the sooner they are found; so the least number is
+        that for today, and the last day is found by halving. Where some content does not fit, hours found sooner
+        may go to it, so every day by which something must be ready is tried.
+        """
+        days = sorted({ready for ready in self.solved.frame.problem.ready if ready >= 0})
+        best = None
+        if not any(work.short for work in self.solved.frame.standing):
+            best = self._hours_by_halving(study, days, beside)
+        best = best or self._hours_by_day(study, days, beside)
+        if best is None:
+            return None
+        halves, by = best
+        while halves > 1 and self._hours_help(study, halves - 1, by, beside):
+            halves -= 1
+        while self._hours_help(study, halves, by + timedelta(1), beside):
+            by += timedelta(1)
+        return halves, self._hours(halves, by)
+
+    def _hours_by_halving(
+        self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]
+    ) -> tuple[int, date] | None:
+        """Least half hours found today that help, and the last of some days by which they still do."""
+        low, high = 0, self._work // HALF_HOUR + 1
         while high - low > 1:
             middle = (low + high) // 2
-            later = replace(change, by=self.ask.today + timedelta(middle))
-            low, high = (middle, high) if self._helps(study, (*beside, later)) else (low, middle)
-        return replace(change, by=self.ask.today + timedelta(low))
+            enough = self._helps(study, (*beside, FoundToday(HALF_HOUR * middle)))
+            low, high = (low, middle) if enough else (middle, high)
+        first = next((at for at, day in enumerate(days) if self._room(self._day(day)) >= HALF_HOUR * high), None)
+        if first is None or not self._hours_help(study, high, self._day(days[first]), beside):
+            return None
+        at, end = first, len(days)
+        while end - at > 1:
+            middle = (at + end) // 2
+            at, end = (middle, end) if self._hours_help(study, high, self._day(days[middle]), beside) else (at, middle)
+        return high, self._day(days[at])
+
+    def _hours_by_day(self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]) -> tuple[int, date] | None:
+        """Least half hours that help over all days by which they may be found, and the last day for so many."""
+        best: tuple[int, date] | None = None
+        for by in map(self._day, days):
+            high = min(best[0] if best else self._work // HALF_HOUR + 1, self._room(by) // HALF_HOUR)
+            if high < 1 or not self._hours_help(study, high, by, beside):
+                continue
+            low = 0
+            while high - low > 1:
+                middle = (low + high) // 2
+                low, high = (low, middle) if self._hours_help(study, middle, by, beside) else (middle, high)
+            best = (high, by)
+        return best
+
+    def _day(self, offset: int) -> date:
+        return self.ask.today + timedelta(offset)
+
+    def _hours_help(self, study: Candidate, halves: int, by: date, beside: tuple[Step, ...]) -> bool:
+        last = self.ask.today + timedelta(weeks=self.ask.horizon_weeks)
+        return by <= last and self._helps(study, (*beside, self._hours(halves, by)))
+
+    def _hours(self, halves: int, by: date) -> MoreHours:
+        return MoreHours(HALF_HOUR * halves, by, self.ask.today)
+
+    def _room(self, by: date) -> int:
+        """Minutes that can be found until a day."""
+        return sum(extra.minutes for extra in found_hours(self.book, MoreHours(self._work, by, self.ask.today)))
 
     def _two_together(self, study: Candidate, ladders: Sequence[Ladder]) -> WayOut | None:
         """The cheapest two changes of different kinds that help together; None if there are none."""
@@ -166,8 +234,8 @@ class Advisor:
                 return way
         return None
 
-    def _helps(self, study: Candidate, changes: tuple[Change, ...]) -> bool:
-        """Whether the study has a slot after the changes, no other study lost its own, and no promise more is broken."""
+    def _helps(self, study: Candidate, changes: tuple[Step, ...]) -> bool:
+        """Whether the study has a slot after the changes, as many others have one, and no promise more is broken."""
         trial = self.trial(changes)
         if trial is None:
             return False
@@ -175,7 +243,7 @@ class Advisor:
         more = len(there.places) > len(here.places) and there.score.broken <= here.score.broken
         return more and study.key in there.places
 
-    def trial(self, changes: tuple[Change, ...]) -> Solved | None:
+    def trial(self, changes: tuple[Step, ...]) -> Solved | None:
         """The book solved again after some changes; None if a change is refused.
 
         Raises:
@@ -185,12 +253,12 @@ class Advisor:
             self._trials[changes] = self._solve(changes)
         return self._trials[changes]
 
-    def _solve(self, changes: tuple[Change, ...]) -> Solved | None:
+    def _solve(self, changes: tuple[Step, ...]) -> Solved | None:
         book, ask = self.book, self.ask
         try:
             for change in changes:
-                if isinstance(change, MoreHours):
-                    ask = replace(ask, more=((change.by - ask.today).days, change.minutes))
+                if isinstance(change, FoundToday):
+                    ask = replace(ask, more=(0, change.minutes))
                 elif isinstance(change, LookFurther):
                     ask = replace(ask, horizon_weeks=change.weeks)
                 else:
@@ -210,19 +278,14 @@ class Advisor:
             raise TimeIsUpError
         return found
 
-    def _way(self, study: Candidate, changes: tuple[Change, ...]) -> WayOut | None:
-        """The changes as they would be entered, tried once more as such; None if they cannot be."""
-        book, ask = self.book, self.ask
-        for change in changes:
-            if isinstance(change, MoreHours) and sum(d.minutes for d in found_hours(book, change)) < change.minutes:
-                return None
-            book = carried_out(book, change)
-            ask = replace(ask, horizon_weeks=change.weeks) if isinstance(change, LookFurther) else ask
-        found = self._solved(book, ask)
-        slot = found.solution.places.get(study.key)
-        if slot is None or len(found.solution.places) <= len(self.solved.solution.places):
+    def _way(self, study: Candidate, steps: tuple[Step, ...]) -> WayOut | None:
+        """Changes that help as a way out in words; None if they do not."""
+        changes = tuple(step for step in steps if not isinstance(step, FoundToday))
+        if not self._helps(study, changes):
             return None
-        airs = found.frame.problem.slots[slot].day
+        found = self.trial(changes)
+        assert found is not None  # it helps
+        airs = found.frame.problem.slots[found.solution.places[study.key]].day
         told = words.listing([change_words(self.book, change) for change in changes])
         return WayOut(changes, airs, f"With {told}, {quoted(study.title)} airs on {words.day(airs)}.")
 

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.episode import Window
 from showrunner.domain.house import DAY_MINUTES, ExtraWork
 from showrunner.domain.titles import pin_words, quoted, title_of
 from showrunner.planning.hours import is_workless, work_minutes
@@ -112,6 +113,11 @@ def carried_out(book: Book, change: Change) -> Book:
             return book.put("dark", replace(dark, no_publication=False)) if dark.no_work else book.drop("dark", id)
 
 
+def _edge(window: Window, day: date) -> str:
+    """An edge of a window in words: `4 March every year`."""
+    return f"{day.day} {day:%B} every year" if window.yearly else words.day(day)
+
+
 def found_hours(book: Book, change: MoreHours) -> tuple[ExtraWork, ...]:
     """On which days the extra time is put: the last ones, no day above 24 hours, none in a range without work."""
     left, day, found = change.minutes, change.by, []
@@ -133,7 +139,7 @@ def change_words(book: Book, change: Change) -> str:
             return f"a least gap of {words.count(weeks, 'week')} in {book.series_of(series).name}"
         case WidenWindow(study, at, first, last):
             old = book.episode(study).windows[at]
-            edge = f"from {words.day(first)} on" if first != old.first else f"until {words.day(last)}"
+            edge = f"from {_edge(old, first)} on" if first != old.first else f"until {_edge(old, last)}"
             return f"the window of {quoted(title_of(book, study))} open {edge}"
         case Unpin(id):
             pin = next(p for p in book.pins if p.id == id)

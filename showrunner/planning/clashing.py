@@ -14,6 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.promises import clashes
 from showrunner.domain.rules import Member, Rule, relaxed, windows_words
 from showrunner.domain.titles import pin_words, quoted, slot_words, title_of
+from showrunner.errors import Contradiction
 from showrunner.planning.problem import Problem
 from showrunner.planning.results import Clash
 from showrunner.planning.search import solve
@@ -24,11 +25,18 @@ MOST_MINUTES = 10**6
 
 
 def static_clashes(book: Book, ask: Question) -> tuple[Clash, ...]:
-    """Promises that contradict each other, or that today, the horizon or the calendar have overtaken."""
-    found = [
-        Clash(c.sentence(), c.parties, tuple(m for m in c.members if isinstance(m, Member))) for c in clashes(book)
-    ]
-    return (*found, *_overtaken(book, ask))
+    """Promises that contradict each other, or that today, the horizon or the calendar have overtaken.
+
+    Of two clashes of which one holds all of the other, only the smaller is told.
+    """
+    told = [_as_clash(found) for found in clashes(book)] + _overtaken(book, ask)
+    members = [frozenset(clash.members) for clash in told]
+    return tuple(c for c, mine in zip(told, members, strict=True) if not any(other < mine for other in members))
+
+
+def _as_clash(found: Contradiction) -> Clash:
+    members = tuple(member for member in found.members if isinstance(member, Member))
+    return Clash(found.sentence(), found.parties, members)
 
 
 def _overtaken(book: Book, ask: Question) -> list[Clash]:
@@ -40,15 +48,15 @@ def _overtaken(book: Book, ask: Question) -> list[Clash]:
         if pin.slot is None or pin.episodes[0] not in placed:
             continue
         if pin.slot.day < ask.today:
-            why = "which is past; publish it or unpin it"
+            rule, why = Rule.TODAY, "which is past; publish it or unpin it"
         elif pin.slot.day > last:
             weeks = words.count(ask.horizon_weeks, "week")
-            why = f"which is beyond the {weeks} looked at; look further or unpin it"
+            rule, why = Rule.HORIZON, f"which is beyond the {weeks} looked at; look further or unpin it"
         else:
             continue
         title = quoted(title_of(book, pin.episodes[0]))
         text = f"{title} is promised for {slot_words(book, pin.slot)}, {why}."
-        found.append(Clash(text, (pin.episodes[0], pin.id), (Member(Rule.DATE, pin.id),)))
+        found.append(Clash(text, (pin.episodes[0], pin.id), (Member(Rule.DATE, pin.id), Member(rule))))
     return found
 
 
@@ -88,7 +96,8 @@ def smallest_clash(
         else:
             members.append(member)
     missing = _missing(lambda minutes: breaks(book, minutes)) if Member(Rule.HOURS) in members else None
-    return Clash(_words(book, members, missing), _parties(book, members), tuple(members), missing)
+    told = [*members, Member(Rule.TODAY)] if Member(Rule.HOURS) in members else members  # hours count from today
+    return Clash(_words(book, members, missing), _parties(book, members), tuple(told), missing)
 
 
 def _promised_only(problem: Problem) -> Problem:

@@ -129,7 +129,7 @@ class Explainer:
         other = self._held(study, there)
         if other is None:
             return None
-        if not self._loses_nothing(study, other):
+        if not self._loses_nothing(study, there, other):
             short = self._hours_missing(study, there)
             if short is None:
                 return None
@@ -145,7 +145,7 @@ class Explainer:
             return None
         if self.until is not None and self.ticker is not None:
             left = self.until - self.ticker()
-        found = solve(_held_to(self._with_more(more), study.key, there), time_limit=left, ticker=self.ticker)
+        found = solve(_promised(self._with_more(more), study.key, there), time_limit=left, ticker=self.ticker)
         return found if found.proven else None
 
     def _with_more(self, minutes: int) -> Problem:
@@ -165,10 +165,13 @@ class Explainer:
             self._roomier[minutes] = replace(again.problem, needs=needs)
         return self._roomier[minutes]
 
-    def _loses_nothing(self, study: Candidate, other: Solution) -> bool:
-        """Whether a plan has the study, keeps as many promises as this one, and places as many."""
+    def _loses_nothing(self, study: Candidate, there: int, other: Solution) -> bool:
+        """Whether a plan has the study in the slot, keeps as many promises as this one, and places as many."""
         here = self.solution.score
-        return study.key in other.places and (other.score.broken, other.score.unplaced) <= (here.broken, here.unplaced)
+        own = self.needs[study.key].promised
+        broken = here.broken - (own is not None and own != self.places[study.key])
+        fewer = other.score.broken > broken or other.score.unplaced > here.unplaced
+        return other.places.get(study.key) == there and not fewer
 
     def _hours_missing(self, study: Candidate, there: int) -> int | None:
         """Least minutes which, found today, let the study stand in a slot with nothing lost.
@@ -179,7 +182,7 @@ class Explainer:
 
         def enough(minutes: int) -> bool | None:
             other = self._held(study, there, minutes)
-            return None if other is None else self._loses_nothing(study, other)
+            return None if other is None else self._loses_nothing(study, there, other)
 
         most = sum(need.minutes for need in self.problem.needs)
         most += sum(work.minutes + work.short for work in self.framed.standing)
@@ -229,9 +232,10 @@ class Explainer:
     def barred(self, study: Candidate, slot: Slot) -> Breach | None:
         """The hard rule that keeps the study out of `slot` whatever else is planned; None if none does."""
         board = self.framed.board
-        for breaches in (board.against_slot(study.terms, slot.ref), board.against_date(study.terms, slot.ref)):
-            if breach := next(breaches, None):
-                return breach
+        if breach := next(board.against_slot(study.terms, slot.ref), None):
+            return breach
+        if self.problem.slots[self.places[study.key]].ref == study.pinned:
+            return next(board.against_date(study.terms, slot.ref), None)
         if ready_day(self.framed.book, self.framed.today, slot) < 0 and study.minutes:
             return Breach(Rule.TODAY, (), study.key, slot.ref, amount=study.minutes)
         return None
@@ -316,11 +320,11 @@ class Explainer:
         return "the hours, the gaps and the other studies leave it no slot"
 
 
-def _held_to(problem: Problem, key: str, slot: int) -> Problem:
-    """The problem with one study held to one slot."""
+def _promised(problem: Problem, key: str, slot: int) -> Problem:
+    """The problem with one study promised for a slot, and free to stand nowhere else."""
 
     def held(cost: tuple[int | None, ...]) -> tuple[int | None, ...]:
         return tuple(value if at == slot else None for at, value in enumerate(cost))
 
-    needs = tuple(replace(n, cost=held(n.cost)) if n.key == key else n for n in problem.needs)
+    needs = tuple(replace(n, cost=held(n.cost), promised=slot) if n.key == key else n for n in problem.needs)
     return replace(problem, needs=needs)

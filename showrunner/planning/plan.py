@@ -18,7 +18,7 @@ from showrunner.planning.frame import Frame, days_outside, stretches
 from showrunner.planning.problem import DAYS2_PER_POINT
 from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Unsure, Warning
 from showrunner.planning.search import Solution
-from showrunner.planning.solving import Question, Solved, solve_book
+from showrunner.planning.solving import Question, Solved, bound, solve_book
 
 HORIZON_WEEKS = 78
 """Weeks a plan looks ahead unless asked otherwise."""
@@ -59,6 +59,7 @@ def make_plan(
         The plan. If not all promises can be kept it keeps as many as can be, and names what clashes.
     """
     ask = Question(today, horizon_weeks, unsure, keep)
+    book = bound(book, ask)
     started = ticker() if ticker else 0.0
     solved = solve_book(book, ask, time_limit=time_limit, ticker=ticker)
     seconds = ticker() - started if ticker else 0.0

@@ -18,8 +18,8 @@ from showrunner.planning.bank import bank_cover
 from showrunner.planning.outcomes import Doubts, Left
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Doubt, FanStep, LateRisk, PieceStep, RunOut, Settled, SlipRate, Warning
-from showrunner.planning.solving import left_aside
 from showrunner.planning.sliprate import slip_rate as rate_of
+from showrunner.planning.solving import left_aside
 
 QUANTILES = (0.1, 0.5, 0.9)
 """The 10%, 50% and 90% end."""
@@ -43,8 +43,9 @@ def run_out(
 ) -> RunOut:
     """When the unshown pieces of a series' collection are used up.
 
-    Promises that contradict each other are told, and the plans keep as many as can be kept. Every outcome of the doubts has its own best plan; in each, every study misses its slot with the slip
-    rate and tries the next free one. The distributions are computed, not sampled.
+    Promises that contradict each other are told, and the plans keep as many as can be kept. Every outcome of the
+    doubts has its own best plan; in each, every study misses its slot with the slip rate and tries the next free
+    one. The distributions are computed, not sampled.
 
     Args:
         book: the book.

@@ -44,6 +44,16 @@ class Solved:
     """Ids of pins that were left aside because they can never be kept beside the others."""
 
 
+def bound(book: Book, ask: Question) -> Book:
+    """The book with those promises only that bind the studies to be placed.
+
+    A study whose unsure pieces are taken as shown is not placed, so what is promised of it binds nothing.
+    """
+    placed = {study.key for study in candidates(book, ask.unsure)[0]}
+    aside = {study.id for study in book.open_studies} - placed
+    return book.drop("pins", *(pin.id for pin in book.pins if aside & {*pin.episodes})) if aside else book
+
+
 def framed(book: Book, ask: Question) -> Frame:
     """The placing problem of a book."""
     studies, left_out = candidates(book, ask.unsure)

@@ -183,6 +183,24 @@ def with_hours(book: Mapping[str, Any], day: str, minutes: int) -> dict[str, Any
     return new
 
 
+def with_found_hours(book: Mapping[str, Any], by: str, minutes: int) -> dict[str, Any]:
+    """A book with extra minutes found by a day: on the last days, none above 24 hours, none in a range without work."""
+    new, day = copy.deepcopy(dict(book)), date.fromisoformat(by)
+    house = new["house"]
+    while minutes > 0 and day >= TODAY:
+        iso = day.isoformat()
+        dark = any(d.get("no_work", True) and d["first"] <= iso <= d["last"] for d in new["dark"])
+        there = house["work_minutes"][day.weekday()]
+        there += sum(extra["minutes"] for extra in house.get("extra_work", []) if extra["day"] == iso)
+        room = 0 if dark else max(0, 24 * 60 - there)
+        if room:
+            new = with_hours(new, iso, min(room, minutes))
+            house = new["house"]
+            minutes -= room
+        day -= timedelta(days=1)
+    return new
+
+
 # --- ways out for what cannot be placed ---
 
 
@@ -220,7 +238,7 @@ def after(question: Question, changes: list[dict[str, Any]]) -> Question:
     for change in changes:
         kind = change["kind"]
         if kind == "hours":
-            book = with_hours(book, change["by"], change["minutes"])
+            book = with_found_hours(book, change["by"], change["minutes"])
         elif kind == "gap":
             one(book["series"], change["series"])["min_weeks"] = change["weeks"]
         elif kind == "window":

@@ -225,7 +225,9 @@ async def test_a_lost_date_and_an_unproven_count_are_said(demo: ShowrunnerApp, m
     monkeypatch.setattr(
         demo.session,
         "plan",
-        lambda **options: replace(plan(**options), status=Status.TIME_LIMIT, missing_gap=2, proven_gap=Fraction(0)),
+        lambda **options: replace(
+            plan(**options), status=Status.TIME_LIMIT, proven=False, missing_gap=2, proven_gap=Fraction(0)
+        ),
     )
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

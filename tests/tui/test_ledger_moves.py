@@ -8,7 +8,7 @@ from pathlib import Path
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
-from showrunner.domain.rules import clause
+from showrunner.domain.rules import Board, Rule, clause, terms_of
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.session import Session
 from showrunner.tui.moves import breach_of, places
@@ -45,7 +45,11 @@ def test_a_day_nearer_than_the_least_gap_is_not() -> None:
     # 19 April is 3 weeks before the waistcoats of 10 May; 15 February 3 after the last study, of 25 January
     near = "it would be 3 weeks from “Septimus and Barnaby: two waistcoats”, and 4 weeks is the least"
     assert why(demo(), "apron", 4, 19) == near
-    assert why(demo(), "apron", 2, 15) == "it would be 3 weeks from the last one published, and 4 weeks is the least"
+    book = demo()
+    early = Board(book).against_slot(terms_of(book, book.episode("apron")), SlotRef(date(2026, 2, 15), "sunday"))
+    assert [clause(book, breach) for breach in early if breach.rule is Rule.GAP] == [
+        "it would be 3 weeks from the last one published, and 4 weeks is the least"
+    ]
     assert why(demo(), "apron", 4, 12) == ""
 
 
