@@ -23,6 +23,8 @@ from showrunner.cli import run
 Plan = Mapping[str, Any]
 NO_LIMIT = 10**6
 """Minutes a day, or weeks, that bind nothing."""
+FAR = 1500
+"""Slots times sets of studies up to which a way out by looking further ahead is judged."""
 
 
 @dataclass(frozen=True)
@@ -212,6 +214,8 @@ def of_ways_out(question: Question, plan: Plan, base: Verdict) -> list[str]:
         for way in study.get("ways_out", []):
             name, changes = f"{study['id']} by {way['changes']}", way["changes"]
             hours += [change["minutes"] / 60 for change in changes if change["kind"] == "hours"]
+            if any(change["kind"] == "horizon" for change in changes) and is_too_far(after(question, changes)):
+                continue
             new = verdict(after(question, changes))
             if not helps(new, base, study["id"]):
                 found.append(f"{name}: it does not help")
@@ -225,6 +229,12 @@ def of_ways_out(question: Question, plan: Plan, base: Verdict) -> list[str]:
         if "short_hours" in study and study["short_hours"] != (hours[0] if hours else None):
             found.append(f"{study['id']}: {study['short_hours']} hours short, but its ways out say {hours}")
     return found
+
+
+def is_too_far(question: Question) -> bool:
+    """Whether the judge would look at placements for minutes: a horizon of many weeks, and many studies."""
+    table = Table(question.book, TODAY, question.weeks, question.unsure, question.replan)
+    return len(table.slots) << len(table.studies) > FAR
 
 
 def helps(new: Verdict | None, base: Verdict, id: str) -> bool:
