@@ -14,7 +14,7 @@ from itertools import accumulate
 
 from showrunner.planning.limit import Limit, TimeUp
 from showrunner.planning.problem import Problem
-from showrunner.planning.stages import Rest, Space, cheapest
+from showrunner.planning.stages import Rest, Space, Whole, cheapest
 from showrunner.planning.tables import NEVER, SeriesTable, StudyClass, Weights
 
 STEPS = 120
@@ -155,9 +155,9 @@ def _relaxed(
     problem, tables, rests = space.problem, [], []
     for series, (grid, groups) in enumerate(zip(space.grids, space.groups, strict=True)):
         table = SeriesTable(grid, groups, prices.tolls(problem, groups), parts[series], time=time)
-        own = space.parts(space.root)[series]
         tables.append(table)
-        rests.append(Rest(table, table.full, grid.start, 0, space.sizes(series, own, 0), 0))
+        minutes = sorted(group.minutes for group in groups for _ in group.members)
+        rests.append(Rest(Whole(table, table.full, grid.start, minutes, []), 0, space.freed[series][0]))
     budget = room[-1] if room else 0
     cost = left = cheapest(rests, drop, budget)
     places: list[tuple[int, int]] = []

@@ -53,6 +53,9 @@ WIDTHS = (400, 6000, MOST_STATES)
 SCARCE_WIDTHS = (300, 1500, 20_000, MOST_STATES)
 """The same where hours bind; prices are sought after the first of them."""
 
+PRICED_TABLE = 1
+"""Most combinations of counts in the tables by which prices are sought where hours do not bind."""
+
 PIECE = 10_000
 """Most states that one call sorts or frees: longer calls would keep the screen from its keys."""
 
@@ -361,8 +364,8 @@ class Search:
         for at, width in enumerate(SCARCE_WIDTHS if scarce else WIDTHS):
             if enough():
                 return False
-            if scarce and at == 1:
-                self._charge_prices()
+            if at == 1:
+                self._charge_prices(scarce)
             if self._sweep(width):
                 return True
         return False
@@ -568,13 +571,16 @@ class Search:
         rests = [self.space.rest(s, own, 0) for s, own in enumerate(self.space.parts(self.space.root))]
         return _least_left_out(rests, self.most) > 0
 
-    def _charge_prices(self) -> None:
+    def _charge_prices(self, scarce: bool) -> None:
         """Find prices for hours and slots, and put them into the tables."""
         if self.best is None:
             return
         out = self._reached().unplaced
         target = self.best[0] - self.owed - out * self.weight.unplaced
-        self.prices = find_prices(self.space, self.parts, self.weight, self.room, out, target, self.limit)
+        parts = self.parts
+        if not scarce:
+            parts = [parts_of(groups, grid, PRICED_TABLE) for groups, grid in zip(self.groups, self.grids, strict=True)]
+        self.prices = find_prices(self.space, parts, self.weight, self.room, out, target, self.limit)
         self.charged = True
         self._make_tables()
 

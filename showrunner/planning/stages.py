@@ -16,6 +16,9 @@ from operator import add
 from showrunner.planning.problem import Problem
 from showrunner.planning.tables import IMPOSSIBLE, NEVER, SeriesTable, SlotGrid, StudyClass
 
+WHOLES = 100_000
+"""Most of what may be left of a series that is kept at hand."""
+
 
 @dataclass(frozen=True, slots=True)
 class Field:
@@ -59,29 +62,68 @@ def fields_of(
     return tuple(found), root
 
 
+class Whole:
+    """What is left of one series, whatever the slot.
+
+    Args:
+        table: the table of the series.
+        rest: what is left, as a state of the table.
+        last: position of its last study.
+        minutes: of each study left, smallest first.
+        promised: slots of the promised dates among them.
+    """
+
+    __slots__ = ("_freed", "_last", "_minutes", "_rest", "_rows", "_sizes", "_table", "left", "promised")
+
+    def __init__(self, table: SeriesTable, rest: int, last: int, minutes: list[int], promised: list[int]) -> None:
+        self._table, self._rest, self._last = table, rest, last
+        self._minutes, self.promised = minutes, promised
+        self.left = len(minutes)
+        self._rows: list[list[int]] = []
+        self._freed = -1
+        self._sizes: tuple[list[int], list[int]] = ([], [])
+
+    def row(self, drop: int) -> list[int]:
+        """For every slot number, the least cost of placing all but `drop`; asked for in turn from 0 on."""
+        while len(self._rows) <= drop:
+            self._rows.append(self._table.row(self._rest, len(self._rows), self._last))
+        return self._rows[drop]
+
+    def sizes(self, freed: int) -> tuple[list[int], list[int]]:
+        """Minutes that each adds if it replaces `freed`, smallest first, and the least of all but so many of them."""
+        if freed != self._freed:
+            sizes = [minutes - freed for minutes in self._minutes]
+            self._freed, self._sizes = freed, (sizes, [*accumulate(sizes, initial=0)][::-1])
+        return self._sizes
+
+
 class Rest:
-    """What is left of one series, seen from one slot on."""
+    """What is left of one series, seen from one slot on.
 
-    __slots__ = ("_row", "costs", "left", "minutes", "open", "sizes")
+    Args:
+        whole: what is left.
+        slot: nothing airs before it.
+        freed: most standing minutes that a study of the series can replace from there on.
+    """
 
-    def __init__(self, table: SeriesTable, rest: int, last: int, slot: int, sizes: list[int], open_: int) -> None:
-        self.sizes = sizes
-        """Least minutes that each study of it adds to those used, smallest first."""
-        self.left = len(sizes)
+    __slots__ = ("_whole", "costs", "left", "minutes", "open", "sizes", "slot")
+
+    def __init__(self, whole: Whole, slot: int, freed: int) -> None:
+        self._whole, self.slot = whole, slot
+        self.left = whole.left
         """Studies left."""
-        self.minutes = [*accumulate(sizes, initial=0)][::-1]
-        """Least minutes that all but so many of them add."""
-        self.open = open_
+        self.sizes, self.minutes = whole.sizes(freed)
+        """Least minutes that each adds to those used, smallest first; and least that all but so many of them add."""
+        self.open = sum(at >= slot for at in whole.promised) if whole.promised else 0
         """Promised dates that can still be kept."""
-        self._row = lambda drop: table.row(rest, drop, last)[slot]
-        self.costs = [self._row(0)]
+        self.costs = [whole.row(0)[slot]]
         """Least cost of placing all but so many of them; see `upto`."""
 
     def upto(self, drop: int) -> list[int]:
         """The costs, at least as far as `drop` left out, if there are so many."""
         costs = self.costs
         while len(costs) <= drop and len(costs) <= self.left:
-            costs.append(self._row(len(costs)))
+            costs.append(self._whole.row(len(costs))[self.slot])
         return costs
 
 
@@ -143,7 +185,7 @@ class Space:
         self.digit = (len(problem.needs) + 1).bit_length()
         self.nothing = len(problem.needs)
         self.freed = [_freed(problem, grid) for grid in grids]
-        self._sizes: dict[tuple[int, int, int], list[int]] = {}
+        self._wholes: list[dict[int, Whole]] = [{} for _ in groups]
         self._sorted = [sorted(range(len(series)), key=lambda c: series[c].minutes) for series in groups]
         self._after = self._promised_after()
 
@@ -173,29 +215,28 @@ class Space:
 
     def rest(self, series: int, own: int, slot: int) -> Rest:
         """What is left of a series from `slot` on."""
-        fields, table, groups = self.fields[series], self.tables[series], self.groups[series]
-        rest = open_ = 0
-        for c, field in enumerate(fields.classes):
-            count = field.count(own)
-            if count:
-                rest += count * table.strides[table.part[c]]
-                promised = groups[c].promised
-                if promised is not None and promised >= slot:
-                    open_ += 1
-        return Rest(table, rest, fields.last.count(own), slot, self.sizes(series, own, slot), open_)
+        known = self._wholes[series]
+        whole = known.get(own)
+        if whole is None:
+            if len(known) > WHOLES:
+                known.clear()
+            whole = known[own] = self._whole(series, own)
+        return Rest(whole, slot, self.freed[series][slot])
 
-    def sizes(self, series: int, own: int, slot: int) -> list[int]:
-        """Least minutes that each open study adds in a slot from there on, smallest first."""
-        fields, freed = self.fields[series], self.freed[series][slot]
-        key = (series, own >> fields.last.mask.bit_length(), freed)
-        found = self._sizes.get(key)
-        if found is None:
-            groups = self.groups[series]
-            found = [
-                groups[c].minutes - freed for c in self._sorted[series] for _ in range(fields.classes[c].count(own))
-            ]
-            self._sizes[key] = found
-        return found
+    def _whole(self, series: int, own: int) -> Whole:
+        fields, table, groups = self.fields[series], self.tables[series], self.groups[series]
+        rest = 0
+        promised: list[int] = []
+        minutes: list[int] = []
+        for c in self._sorted[series]:
+            count = own >> fields.classes[c].shift & fields.classes[c].mask
+            if count:
+                group = groups[c]
+                rest += count * table.strides[table.part[c]]
+                minutes += [group.minutes] * count
+                if group.promised is not None:
+                    promised.append(group.promised)  # two of one class cannot both keep it
+        return Whole(table, rest, own & fields.last.mask, minutes, promised)
 
     def moves(self, series: int, own: int, slot: int) -> list[Move]:
         """What a series can place in `slot`."""
@@ -208,7 +249,7 @@ class Space:
             return found
         problem = self.problem
         for group, field in zip(self.groups[series], fields.classes, strict=True):
-            count = field.count(own)
+            count = own >> field.shift & field.mask
             if not count or group.cost[slot] >= IMPOSSIBLE:
                 continue
             delta = at - last - (1 << field.shift)

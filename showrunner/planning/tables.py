@@ -12,7 +12,7 @@ compares the aims in their order.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, combinations
 from math import prod
@@ -29,6 +29,9 @@ NEVER = 1 << 119
 
 TABLE_LIMIT = 3000
 """Most combinations of counts a table keeps; beyond it, classes are merged in the table (never in the search)."""
+
+NEAR = 14
+"""Days beyond twice the wished gap in which the next study is looked for first."""
 
 CELLS = 4_000_000
 """Most numbers in the rows that a table keeps at hand; they are made anew from its heads."""
@@ -162,6 +165,8 @@ class SlotGrid:
     gaps: tuple[tuple[int, list[int]], ...]
     """For every `last` (a position, or `start`): the first position that keeps the least gap, and the stacked
     cost of the gap to every position from there on."""
+    near: tuple[int, ...]
+    """For every `last`, how many of those positions are near; beyond them the cost of the gap only grows."""
 
     @property
     def start(self) -> int:
@@ -181,7 +186,12 @@ def slot_grid(problem: Problem, series: int, groups: Sequence[StudyClass], weigh
 
     rows = [gaps(day, at + 1) for at, day in enumerate(days)]
     rows.append((0, [0] * len(days)) if spacing.last_day is None else gaps(spacing.last_day, 0))
-    return SlotGrid(len(problem.days), usable, {slot: at for at, slot in enumerate(usable)}, tuple(rows))
+    ends = [*days, spacing.last_day]
+    near = tuple(
+        len(costs) if end is None else sum(day <= end + 2 * spacing.target_days + NEAR for day in days[begin:])
+        for (begin, costs), end in zip(rows, ends, strict=True)
+    )
+    return SlotGrid(len(problem.days), usable, {slot: at for at, slot in enumerate(usable)}, tuple(rows), near)
 
 
 class SeriesTable:
@@ -249,11 +259,14 @@ class SeriesTable:
             head = [IMPOSSIBLE] * len(self.grid.usable)
             if left > DEEP and left - drop <= self.most:
                 self._fill_below(rest, drop)
+            ways: list[Iterable[int]] = []
             for c in self.parts(rest) if left - drop <= self.most else ():
                 fewer = rest - self.strides[c]
-                head = list(map(min, head, map(add, self.costs[c], self._value(fewer, drop))))
+                ways.append(map(add, self.costs[c], self._value(fewer, drop)))
                 if drop:
-                    head = list(map(min, head, self.head(fewer, drop - 1)))
+                    ways.append(self.head(fewer, drop - 1))
+            if ways:
+                head = list(map(min, *ways)) if len(ways) > 1 else list(ways[0])
             self._heads[key] = head
         return head
 
@@ -275,9 +288,23 @@ class SeriesTable:
                 value = [0] * len(self.grid.gaps)
             else:
                 head = self.head(rest, drop)
-                value = [min(map(add, head[begin:], gaps), default=IMPOSSIBLE) for begin, gaps in self.grid.gaps]
+                value = self._after(head)
             self._values[key] = value
         return value
+
+    def _after(self, head: list[int]) -> list[int]:
+        """For every `last`, the least cost of a head and the gap to it; a look at the near ones is mostly enough."""
+        found = []
+        least = list(accumulate(reversed(head), min))
+        least.reverse()
+        count = len(head)
+        for (begin, gaps), near in zip(self.grid.gaps, self.grid.near, strict=True):
+            far = begin + near
+            best = min(map(add, head[begin:far], gaps), default=IMPOSSIBLE)
+            if far < count and gaps[near] + least[far] < best:
+                best = min(best, min(map(add, head[far:], gaps[near:])))
+            found.append(best)
+        return found
 
     def row(self, rest: int, drop: int, last: int) -> list[int]:
         """For every slot number (one past the last slot too), the least cost if nothing airs before that slot.
