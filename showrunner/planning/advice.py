@@ -171,11 +171,13 @@ class Advisor:
         if best is None:
             return None
         halves, by = best
-        while halves > 1 and self._hours_help(study, halves - 1, by, beside):
-            halves -= 1
-        while self._hours_help(study, halves, by + timedelta(1), beside):
-            by += timedelta(1)
-        return halves, self._hours(halves, by)
+        while True:
+            if halves > 1 and self._hours_help(study, halves - 1, by, beside):
+                halves -= 1
+            elif self._hours_help(study, halves, by + timedelta(1), beside):
+                by += timedelta(1)
+            else:
+                return halves, self._hours(halves, by)
 
     def _hours_by_halving(
         self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]
@@ -230,6 +232,7 @@ class Advisor:
                 continue
             first = self._least(study, one, (two[-1],))
             second = self._least(study, two, (first[1],)) if first else None
+            first = self._least(study, one, (second[1],)) if second else None
             if first and second and (way := self._way(study, (first[1], second[1]))):
                 return way
         return None

@@ -10,7 +10,7 @@ import contextlib
 import copy
 import io
 import json
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -61,12 +61,12 @@ def answer(question: Question, folder: Path) -> Answer:
     path, book = folder / f"{question.seed}.json", folder / f"book-{question.seed}.json"
     on = ("--book", book, "--today", TODAY.isoformat())
     path.write_text(json.dumps(question.book))
-    code, out, err = command(*on, "import", path, "--apply")
+    code, out, err = command(*on, "import", path, "--write")
     refused = ""
     if code:
         refused = out + err
         path.write_text(json.dumps(question.book | {"pins": []}))
-        code, out, err = command(*on, "import", path, "--apply")
+        code, out, err = command(*on, "import", path, "--write")
         assert code == 0, (question.seed, out, err)
         kept = json.loads(book.read_text())
         kept["pins"] = {str(n): pin for n, pin in enumerate(question.book["pins"], 1)}
@@ -376,24 +376,20 @@ def free_slots(book: dict[str, Any], held: set[str]) -> None:
         for e in book["episodes"]
         if e.get("kind") != "filler" or not e.get("slot") or stays(e["slot"]["day"], e["slot"]["rule"])
     ]
-    first = TODAY.isoformat()
-    book["publications"] = [
-        line
-        for line in book["publications"]
-        if line.get("episode") or (line["planned"] or "") < first or stays(line["planned"], line["rule"])
-    ]
+    for line in book["publications"]:  # a line keeps its day, since gaps count from it, but holds no slot
+        if not stays(line["planned"], line["rule"]):
+            line["rule"] = "none"
 
 
 # --- all of it ---
 
 
-def complaints(question: Question, said: Answer, awaited: Collection[str] = ()) -> list[str]:
+def complaints(question: Question, said: Answer) -> list[str]:
     """Everything in an answer that the judge does not agree with.
 
     Args:
         question: what was asked.
         said: what the program answered.
-        awaited: checks to leave out: `neighbours`.
     """
     base = verdict(question)
     assert base is not None
@@ -403,7 +399,7 @@ def complaints(question: Question, said: Answer, awaited: Collection[str] = ()) 
     if found or said.plan is None:
         return found  # what follows compares with the best plan, which this is not
     return [
-        *(of_neighbours(question, said.plan, base) if "neighbours" not in awaited else []),
+        *of_neighbours(question, said.plan, base),
         *of_ways_out(question, said.plan, base),
         *of_clashes(question, said.plan),
     ]

@@ -273,7 +273,7 @@ def ever(book: Book, study: Study, dates: Iterable[tuple[str, int, int, str]], n
     dark = dark_days(book)
     first, last = date(LIFE[0], 1, 1).toordinal(), date(LIFE[-1], 12, 31).toordinal()
     found = [
-        instant
+        (day, instant)
         for rule in book["rules"]
         if rule["id"] in series["rules"]
         for day, instant in occurrences(rule, first, last)
@@ -282,26 +282,26 @@ def ever(book: Book, study: Study, dates: Iterable[tuple[str, int, int, str]], n
     return sorted(found)
 
 
-def can_be_kept(orders: Iterable[Order], airs: Mapping[int, Sequence[datetime]]) -> bool:
+def can_be_kept(orders: Iterable[Order], airs: Mapping[int, Sequence[tuple[int, datetime]]]) -> bool:
     """Whether some calendar keeps all of these orders: every study at the first instant after those before it."""
     orders = set(orders)
     waiting = {study for order in orders for study in order}
-    at: dict[int, datetime] = {}
+    at: dict[int, tuple[int, datetime]] = {}
     while waiting:
         ready = [b for b in waiting if all(a in at for a, second in orders if second == b)]
         if not ready:
             return False  # a circle
         for b in ready:
             after = [at[a] for a, second in orders if second == b]
-            instant = next((i for i in airs[b] if all(i > earlier for earlier in after)), None)
-            if instant is None:
+            turn = next((i for i in airs[b] if all(i > earlier for earlier in after)), None)
+            if turn is None:
                 return False
-            at[b] = instant
+            at[b] = turn
             waiting.discard(b)
     return True
 
 
-def clashing(orders: Sequence[tuple[str, int, int]], airs: Mapping[int, Sequence[datetime]]) -> list[tuple[int, ...]]:
+def clashing(orders: Sequence[tuple[str, int, int]], airs: Mapping[int, Sequence[tuple[int, datetime]]]) -> list[tuple[int, ...]]:
     """Smallest sets of orders (by number) that no calendar keeps."""
     found: list[tuple[int, ...]] = []
     for size in range(1, len(orders) + 1):
@@ -353,7 +353,7 @@ class Table:
         self.may = [[self.may_stand(k, slot) for slot in self.slots] for k in range(len(self.studies))]
 
     def slots_of(self) -> list[Slot]:
-        """All slots in order of their instants; `standing` is what they would cost if there were time enough."""
+        """All slots by day and instant; `standing` is what they would cost if there were time enough."""
         banked, held = set(), set()
         for episode in self.book.get("episodes", []):
             if episode.get("kind", "study") == "filler" and not episode.get("published", False) and episode.get("slot"):
@@ -384,7 +384,7 @@ class Table:
                         not dark and key not in held and key not in out,
                     )
                 )
-        return sorted(slots, key=lambda slot: slot.instant)
+        return sorted(slots, key=lambda slot: (slot.day, slot.instant))
 
     def cut(self, slots: Sequence[Slot]) -> list[Slot]:
         """The slots with only as much standing content as can be done when there is no study, earliest slot first."""
