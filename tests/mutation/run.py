@@ -1,15 +1,15 @@
 """Changes the code one small thing at a time and tells which changes no test notices.
 
 Run `python tests/mutation/run.py showrunner/contract.py showrunner/domain/edits` (files or folders; none: the whole
-package). The first run copies the tree into the temporary folder and makes a map there, by running the tests once under
-`coverage`, of which test reaches which line; it is made again when a file changes. Each mutant then gets a process of its
-own, in which an import hook puts the changed module in place of the real one and only the tests that reach the changed
-line run, quickest first, until one fails. The tree itself is never written to, so the run may be stopped at any time.
-Printed are the survivors, with file, line and change, and for each module the share that was caught; a time-out counts
-as caught. `--sample N` tries N mutants of each module, drawn by `--seed`; `--jobs` runs several at once; `--tests` takes
-the map from these tests only (quicker, and the rate is then theirs); `--at-least PERCENT` fails the run when a module is
-below. A survivor that changes nothing a user could see belongs into `equivalent.toml` beside this file, with the reason,
-and is counted no more. Needs an operating system that can fork.
+package). The first run copies the tree into the temporary folder and makes a map there, by running the tests once
+under `coverage`, of which test reaches which line; it is made again when a file changes. Each mutant then gets a
+process of its own, in which an import hook puts the changed module in place of the real one and only the tests that
+reach the changed line run, quickest first, until one fails. The tree itself is never written to, so the run may be
+stopped at any time. Printed are the survivors, with file, line and change, and for each module the share that was
+caught; a time-out counts as caught. `--sample N` tries N mutants of each module, drawn by `--seed`; `--jobs` runs
+several at once; `--tests` takes the map from these tests only (quicker, and the rate is then theirs); `--at-least
+PERCENT` fails the run when a module is below. A survivor that changes nothing a user could see belongs into
+`equivalent.toml` beside this file, with the reason, and is counted no more. Needs an operating system that can fork.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from copy import copy
 from functools import partial
+from importlib.metadata import entry_points
 from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
@@ -37,9 +38,13 @@ from typing import Any, NamedTuple
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = ("showrunner", "tests", "demo", "README.md", "DEVELOPERS.md", "pyproject.toml", ".ci", ".gitignore")
 """What the copy of the tree holds."""
+LOADED = ("icalendar", "textual.app", "tinydb", "dateutil.rrule", "edtf", "rapidfuzz", "platformdirs")
+"""Loaded once, for every process that is forked."""
 NOT_CODE = ("annotation", "returns", "decorator_list", "format_spec")
 """Parts of the syntax tree that are never changed."""
-SECONDS = 20
+SCRATCH = "scratch-"
+"""Begin of the name of the folder in which the tests of one process write."""
+SECONDS = 5
 """Processor seconds that a mutant may take beyond ten times those of its tests."""
 
 COMPARISONS: dict[type, tuple[type, ...]] = {
@@ -64,6 +69,10 @@ OPERATORS: dict[type, type] = {
     ast.BitAnd: ast.BitOr,
 }
 NAMES = {"min": "max", "max": "min", "any": "all", "all": "any"}
+
+
+Put = Callable[[Any], None]
+"""Puts another node in the place of one."""
 
 
 class Mutant(NamedTuple):
@@ -108,7 +117,7 @@ def changes(node: ast.AST, condition: bool) -> Iterator[tuple[str, ast.AST]]:
             yield with_(value=value - 1)
         case ast.Call(func=ast.Name(id=name)) if name in NAMES:
             yield with_(func=ast.Name(NAMES[name], ast.Load()))
-        case ast.Return(value=value) if value is not None and not (isinstance(value, ast.Constant) and value.value is None):
+        case ast.Return(value=ast.expr() as value) if ast.unparse(value) != "None":
             yield "returns None", ast.Return(ast.Constant(None))
         case ast.Dict(keys=keys, values=values):
             for at, key in enumerate(keys):
@@ -129,12 +138,13 @@ def mutants(module: str, source: str) -> list[Mutant]:
     """Every mutant of a module, in the order of its lines."""
     tree, lines = ast.parse(source), source.splitlines()
 
-    def visit(node: ast.AST, put: Callable[[Any], None], reach: range, inside: bool, condition: bool) -> Iterator[Mutant]:
+    def visit(node: ast.AST, put: Put, reach: range, inside: bool, condition: bool) -> Iterator[Mutant]:
         function = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
-        if (function and node.name == "__repr__") or (isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)):
-            return
-        if isinstance(node, ast.keyword) and node.arg == "strict":  # of `zip`: a guard, not an outcome
-            return
+        match node:
+            case ast.FunctionDef(name="__repr__") | ast.If(test=ast.Name(id="TYPE_CHECKING")):
+                return
+            case ast.keyword(arg="strict"):  # of `zip`: a guard, not an outcome
+                return
         if isinstance(node, ast.stmt):
             body = getattr(node, "body", None)
             last = node.end_lineno or node.lineno
@@ -203,14 +213,17 @@ class Chosen:
     def pytest_collection_modifyitems(self, items: list[Any]) -> None:
         items[:] = sorted((i for i in items if i.nodeid in self.seconds), key=lambda i: self.seconds[i.nodeid])
 
+    def pytest_sessionfinish(self, exitstatus: int) -> None:
+        os._exit(exitstatus)  # clearing up would take longer than the tests
+
 
 class Mapped:
     """A plugin that notes which test reaches which line, what each takes and which do not pass."""
 
-    def __init__(self) -> None:
+    def __init__(self, files: list[Path]) -> None:
         import coverage
 
-        self.coverage = coverage.Coverage(data_file=None, source_pkgs=["showrunner"])
+        self.coverage = coverage.Coverage(data_file=None, include=[str(file.resolve()) for file in files])
         self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
 
@@ -242,11 +255,11 @@ def pytest_run(tests: list[str], plugin: object) -> int:
     phases = (hypothesis.Phase.explicit, hypothesis.Phase.generate)  # a failure need not be made smaller
     hypothesis.settings.register_profile("mutation", database=None, derandomize=True, deadline=None, phases=phases)
     hypothesis.settings.load_profile("mutation")
-    options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "-m", "not long"]
-    return int(pytest.main([*(options if isinstance(plugin, Chosen) else options[1:]), *tests], plugins=[plugin]))
+    options = ["-q", "-n", "0", "-p", "no:cacheprovider", "-m", "not long", f"--basetemp={SCRATCH}{os.getpid()}"]
+    return int(pytest.main([*options, *(["-x"] if isinstance(plugin, Chosen) else []), *tests], plugins=[plugin]))
 
 
-def forked(work: Callable[[], int], seconds: float = 0, *, quiet: bool = True) -> int:
+def forked(work: Callable[[], int], seconds: float = 0) -> int:
     """Starts work in a process and process group of its own, which are ended after some processor time; its id."""
     sys.stdout.flush()
     if pid := os.fork():
@@ -259,32 +272,30 @@ def forked(work: Callable[[], int], seconds: float = 0, *, quiet: bool = True) -
 
             resource.setrlimit(resource.RLIMIT_CPU, (int(seconds), int(seconds) + 5))
             signal.alarm(int(10 * seconds))
-        if quiet:
-            nothing = os.open(os.devnull, os.O_RDWR)
-            for stream in (0, 1, 2):
-                os.dup2(nothing, stream)
+        nothing = os.open(os.devnull, os.O_RDWR)
+        for stream in (0, 1, 2):
+            os.dup2(nothing, stream)
         code = work()
     finally:
-        sys.stdout.flush()
         os._exit(code)
 
 
 def ended(pid: int) -> None:
-    """Ends what is left of a process group that was started here."""
+    """Ends what is left of a process group that was started here, and clears up after it."""
     with suppress(ProcessLookupError, PermissionError):
         os.killpg(pid, signal.SIGKILL)
+    shutil.rmtree(f"{SCRATCH}{pid}", ignore_errors=True)
 
 
-def make_map(tests: list[str], target: Path) -> int:
+def make_map(tests: list[str], files: list[Path], target: Path) -> int:
     """Runs the tests once and writes the map."""
-    mapped = Mapped()
+    mapped = Mapped(files)
     mapped.coverage.start()
     pytest_run(tests, mapped)
     mapped.coverage.stop()
     seconds = {test: taken for test, taken in mapped.seconds.items() if test not in mapped.failed}
-    for test in sorted(mapped.failed):
-        print(f"left out, because it does not pass as it is: {test}")
-    target.write_text(json.dumps({"lines": mapped.lines(), "seconds": seconds}), "utf-8")
+    found = {"lines": mapped.lines(), "seconds": seconds, "failed": sorted(mapped.failed)}
+    target.write_text(json.dumps(found), "utf-8")
     return 0
 
 
@@ -303,11 +314,11 @@ def try_out(mutant: Mutant, chosen: dict[str, float]) -> int:
     return pytest_run(sorted({test.split("::")[0] for test in chosen}), Chosen(chosen))
 
 
-def tree_copy(tests: list[str]) -> Path:
-    """The folder with a copy of the tree and its map, both made if the tree or the tests asked for changed."""
+def tree_copy(*asked: list[str]) -> Path:
+    """The folder with a copy of the tree and its map; another one if the tree or what is asked for changes."""
     files = sorted(f for part in PARTS for f in [ROOT / part, *(ROOT / part).rglob("*")] if f.is_file())
     files = [file for file in files if "__pycache__" not in file.parts]
-    told = hashlib.sha256(repr(tests).encode())
+    told = hashlib.sha256(repr(asked).encode())
     for file in files:
         told.update(f"{file.relative_to(ROOT)}\0".encode() + file.read_bytes())
     folder = Path(tempfile.gettempdir()) / f"showrunner-mutation-{os.getuid()}" / told.hexdigest()[:16]
@@ -328,20 +339,24 @@ def main() -> int:
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--at-least", type=float, default=0, help="percent caught in each module, or the run fails")
     asked = parser.parse_args()
-    folder = tree_copy(asked.tests)
+    folder = tree_copy(asked.paths, asked.tests)
     os.chdir(folder)
-    sys.path[0] = str(folder)
-    os.environ["PYTHONPATH"] = str(folder)
+    sys.path[0] = os.environ["PYTHONPATH"] = str(folder)
+    sys.dont_write_bytecode = False  # compiled once, beside the copy
     os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix = str(folder.parent / "pycache")
-    import hypothesis  # noqa: F401 - loaded once, for every process that is forked from here
-    import icalendar  # noqa: F401
-    import pytest  # noqa: F401
-    import textual.app  # noqa: F401
-
-    if not Path("map.json").exists():
-        os.waitpid(forked(partial(make_map, asked.tests, folder / "map.json"), quiet=False), 0)
-    found = json.loads(Path("map.json").read_text("utf-8"))
+    for plugin in entry_points(group="pytest11"):
+        plugin.load()
+    for name in LOADED:
+        importlib.import_module(name)
     files = sorted({f for path in map(Path, asked.paths) for f in ([path] if path.is_file() else path.rglob("*.py"))})
+    if not Path("map.json").exists():
+        print("running the tests once, for the map of what they reach", flush=True)
+        pid = forked(partial(make_map, asked.tests, files, folder / "map.json"))
+        os.waitpid(pid, 0)
+        ended(pid)
+    found = json.loads(Path("map.json").read_text("utf-8"))
+    for test in found["failed"]:
+        print(f"left out, because it does not pass as it is: {test}")
     listed = equivalents()
     rates: dict[str, list[bool]] = {}
     queue: list[Mutant] = []
