@@ -255,7 +255,17 @@ def pytest_run(tests: list[str], plugin: object) -> int:
     phases = (hypothesis.Phase.explicit, hypothesis.Phase.generate)  # a failure need not be made smaller
     hypothesis.settings.register_profile("mutation", database=None, derandomize=True, deadline=None, phases=phases)
     hypothesis.settings.load_profile("mutation")
-    options = ["-q", "-n", "0", "-p", "no:cacheprovider", "-m", "not long", f"--basetemp={SCRATCH}{os.getpid()}"]
+    options = [
+        "-q",
+        "--tb=no",
+        "-n",
+        "0",
+        "-p",
+        "no:cacheprovider",
+        "-m",
+        "not long",
+        f"--basetemp={SCRATCH}{os.getpid()}",
+    ]
     return int(pytest.main([*options, *(["-x"] if isinstance(plugin, Chosen) else []), *tests], plugins=[plugin]))
 
 
