@@ -111,6 +111,10 @@ class TestPromises:
             error = refused(BadInput, lambda first=first, second=second: edits.pin_order(talk_book, first, second))
             assert "filler" in error.what
 
+    def test_an_order_needs_two_studies_of_the_book(self) -> None:
+        for first, second in (("none", "apron"), ("apron", "none"), ("none", "none")):
+            refused(UnknownThing, lambda first=first, second=second: edits.pin_order(BOOK, first, second))
+
     def test_a_shown_piece_is_promised_as_one_of_a_pair_only_within_a_study(self) -> None:
         shown = edits.mark_shown(BOOK, "2", Known.YES)
         assert edits.pin_pair(shown, "2", "3")[1].pieces == ("2", "3")
@@ -141,6 +145,16 @@ class TestPieces:
             named = edits.put_piece(BOOK, replace(BOOK.piece("5"), **{field: ("6",)}))
             assert "names it" in refused(BadInput, lambda named=named: edits.remove_piece(named, "6")).what
             assert edits.remove_piece(named, "5").find("pieces", "5") is None
+
+    def test_what_closes_a_circle_of_three_is_named_as_what_to_give_up(self) -> None:
+        book = edits.put_piece(BOOK, replace(BOOK.piece("2"), acquired_after=("1",)))
+        book = edits.put_piece(book, replace(BOOK.piece("3"), acquired_after=("2",)))
+        error = refused(Contradiction, lambda: edits.put_piece(book, replace(BOOK.piece("1"), acquired_after=("3",))))
+        assert error.way_out == "take Barnaby out of what Apron came after"
+        book = edits.put_piece(BOOK, replace(BOOK.piece("2"), acquired_before=("1",)))
+        book = edits.put_piece(book, replace(BOOK.piece("3"), acquired_before=("2",)))
+        error = refused(Contradiction, lambda: edits.put_piece(book, replace(BOOK.piece("1"), acquired_before=("3",))))
+        assert error.way_out == "take Barnaby out of what Apron came before"
 
     def test_a_claim_supersedes_older_ones_about_the_same_thing_alone(self) -> None:
         old = (

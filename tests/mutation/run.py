@@ -38,7 +38,16 @@ from typing import Any, NamedTuple
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = ("showrunner", "tests", "demo", "README.md", "DEVELOPERS.md", "pyproject.toml", ".ci", ".gitignore")
 """What the copy of the tree holds."""
-LOADED = ("icalendar", "textual.app", "tinydb", "dateutil.rrule", "edtf", "rapidfuzz", "platformdirs")
+LOADED = (
+    "hypothesis.strategies",
+    "icalendar",
+    "textual.app",
+    "tinydb",
+    "dateutil.rrule",
+    "edtf",
+    "rapidfuzz",
+    "platformdirs",
+)
 """Loaded once, for every process that is forked."""
 NOT_CODE = ("annotation", "returns", "decorator_list", "format_spec")
 """Parts of the syntax tree that are never changed."""
