@@ -244,6 +244,10 @@ class TestTheRecord:
         early = edits.record_publication(BOOK, "Diary", "wed", tomorrow, TODAY, today=TODAY).publications[-1]
         assert (early.planned, early.day) == (tomorrow, TODAY)
 
+    def test_a_line_of_the_record_is_for_a_slot_that_there_is(self) -> None:
+        refused(UnknownThing, lambda: edits.record_publication(BOOK, "Diary", "sat", None, TODAY))
+        refused(UnknownThing, lambda: edits.publish(BOOK, "apron", TODAY, rule="sat"))
+
     def test_a_miss_breaks_the_promise_of_that_slot_and_no_other(self) -> None:
         first = SlotRef(date(2026, 3, 1), "sun")
         book, _ = edits.pin_date(edits.set_slot(BOOK, "apron", first), "apron", first)

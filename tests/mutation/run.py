@@ -91,7 +91,7 @@ class Mutant(NamedTuple):
     line: int
     change: str
     text: str
-    """The line as it stands, to know it again by."""
+    """The line as it stands, to know it again by; before a bare `break` or `continue` the line above it."""
     reach: range
     """The lines whose tests are run; empty for all tests that reach the module."""
     make: Callable[[], None]
@@ -162,7 +162,9 @@ def mutants(module: str, source: str) -> list[Mutant]:
         for said, new in changes(node, condition):
             change = said or f"{ast.unparse(node)} -> {ast.unparse(new)}"
             at = getattr(node, "lineno", 0)
-            yield Mutant(module, at, change, lines[at - 1].strip(), reach, partial(put, new), tree)
+            alike = 1 if lines[at - 1].strip() in ("break", "continue") else 0
+            text = " ".join(line.strip() for line in lines[at - 1 - alike : at])
+            yield Mutant(module, at, change, text, reach, partial(put, new), tree)
         for field, value in ast.iter_fields(node):
             tested = field == "ifs" or (field == "test" and isinstance(node, ast.If | ast.While | ast.IfExp))
             within = inside or (function and field == "body")

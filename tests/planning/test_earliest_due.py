@@ -32,6 +32,7 @@ def test_a_whole_job_takes_the_first_day_that_holds_it_and_others_go_on_meanwhil
 def test_what_comes_after_another_job_waits_until_that_is_done_and_no_longer() -> None:
     jobs = [Job(9, 60), Job(0, 20, after=0)]
     assert stints(jobs, [50, 50]) == [(0, 0, 50), (0, 1, 10), (1, 1, 20)]
+    assert stints([*jobs, Job(10, 50)], [100]) == [(0, 0, 60), (1, 0, 20), (2, 0, 20)]
     assert lay([Job(9, 60, after=1), Job(9, 20)], [100]).finish == (0, 0)
 
 
