@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 import pytest
 from books import TODAY, small, sunday
@@ -12,7 +12,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.publication import Publication
-from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.planning import hours
 from showrunner.planning.hours import StandingWork
 from showrunner.planning.slots import expand
@@ -36,8 +36,8 @@ def published(planned: date | None, actual: date | FuzzyDate | None, rule: str =
 def standing(found: Book, without: tuple[SlotRef, ...] = (), today: date = TODAY) -> list[tuple[date, int, int, int]]:
     """Day, minutes, minutes short and ready day of the standing work of four weeks."""
     slots = expand(found.rules, today, SUNDAYS[-1])
-    time = hours.working_time(found, today, 40)
-    return [(w.slot.day, w.minutes, w.short, w.ready) for w in hours.standing_work(found, today, slots, without, time)]
+    work = hours.standing_work(found, today, slots, without, hours.working_time(found, today, 40))
+    return [(w.slot.day, w.minutes, w.short, w.ready) for w in work]
 
 
 def test_working_time_adds_up_from_today_on() -> None:
@@ -111,6 +111,22 @@ def test_what_had_to_be_ready_before_today_counts_nothing_and_today_counts() -> 
 def test_what_cannot_fit_is_cut_off_and_said(wanted: int, first: tuple[int, int], second: tuple[int, int]) -> None:
     found = [(minutes, short) for _, minutes, short, _ in standing(book(standing=wanted))]
     assert found[:2] == [first, second]
+
+
+def test_where_no_minute_is_left_all_of_it_is_short() -> None:
+    found = book().put("dark", DarkRange("d", TODAY, SUNDAYS[-1], no_work=True))
+    assert [(minutes, short) for _, minutes, short, _ in standing(found)] == [(0, 200)] * 4
+
+
+def test_no_work_is_ever_less_than_nothing() -> None:
+    """Where the sun is ahead a Monday begins before a Sunday evening elsewhere, and its work is due a day later."""
+    ahead = SlotRule("a", "ahead", 0, time(0, 30), "Pacific/Auckland", 150)
+    behind = SlotRule("b", "behind", 6, time(20), "America/New_York", 100)
+    found = replace(book(lead=0), rules=(ahead, behind))
+    found = replace(found, house=replace(found.house, work_minutes=(200, 0, 0, 0, 0, 0, 0)))
+    slots = expand(found.rules, SUNDAYS[0], SUNDAYS[0] + timedelta(1))
+    work = hours.standing_work(found, SUNDAYS[0], slots, (), hours.working_time(found, SUNDAYS[0], 7))
+    assert [(w.slot.rule, w.minutes, w.short, w.ready) for w in work] == [("a", 150, 0, 1), ("b", 0, 100, 0)]
 
 
 def test_nothing_is_counted_for_a_slot_that_is_dark_banked_out_or_has_a_study() -> None:
