@@ -139,3 +139,36 @@ def test_one_study_off_its_day_breaks_the_step() -> None:
     assert lived_until(broken, date(2026, 3, 16)) is broken
     old = book.put("publications", replace(late, actual=FuzzyDate.exact(date(2026, 2, 27))))
     assert done(old, date(2026, 3, 16))[0] == (RESEARCH, SHOOT, EDIT)
+
+
+def test_work_begins_on_the_day_at_which_the_clock_stands() -> None:
+    """With 7 h every Monday the three studies, 7 h each, fill 2, 9 and 16 March; a minute more and none of it fits."""
+    mondays = (420, 0, 0, 0, 0, 0, 0)
+    seven = StageMinutes(research=120, shoot=240, edit=60)
+    whole = (RESEARCH, SHOOT, EDIT)
+    assert done(lived(work=mondays), date(2026, 3, 10)) == (whole, ())
+    assert done(lived(work=mondays), date(2026, 3, 17)) == (whole, whole)
+    longer = lived(work=mondays, stages=replace(seven, edit=61))
+    longer = longer.put("episodes", replace(longer.episode("s1"), stages=seven))
+    assert done(longer, date(2026, 3, 10))[0] == (RESEARCH, SHOOT)
+
+
+def test_the_usual_content_that_came_out_since_was_work_as_well() -> None:
+    """As above: 8 h for the slot of 15 March leave no room for the shoot of 14 March."""
+    book, slot = lived(standing=480), date(2026, 3, 15)
+    whole = (RESEARCH, SHOOT, EDIT)
+    for actual, first in (
+        (slot, (RESEARCH,)),
+        (TODAY, (RESEARCH,)),
+        (date(2026, 3, 1), whole),  # it was out before the clock stood
+        (None, whole),  # it was missed
+    ):
+        recorded = edits.record_publication(book, "Feature", "sunday", slot, actual)
+        assert done(recorded, date(2026, 3, 16))[0] == first
+
+
+def test_where_everything_is_out_nothing_is_left_to_assume() -> None:
+    book = edits.set_slot(lived(standing=60), "s2", None)
+    book = replace(book, house=replace(book.house, lead_days=0))
+    book = edits.publish(book, "s1", date(2026, 3, 22))
+    assert lived_until(book, date(2026, 3, 29)) is book
