@@ -217,6 +217,7 @@ class TestStudies:
     def test_filler_is_no_study_but_can_be_taken_out(self) -> None:
         book, talk = edits.add_filler(BOOK, "On pins", "sun")
         assert talk.finished is False
+        refused(UnknownThing, lambda: edits.add_filler(BOOK, "On pins", ""))
         assert edits.remove_study(book, talk.id) == BOOK
         assert "filler" in refused(BadInput, lambda: edits.split_study(book, talk.id)).what
 

@@ -8,7 +8,7 @@ reach the changed line run, quickest first, until one fails. The tree itself is 
 stopped at any time. Printed are the survivors, with file, line and change, and for each module the share that was
 caught; a time-out counts as caught. `--sample N` tries N mutants of each module, drawn by `--seed`; `--jobs` runs
 several at once; `--tests` takes the map from these tests only (quicker, and the rate is then theirs); `--at-least
-PERCENT` fails the run when a module is below. A survivor that changes nothing a user could see belongs into
+PERCENT` fails the run when fewer of all are caught. A survivor that changes nothing a user could see belongs into
 `equivalent.toml` beside this file, with the reason, and is counted no more. Needs an operating system that can fork.
 """
 
@@ -288,6 +288,7 @@ def forked(work: Callable[[], int], seconds: float = 0) -> int:
     code = 70
     try:
         os.setsid()
+        signal.signal(signal.SIGTERM, signal.SIG_DFL)
         if seconds:
             import resource
 
@@ -358,8 +359,9 @@ def main() -> int:
     parser.add_argument("--seed", default="0")
     parser.add_argument("--sample", type=int, default=0, help="mutants of each module (default: all)")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
-    parser.add_argument("--at-least", type=float, default=0, help="percent caught in each module, or the run fails")
+    parser.add_argument("--at-least", type=float, default=0, help="percent caught of all, or the run fails")
     asked = parser.parse_args()
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     folder = tree_copy(asked.paths, asked.tests)
     os.chdir(folder)
     sys.path[0] = os.environ["PYTHONPATH"] = str(folder)
@@ -409,13 +411,13 @@ def main() -> int:
     finally:
         for pid in running:
             ended(pid)
-    low = False
     for module, caught in rates.items():
         if caught:
-            share = 100 * sum(caught) / len(caught)
-            low = low or share < asked.at_least
-            print(f"{share:5.1f} %  {sum(caught)} of {len(caught)}  {module}")
-    return int(low)
+            print(f"{100 * sum(caught) / len(caught):5.1f} %  {sum(caught)} of {len(caught)}  {module}")
+    every = [one for caught in rates.values() for one in caught]
+    share = 100 * sum(every) / max(1, len(every))
+    print(f"{share:5.1f} %  {sum(every)} of {len(every)}  together")
+    return int(share < asked.at_least)
 
 
 if __name__ == "__main__":
