@@ -279,6 +279,10 @@ class TestTheWorkroom:
         planned = edits.set_slot(BOOK, "apron", SOLE)
         assert edits.put_rule(planned, replace(BOOK.rule("wed"), weekday=1)).rule("wed").weekday == 1
 
+    def test_a_rule_needs_a_zone_and_a_series_a_collection_that_there_are(self) -> None:
+        refused(BadInput, lambda: edits.put_rule(BOOK, replace(BOOK.rule("sun"), zone="Mars/Olympus")))
+        refused(UnknownThing, lambda: edits.put_series(BOOK, Series("late", "Late", "fans", ("sun",))))
+
     def test_a_changed_series_is_checked_with_its_own_studies_alone(self) -> None:
         planned = edits.set_slot(BOOK, "apron", SOLE)
         brim = replace(BOOK.series_of("brim"), rules=("wed",))
