@@ -47,8 +47,10 @@ def test_a_shoot_needs_open_studies_with_pieces_and_no_other_that_goes_on() -> N
 
 
 def test_lines_of_the_log_are_numbered_from_one_within_their_shoot() -> None:
-    book = edits.log(edits.log(begun(), "shoot-1", NOON, LogKind.PAUSED), "shoot-1", NOON, LogKind.RESUMED)
-    assert [line.id for line in book.log] == ["shoot-1-0001", "shoot-1-0002"]
+    book = begun()
+    for kind in (LogKind.PAUSED, LogKind.RESUMED, LogKind.PAUSED):
+        book = edits.log(book, "shoot-1", NOON, kind)
+    assert [line.id for line in book.log] == ["shoot-1-0001", "shoot-1-0002", "shoot-1-0003"]
     other = edits.begin_shoot(closed(book), ["jacket"], NOON)[0]
     assert edits.log(other, "shoot-2", LATER, LogKind.PAUSED).log[-1].id == "shoot-2-0001"
 
@@ -78,7 +80,8 @@ def test_after_the_close_nothing_is_written_but_that_a_pickup_was_mended() -> No
 
 def test_a_discovery_is_in_the_log_and_a_claim_of_the_piece() -> None:
     args = ("shoot-1", LATER, "2", " a second pocket ", Confidence.PROBABLE)
-    book = edits.discover(begun(), *args, View.INSIDE, "pocket", local_day=DAY)
+    book = edits.log(begun(), "shoot-1", NOON, LogKind.PAUSED)
+    book = edits.discover(book, *args, View.INSIDE, "pocket", local_day=DAY)
     line = book.log[-1]
     assert (line.kind, line.piece, line.at, line.view) == (LogKind.FOUND, "2", LATER, View.INSIDE)
     assert line.confidence is Confidence.PROBABLE
