@@ -208,6 +208,19 @@ def test_what_a_forecast_still_takes_for_a_doubt_but_the_book_does_not_is_left_o
     assert line_up(book, [found, found]) == ("27", "28")
 
 
+def test_odds_as_far_from_even_one_way_as_the_other_are_worth_the_same() -> None:
+    assert line_up(doubtful([45, 55, 50])) == ("02", "00", "01")
+    assert line_up(doubtful([55, 45, 50])) == ("02", "00", "01")
+
+
+def test_a_settled_piece_that_is_taken_out_is_settled_no_more() -> None:
+    book = doubtful([50, 50])
+    after = settle(book, "00", Known.YES)
+    walk = Walk().follow(book, line_up(book)).follow(after, line_up(after))
+    assert walk.settled == ("00",)
+    assert walk.follow(edits.remove_piece(after, "00"), ("01",)).settled == ()
+
+
 def test_a_doubt_is_looked_up_in_every_forecast() -> None:
     found = run_out(demo(), TODAY)
     empty = replace(found, doubts=())
