@@ -172,3 +172,12 @@ def test_where_everything_is_out_nothing_is_left_to_assume() -> None:
     book = replace(book, house=replace(book.house, lead_days=0))
     book = edits.publish(book, "s1", date(2026, 3, 22))
     assert lived_until(book, date(2026, 3, 29)) is book
+
+
+def test_the_usual_content_of_the_first_days_is_begun_at_once() -> None:
+    """All 7 h of Monday 2 March go into the content of Wednesday 4 March; of the study of 8 March nothing is left."""
+    book = lived(work=(420, 0, 0, 0, 0, 0, 0))
+    book = book.put("episodes", replace(book.episode("s0"), stages=StageMinutes()))
+    assert done(book, date(2026, 3, 9)) == ((RESEARCH, SHOOT, EDIT), ())
+    wednesday = replace(book.rule("sunday"), id="wed", weekday=2, standing_minutes=420)
+    assert done(book.put("rules", wednesday), date(2026, 3, 9)) == ((), ())
