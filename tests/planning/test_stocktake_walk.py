@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Collection, CollectionKind
+from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Known, Piece, Shown, Want
 from showrunner.planning import stocktake
 from showrunner.planning.runout import run_out
@@ -198,3 +199,86 @@ def test_the_first_series_of_each_keeping_collection_is_forecast() -> None:
     more = replace(book.series[0], id="second")
     assert [series.id for series in stocktake.series_to_forecast(edits.put_series(book, more))] == ["looks"]
     assert stocktake.series_to_forecast(doubtful([50])) == ()
+
+
+def test_what_a_forecast_still_takes_for_a_doubt_but_the_book_does_not_is_left_out() -> None:
+    book = demo()
+    found = run_out(book, TODAY)
+    assert line_up(settle(book, "27", Known.YES), [found]) == ("28",)
+    assert line_up(book, [found, found]) == ("27", "28")
+
+
+def test_odds_as_far_from_even_one_way_as_the_other_are_worth_the_same() -> None:
+    assert line_up(doubtful([45, 55, 50])) == ("02", "00", "01")
+    assert line_up(doubtful([55, 45, 50])) == ("02", "00", "01")
+
+
+def test_a_settled_piece_that_is_taken_out_is_settled_no_more() -> None:
+    book = doubtful([50, 50])
+    after = settle(book, "00", Known.YES)
+    walk = Walk().follow(book, line_up(book)).follow(after, line_up(after))
+    assert walk.settled == ("00",)
+    assert walk.follow(edits.remove_piece(after, "00"), ("01",)).settled == ()
+
+
+def test_a_doubt_is_looked_up_in_every_forecast() -> None:
+    found = run_out(demo(), TODAY)
+    empty = replace(found, doubts=())
+    doubt = stocktake.doubt_in([empty, found], "28")
+    assert doubt is not None
+    assert doubt.piece == "28"
+    assert stocktake.doubt_in([empty], "28") is None
+
+
+def test_a_date_alone_supports_that_a_piece_was_shown() -> None:
+    book = edits.mark_shown(doubtful([50, 50]), "00", Known.YES, when=FuzzyDate.exact(TODAY))
+    assert stocktake.unsupported(book) == ()
+    assert [p.id for p in stocktake.unsupported(edits.mark_shown(book, "01", Known.YES, evidence=" "))] == ["01"]
+    assert stocktake.unsupported(edits.mark_shown(book, "01", Known.NO)) == ()
+
+
+def test_pieces_left_of_one_collection_and_of_all() -> None:
+    book = edits.mark_shown(doubtful([50] * 5), "02", Known.NO)
+    assert (left(book, "c0"), left(book, "c1"), left(book)) == ((1, 3), (0, 2), (1, 5))
+    assert stocktake.if_settled(book, "04") == ((1, 2), (2, 3))
+
+
+def test_of_several_answers_taken_back_at_once_the_last_comes_into_view() -> None:
+    book = doubtful([50] * 4)
+    walk = Walk().follow(book, ("00", "01", "02", "03"))
+    now = book
+    for id in ("00", "01"):
+        now = settle(now, id, Known.YES)
+        walk = walk.follow(now, line_up(now))
+    assert (walk.now, walk.settled) == ("02", ("00", "01"))
+    back = walk.follow(book, line_up(book))
+    assert (back.now, back.coming, back.settled) == ("01", ("00", "02", "03"), ())
+
+
+def test_the_only_doubt_cannot_be_left_for_later_and_one_left_twice_goes_to_the_end_again() -> None:
+    alone = Walk("00")
+    assert alone.leave() == alone
+    walk = Walk("00", ("01", "02")).leave().leave().leave().leave()
+    assert (walk.now, walk.coming, walk.later) == ("01", ("02", "00"), ("01", "02", "00"))
+
+
+def test_a_walk_in_which_something_was_settled_or_that_has_no_order_stays_as_it_is() -> None:
+    settled = Walk("00", ("01",), settled=("02",))
+    assert settled.begin_with_most_worth(("01", "00")) == settled
+    fresh = Walk("00", ("01",))
+    assert fresh.begin_with_most_worth(()) == fresh
+    assert fresh.begin_with_most_worth(("01", "00")) == Walk("01", ("00",))
+
+
+def test_of_several_series_about_a_collection_the_first_is_forecast_in_the_order_of_the_series() -> None:
+    book = demo()
+    first = book.series[0]
+    more = (replace(first, id="again"), *(s for s in book.series if s.collection != first.collection))
+    book = replace(book, series=(first, *more))
+    keeping = {c.id for c in book.collections if c.kind is CollectionKind.KEEPING}
+    wanted: list[str] = []
+    for series in book.series:
+        if series.collection in keeping and series.collection not in [book.series_of(id).collection for id in wanted]:
+            wanted.append(series.id)
+    assert [series.id for series in stocktake.series_to_forecast(book)] == wanted
+    assert "again" not in wanted
