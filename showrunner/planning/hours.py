@@ -72,7 +72,7 @@ def standing_work(
     settled = banked | out | set(without)
     work: list[StandingWork] = []
     used = 0
-    for slot in slots:
+    for slot in sorted(slots, key=lambda slot: slot.day):
         ready = ready_day(book, today, slot)
         wanted = rules[slot.rule].standing_minutes
         if ready < 0 or not wanted or slot.ref in settled or board.is_silent(slot.day):

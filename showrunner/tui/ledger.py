@@ -418,7 +418,7 @@ class LedgerScreen(BookScreen):
             self.perform(f"take the promise of {study.title} back", lambda book: edits.unpin(book, pin.id))
             return
         label = f"promise {study.title} for {words.day(slot.day)}"
-        self.perform(label, lambda book: edits.pin_date(book, study.id, slot)[0])
+        self.perform(label, lambda book: edits.pin_date(book, study.id, slot, today=self.session.today)[0])
 
     def action_order(self) -> None:
         """Promise an order, or take it back."""

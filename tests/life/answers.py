@@ -16,7 +16,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from life.judge import Slot, Table, Verdict, judge
+from life.judge import DAY_MINUTES, Slot, Table, Verdict, judge
 from life.random_books import TODAY, Question
 from showrunner.cli import run
 
@@ -341,7 +341,7 @@ def keeps_all(question: Question, members: list[tuple[str, str]]) -> bool:
             series["min_weeks"] = -NO_LIMIT
     free_slots(book, named.get("held", set()))
     if "hours" not in named:
-        book["house"] |= {"work_minutes": [NO_LIMIT] * 7, "extra_work": []}
+        book["house"] |= {"work_minutes": [DAY_MINUTES] * 7, "extra_work": []}
         for rule in book["rules"]:
             rule["standing_minutes"] = 0
         for dark in book["dark"]:

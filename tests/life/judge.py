@@ -28,6 +28,7 @@ the place in the book of the study in it; less is better."""
 
 Load = tuple[tuple[int, int], ...] | None
 """Minutes of work by the day they must be ready; None where they do not fit."""
+DAY_MINUTES = 24 * 60
 EMPTY = 10**6
 """Stands for an empty slot where books are compared slot by slot: a study comes before none."""
 LIFE = range(1995, 2061)
@@ -120,14 +121,14 @@ def dark_days(book: Book) -> set[int]:
 
 
 def work_through(book: Book, today: int, last: int) -> dict[int, int]:
-    """Working minutes from today through every day up to the last."""
+    """Working minutes from today through every day up to the last; none in a range without work, 24 hours at most."""
     week = book["house"].get("work_minutes", [0] * 7)
     off = [r for r in book.get("dark", []) if r.get("no_work", True)]
     total, through = 0, {}
     for day in range(today, last + 1):
         if not any(number(r["first"]) <= day <= number(r["last"]) for r in off):
-            total += week[date.fromordinal(day).weekday()]
-        total += sum(more["minutes"] for more in book["house"].get("extra_work", []) if number(more["day"]) == day)
+            extra = [more["minutes"] for more in book["house"].get("extra_work", []) if number(more["day"]) == day]
+            total += min(DAY_MINUTES, week[date.fromordinal(day).weekday()] + sum(extra))
         through[day] = total
     return through
 
