@@ -29,7 +29,7 @@ from itertools import islice
 
 from showrunner.planning.capacity import Capacity, TooLarge
 from showrunner.planning.limit import Limit, TimeUp
-from showrunner.planning.parties import kept, parties, promising
+from showrunner.planning.parties import fitting, kept, parties, promising
 from showrunner.planning.prices import Prices, find_prices
 from showrunner.planning.problem import Problem, Score, hours_fit, score
 from showrunner.planning.stages import Rest, Space, Stage, cheapest, orders_broken
@@ -149,7 +149,7 @@ class Search:
     """
 
     def __init__(self, problem: Problem, limit: Limit, expanded: int = 0) -> None:
-        self.problem, self.limit, self.expanded = problem, limit, expanded
+        self.problem, self.limit, self.expanded = fitting(problem), limit, expanded
         self.weight = weights(problem)
         self.count = len(problem.needs)
         self.slots = len(problem.slots)
@@ -482,7 +482,7 @@ class Search:
                 least, places = Search(small, self.limit).fewest_broken()
                 self._raise_floor(least * self.weight.broken)
                 self._offer(places)
-        if self._reached().broken == 0 and self.owed:
+        if self._reached().broken == 0 and (self.owed or any(need.after for need in self.problem.needs)):
             self.problem = kept(self.problem)
             self._prepare()
             if self._reached().unplaced == self._proved().unplaced:
