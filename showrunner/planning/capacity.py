@@ -56,10 +56,9 @@ class Capacity:
         self.shifts: list[list[int]] = []
         self.masks: list[list[int]] = []
         self.kind_of: list[list[int]] = []
-        self.forced: dict[int, tuple[int, int, int]] = {}
-        moves: list[dict[tuple[int, int], list[tuple[int, int, int, int, int]]]] = [{} for _ in range(self.slots)]
+        moves: list[dict[int, list[tuple[int, int, int, int, int]]]] = [{} for _ in range(self.slots)]
         for series, groups in enumerate(space.groups):
-            kinds: dict[object, int] = {}
+            kinds: dict[tuple[int, tuple[bool, ...]], int] = {}
             sizes: list[int] = []
             mine = []
             for group in groups:
@@ -77,16 +76,16 @@ class Capacity:
             self.masks.append([(1 << size.bit_length()) - 1 for size in sizes])
             self.kind_of.append(mine)
             grid = space.grids[series]
-            for (minutes, allowed), kind in kinds.items():  # type: ignore[misc]
+            for (minutes, allowed), kind in kinds.items():
                 for at, slot in enumerate(grid.usable):
                     if allowed[slot]:
                         begin = grid.gaps[at][0]
                         free = grid.usable[begin] if begin < grid.start else self.slots
                         gain = 0 if space.problem.ready[slot] < 0 else minutes - space.problem.standing[slot]
-                        moves[slot].setdefault((series, 0), []).append(
+                        moves[slot].setdefault(series, []).append(
                             (shifts[kind], self.masks[series][kind], gain, free, 1 << shifts[kind])
                         )
-        self.moves = [[(series, found) for (series, _), found in at.items()] for at in moves]
+        self.moves = [list(at.items()) for at in moves]
         self._parts: list[dict[int, tuple[int, int]]] = [{} for _ in space.groups]
 
     def holds(self, slot: int, used: int, state: int) -> bool:

@@ -12,8 +12,9 @@ from showrunner.planning.problem import NOWHERE, Need, Problem
 def parties(problem: Problem) -> list[Problem]:
     """The problem in parts that share no slot and no order, only the hours; itself alone if there are none such.
 
-    Each part has all the hours, and those that studies of the other parts could give back at most. If the hours hold the best plans of all parts together, those are the best plan of
-    the whole: costs add up, and in every slot the book order concerns one part only.
+    Each part has all the hours, and those that studies of the other parts could give back at most. If the hours hold
+    the best plans of all parts together, those are the best plan of the whole: costs add up, and in every slot the
+    book order concerns one part only.
     """
     series = range(len(problem.spacings))
     party = dict(zip(series, series, strict=True))
@@ -87,14 +88,56 @@ def _gives_back(problem: Problem, need: Need) -> bool:
     )
 
 
-def kept(problem: Problem) -> Problem:
-    """The problem with every promised date as a rule: the study there or nowhere, and nothing else there."""
-    taken = {need.promised: need.key for need in problem.needs if need.promised not in (None, NOWHERE)}
+def fitting(problem: Problem) -> Problem:
+    """The problem without the slots in which the hours cannot hold a study even if nothing else is placed.
 
-    def cost(need: Need) -> tuple[int | None, ...]:
-        return tuple(
+    Where studies can give hours back it is left as it is: another study may make room.
+    """
+    if any(_gives_back(problem, need) for need in problem.needs):
+        return problem
+    least = list(accumulate(reversed(problem.spare), min))[::-1]
+    room = [least[ready] if ready >= 0 else 0 for ready in problem.ready]
+    needs = []
+    for need in problem.needs:
+        cost = tuple(
+            None if each is None or (need.minutes - (standing if ready >= 0 else 0) > most) else each
+            for each, standing, ready, most in zip(need.cost, problem.standing, problem.ready, room, strict=True)
+        )
+        needs.append(replace(need, cost=cost))
+    return replace(problem, needs=tuple(needs))
+
+
+def kept(problem: Problem) -> Problem:
+    """The problem with every promise as a rule, which it is where all can be kept.
+
+    A study with a promised date is there or nowhere, and nothing else is there; one that is promised after another
+    comes no earlier than the first slot after the first that the other may have.
+    """
+    taken = {need.promised: need.key for need in problem.needs if need.promised not in (None, NOWHERE)}
+    costs: dict[str, list[int | None]] = {
+        need.key: [
             each if (need.promised in (None, slot) and taken.get(slot, need.key) == need.key) else None
             for slot, each in enumerate(need.cost)
-        )
+        ]
+        for need in problem.needs
+    }
+    by_key = {need.key: need for need in problem.needs}
+    changed = True
+    while changed:
+        changed = False
+        for need in problem.needs:
+            for key in need.after:
+                for slot in _too_early(problem, need, by_key.get(key), costs):
+                    changed = changed or costs[need.key][slot] is not None
+                    costs[need.key][slot] = None
+    return replace(problem, needs=tuple(replace(need, cost=tuple(costs[need.key])) for need in problem.needs))
 
-    return replace(problem, needs=tuple(replace(need, cost=cost(need)) for need in problem.needs))
+
+def _too_early(problem: Problem, need: Need, other: Need | None, costs: dict[str, list[int | None]]) -> range:
+    """The slots that come too early for a study that is promised after another."""
+    slots = range(len(problem.slots))
+    first = next((slot for slot in slots if other and costs[other.key][slot] is not None), None)
+    if first is None or other is None:
+        return slots
+    gap = problem.spacings[need.series].min_days if need.series == other.series else 0
+    return range(next((s for s in slots if s > first and problem.days[s] - problem.days[first] >= gap), len(slots)))

@@ -127,7 +127,7 @@ def find_prices(
                 taken[at] += 1
                 if problem.ready[at] >= 0:
                     used[at] += minutes - problem.standing[at]
-            over = [t - 1 if t > 1 or slot[s] > 0 else 0 for s, t in enumerate(taken)]
+            over: list[float] = [t - 1 if t > 1 or slot[s] > 0 else 0 for s, t in enumerate(taken)]
             over += [
                 (u - r) / unit if u > r or minute[s] > 0 else 0
                 for s, (u, r) in enumerate(zip(accumulate(used), room, strict=True))

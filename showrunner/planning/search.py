@@ -29,10 +29,10 @@ from itertools import islice
 
 from showrunner.planning.capacity import Capacity, TooLarge
 from showrunner.planning.limit import Limit, TimeUp
-from showrunner.planning.parties import kept, parties, promising
+from showrunner.planning.parties import fitting, kept, parties, promising
 from showrunner.planning.prices import Prices, find_prices
 from showrunner.planning.problem import Problem, Score, hours_fit, score
-from showrunner.planning.stages import Rest, Space, Stage, cheapest, orders_broken
+from showrunner.planning.stages import Fronts, Rest, Space, Stage, cheapest, orders_broken
 from showrunner.planning.tables import IMPOSSIBLE, NEVER, SeriesTable, StudyClass, classes, parts_of, slot_grid, weights
 
 EASY = 1500
@@ -149,14 +149,15 @@ class Search:
     """
 
     def __init__(self, problem: Problem, limit: Limit, expanded: int = 0) -> None:
-        self.problem, self.limit, self.expanded = problem, limit, expanded
+        self.problem, self.limit, self.expanded = fitting(problem), limit, expanded
         self.weight = weights(problem)
         self.count = len(problem.needs)
         self.slots = len(problem.slots)
         self.ranks = {order: rank for rank, order in enumerate(sorted(need.order for need in problem.needs))}
         self.keys = {self.ranks[need.order]: need.key for need in problem.needs}
         self.owed = sum(need.promised is not None for need in problem.needs) * self.weight.broken
-        self.space: Space | None = None
+        self.space: Space
+        self.prepared = False
         self.best: Plan | None = None
         self.done = False
         self.floor = 0
@@ -175,6 +176,7 @@ class Search:
         self.prices = Prices.of([0] * self.slots, [0] * self.slots, self.room)
         self.charged = False
         self._make_tables()
+        self.prepared = True
 
     def _make_tables(self) -> None:
         tables = [
@@ -198,13 +200,14 @@ class Search:
             self._prepare()
             proven = self._steps()
         except TimeUp:
-            if self.best is None and self.space is not None:
+            if self.best is None and self.prepared:
                 self._place_plainly()
         return self._solution(proven)
 
     def _place_plainly(self) -> None:
         """A plan for want of a better one: each study as soon as waiting for the next slot would not be cheaper."""
-        space, state, used, places = self.space, self.space.root, 0, {}
+        space, state, used = self.space, self.space.root, 0
+        places: dict[str, int] = {}
         for slot in range(self.slots):
             for series, own in enumerate(space.parts(state)):
                 grid = self.grids[series]
@@ -239,27 +242,30 @@ class Search:
 
     # -- bounds ------------------------------------------------------------------------------------------------------
 
-    def bound(self, slot: int, used: int, rests: Sequence[Rest]) -> int:
+    def bound(
+        self, slot: int, used: int, rests: Sequence[Rest], memo: dict[tuple[int, ...], Fronts] | None = None
+    ) -> int:
         """Least cost of all that is still open from `slot` on.
 
         Args:
             slot: slot number; past the last slot everything open is left out.
             used: minutes used so far.
             rests: what is left of every series.
+            memo: see `cheapest`.
         """
         unplaced, budget = self.weight.unplaced, self.most - used
         owed = used * self.prices.minute[slot] - self.prices.worth[slot] if self.charged else 0
         back = -self.weight.broken * sum(rest.open for rest in rests)
         if self.must is not None:
             drop = self.count - self.must
-            cost = cheapest(rests, drop, budget)
+            cost = cheapest(rests, drop, budget, memo)
             return drop * unplaced + max(cost + owed, back) if cost < NEVER else IMPOSSIBLE
         best = IMPOSSIBLE
         count = sum(rest.left for rest in rests)
         for drop in range(_least_left_out(rests, budget), count + 1):
             if drop * unplaced + back >= best:
                 break
-            cost = cheapest(rests, drop, budget)
+            cost = cheapest(rests, drop, budget, memo)
             if cost < NEVER:
                 best = min(best, drop * unplaced + max(cost + owed, back))
         return best
@@ -292,7 +298,7 @@ class Search:
             if simple and needed + used <= most and ahead < unplaced + back:
                 value = cost + ahead
             else:
-                value = cost + self.bound(after, used, rests)
+                value = cost + self.bound(after, used, rests, stage.fronts)
             here = path + space.path(slot, space.nothing)
             better = value < roof or (value == roof and here < roof_path)
             if better and (self.capacity is None or self._holds(after, used, state)):
@@ -317,7 +323,7 @@ class Search:
                     value = spent + total
                 else:
                     rests[series] = rest
-                    value = spent + self.bound(after, now, rests)
+                    value = spent + self.bound(after, now, rests, stage.fronts)
                     rests[series] = mine
                 here = path + step
                 if value < roof or (value == roof and here < roof_path):
@@ -482,7 +488,7 @@ class Search:
                 least, places = Search(small, self.limit).fewest_broken()
                 self._raise_floor(least * self.weight.broken)
                 self._offer(places)
-        if self._reached().broken == 0 and self.owed:
+        if self._reached().broken == 0 and (self.owed or any(need.after for need in self.problem.needs)):
             self.problem = kept(self.problem)
             self._prepare()
             if self._reached().unplaced == self._proved().unplaced:
@@ -541,9 +547,7 @@ class Search:
             elif not possible:
                 return True
         self.must = self._placed()
-        self.capacity = None
-        if self._hours_bind():
-            self._make_capacity()
+        self.capacity = None  # it costs more than it saves once the number is known
         return False
 
     def _make_capacity(self) -> None:

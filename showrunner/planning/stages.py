@@ -127,6 +127,9 @@ class Rest:
         return costs
 
 
+Fronts = list[list[tuple[int, int]]]
+"""By number left out, pairs of minutes needed and cost, none worse in both than another."""
+
 Move = tuple[int, int, int, int, int, tuple[tuple[int, int], ...]]
 """A study of some class placed in the slot: what it adds to the state, the cost and the minutes; the part it has in
 the path; its series' rest after it, as key; and fields of the studies it is promised after."""
@@ -144,6 +147,7 @@ class Stage:
         self.space, self.slot = space, slot
         self.rests: list[dict[int, Rest]] = [{} for _ in space.fields]
         self.moves: list[dict[int, list[Move]]] = [{} for _ in space.fields]
+        self.fronts: dict[tuple[int, ...], Fronts] = {}
 
     def rest(self, series: int, own: int) -> Rest:
         """What is left of a series if its part of the state is `own`, from the slot after this one on."""
@@ -269,13 +273,14 @@ def orders_broken(state: int, after: Sequence[tuple[int, int]]) -> int:
     return sum(mask == 0 or state >> shift & mask > 0 for shift, mask in after)
 
 
-def cheapest(rests: Sequence[Rest], drop: int, budget: int) -> int:
+def cheapest(rests: Sequence[Rest], drop: int, budget: int, memo: dict[tuple[int, ...], Fronts] | None = None) -> int:
     """Least cost of leaving exactly `drop` studies out, split over the series so that the hours can hold the others.
 
     Args:
         rests: what is left of every series.
         drop: how many are left out.
         budget: minutes that may still be used.
+        memo: what was found for all but the last series, by their identity; lives as long as they do.
 
     Returns:
         The cost, above `NEVER` if there is no such split.
@@ -297,18 +302,12 @@ def cheapest(rests: Sequence[Rest], drop: int, budget: int) -> int:
             own = rest.upto(drop)
             costs = [_joined(costs, own, number) for number in range(min(len(costs) + len(own) - 1, drop + 1))]
         return _joined(costs, rests[-1].upto(drop), drop)
-    # Pairs of minutes and cost by number left out; of two with the same number the worse in both is of no use.
-    first = rests[0]
-    kept = [[pair] for pair in zip(first.minutes, first.upto(drop)[: drop + 1], strict=False)]
-    for rest in rests[1:-1]:
-        own = rest.upto(drop)
-        grown: list[list[tuple[int, int]]] = [[] for _ in range(min(len(kept) + rest.left, drop + 1))]
-        for number, pairs in enumerate(kept):
-            for more in range(min(rest.left, drop - number) + 1):
-                needed, cost = rest.minutes[more], own[more]
-                if cost < NEVER:
-                    grown[number + more] += [(n + needed, c + cost) for n, c in pairs]
-        kept = [_front(pairs) for pairs in grown]
+    key = (drop, *map(id, rests[:-1]))
+    kept = memo.get(key) if memo is not None else None
+    if kept is None:
+        kept = _fronts(rests[:-1], drop)
+        if memo is not None:
+            memo[key] = kept
     rest = rests[-1]
     own = rest.upto(drop)
     best = IMPOSSIBLE
@@ -320,6 +319,22 @@ def cheapest(rests: Sequence[Rest], drop: int, budget: int) -> int:
                 if needed <= most and before + cost < best:
                     best = before + cost
     return best
+
+
+def _fronts(rests: Sequence[Rest], drop: int) -> Fronts:
+    """Pairs of minutes and cost by number left out; of two with the same number the worse in both is of no use."""
+    first = rests[0]
+    kept = [[pair] for pair in zip(first.minutes, first.upto(drop)[: drop + 1], strict=False)]
+    for rest in rests[1:]:
+        own = rest.upto(drop)
+        grown: Fronts = [[] for _ in range(min(len(kept) + rest.left, drop + 1))]
+        for number, pairs in enumerate(kept):
+            for more in range(min(rest.left, drop - number) + 1):
+                needed, cost = rest.minutes[more], own[more]
+                if cost < NEVER:
+                    grown[number + more] += [(n + needed, c + cost) for n, c in pairs]
+        kept = [_front(pairs) for pairs in grown]
+    return kept
 
 
 def _front(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
