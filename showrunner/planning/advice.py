@@ -163,7 +163,9 @@ class Advisor:
         that for today, and the last day is found by halving. Where some content does not fit, hours found sooner
         may go to it, so every day by which something must be ready is tried.
         """
-        days = sorted({ready for ready in self.solved.frame.problem.ready if ready >= 0})
+        ample = self.trial((*beside, FoundToday(self._work)))
+        assert ample is not None  # it was found to help
+        days = sorted({ready for ready in ample.frame.problem.ready if ready >= 0})
         best = None
         if not any(work.short for work in self.solved.frame.standing):
             best = self._hours_by_halving(study, days, beside)
@@ -215,8 +217,8 @@ class Advisor:
         return self.ask.today + timedelta(offset)
 
     def _hours_help(self, study: Candidate, halves: int, by: date, beside: tuple[Step, ...]) -> bool:
-        last = self.ask.today + timedelta(weeks=self.ask.horizon_weeks)
-        return by <= last and self._helps(study, (*beside, self._hours(halves, by)))
+        weeks = max([self.ask.horizon_weeks, *(step.weeks for step in beside if isinstance(step, LookFurther))])
+        return by <= self.ask.today + timedelta(weeks=weeks) and self._helps(study, (*beside, self._hours(halves, by)))
 
     def _hours(self, halves: int, by: date) -> MoreHours:
         return MoreHours(HALF_HOUR * halves, by, self.ask.today)

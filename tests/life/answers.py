@@ -172,7 +172,7 @@ def of_short_hours(question: Question, base: Verdict, hold: Any, minutes: int, n
     """Complaints about the hours that are said to be missing for a study to stand in a slot."""
     found = []
     for more, wanted in ((minutes, True), (minutes - 1, False)):
-        richer = with_hours(question.book, TODAY.isoformat(), more)
+        richer = dict(question.book) | {"house": question.book["house"] | {"found today": more}}
         if is_no_worse(verdict(changed(question, richer), hold=hold), base) is not wanted:
             found.append(f"{name}: {more} minutes more {'are not enough' if wanted else 'would do'}")
     return found
