@@ -144,17 +144,35 @@ class Advisor:
 
     def _least(self, study: Candidate, ladder: Ladder, beside: tuple[Step, ...] = ()) -> tuple[int, Step] | None:
         """The lowest rung of a ladder that helps, with its number; None if not even the highest does."""
-        if not ladder or not self._helps(study, (*beside, ladder[-1])):
+        top = self._rung_that_helps(study, ladder, beside)
+        if top is None:
             return None
         if isinstance(ladder[-1], FoundToday):
             return self._least_hours(study, beside)
-        low, high = -1, len(ladder) - 1
+        low, high = top
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (low, middle) if self._helps(study, (*beside, ladder[middle])) else (middle, high)
         while high and self._helps(study, (*beside, ladder[high - 1])):
             high -= 1
         return high, ladder[high]
+
+    def _rung_that_helps(self, study: Candidate, ladder: Ladder, beside: tuple[Step, ...]) -> tuple[int, int] | None:
+        """A rung that helps and one below it that does not (-1: none below); None if not even the highest helps.
+
+        Weeks further are tried few first, since many take long to plan.
+        """
+        last = len(ladder) - 1
+        tried = [-1]
+        if ladder and isinstance(ladder[0], LookFurther):
+            rungs = [*(n for n in (1, 3, 7, 15, 31, 63) if n < last), last]
+        else:
+            rungs = [last] if ladder else []
+        for rung in rungs:
+            if self._helps(study, (*beside, ladder[rung])):
+                return tried[-1], rung
+            tried.append(rung)
+        return None
 
     def _least_hours(self, study: Candidate, beside: tuple[Step, ...]) -> tuple[int, Step] | None:
         """The least hours that help, with the last day by which they may be found; None if none do.
