@@ -47,7 +47,7 @@ WIDE = 300
 MOST_STATES = 250_000
 """States kept at each slot at most, for the sake of memory; a search that needs more says that it is not proven."""
 
-WIDTHS = (400, 6000, MOST_STATES)
+WIDTHS = (120, 1000, 8000, MOST_STATES)
 """The same in the sweeps after it."""
 
 SCARCE_WIDTHS = (300, 1500, 20_000, MOST_STATES)
@@ -370,7 +370,7 @@ class Search:
         for at, width in enumerate(SCARCE_WIDTHS if scarce else WIDTHS):
             if enough():
                 return False
-            if at == 1:
+            if at == (1 if scarce else 2):
                 self._charge_prices(scarce)
             if self._sweep(width):
                 return True
