@@ -31,6 +31,9 @@ T = TypeVar("T")
 FORECAST_SECONDS = 10.0
 """Time for each outcome's plan in a forecast; beyond it the best found is used, and said to be so."""
 
+PROCESSOR = clock.Stopwatch()
+"""What limits of time are counted by: the time of this process, so that a busy machine makes no plan worse."""
+
 KEPT_RESULTS = 16
 """Computed results that are kept at hand."""
 
@@ -402,7 +405,7 @@ class Session:
                 unsure=taken,
                 keep=keep,
                 time_limit=time_limit,
-                ticker=clock.Stopwatch(),
+                ticker=PROCESSOR,
             ),
         )
 
@@ -410,9 +413,7 @@ class Session:
         """The dates the book has now, each with its proof."""
         from showrunner.planning.present import present_dates
 
-        return self._result(
-            ("present",), None, lambda book, today: present_dates(book, today, ticker=clock.Stopwatch())
-        )
+        return self._result(("present",), None, lambda book, today: present_dates(book, today, ticker=PROCESSOR))
 
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:
         """Work back from the planned slots to dated tasks; `book` is a changed copy for a what-if."""
@@ -443,7 +444,7 @@ class Session:
                 slip_rate=slip_rate,
                 horizon_weeks=horizon_weeks,
                 time_limit=FORECAST_SECONDS,
-                ticker=clock.Stopwatch(),
+                ticker=PROCESSOR,
             ),
         )
 

@@ -166,7 +166,8 @@ def _words(book: Book, ask: Question, members: Sequence[Member], missing: int | 
     many = len(promised) > 1
     what = f"{words.listing(promised)} {'are' if many else 'is'} promised, but "
     what += f"{words.listing(against)}; " if against else f"{'they' if many else 'it'} cannot be kept; "
-    return what + ("find those hours, or unpin one of them." if missing else "unpin one of them, or change that rule.")
+    unpin = "unpin one of them" if many else "unpin it"
+    return what + (f"find those hours, or {unpin}." if missing else f"{unpin}, or change that rule.")
 
 
 def _rule_words(book: Book, member: Member, missing: int | None) -> str:
