@@ -64,8 +64,8 @@ Ladder = tuple[Step, ...]
 """One kind of change in rising amounts."""
 
 
-class TimeIsUpError(Exception):
-    """Nothing further can be tried."""
+class UnprovenError(Exception):
+    """A trial could not be proven in its time, so that it cannot be told what is the least that helps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,31 +96,46 @@ class Advisor:
     ) -> None:
         self.book, self.ask, self.solved = book, ask, solved
         self.ticker, self.until = ticker, until
+        self._until: float | None = until
+        self._left_open = False
         self._trials: dict[tuple[Step, ...], Solved | None] = {}
         self._work = sum(need.minutes for need in solved.frame.problem.needs)
         self._work += sum(item.minutes + item.short for item in solved.frame.standing)
 
-    def advise(self, study: Candidate) -> Advice:
-        """The ways out for a study without a slot."""
+    def advise(self, study: Candidate, waiting: int = 1) -> Advice:
+        """The ways out for a study without a slot.
+
+        Args:
+            study: the study.
+            waiting: how many studies still wait for advice, this one included; it gets its share of the time.
+        """
+        self._until = None
+        if self.ticker is not None and self.until is not None:
+            self._until = self.ticker() + max(0.0, self.until - self.ticker()) / waiting
+        self._left_open = False
         ways: list[WayOut] = []
-        helps: set[type[Step]] = set()
-        try:
-            kinds = self._kinds(study)
-            for ladders in kinds:
-                found = [rung for ladder in ladders if (rung := self._least(study, ladder))]
-                if not found:
-                    continue
-                _, change = min(found, key=lambda rung: rung[0])
-                if way := self._way(study, (change,)):
-                    helps.add(type(change))
-                    ways.append(way)
-                if len(ways) == MOST:
-                    break
-            if not ways and (pair := self._two_together(study, [ladder for kind in kinds for ladder in kind])):
-                ways.append(pair)
-        except TimeIsUpError:
-            return Advice(tuple(ways), frozenset(helps), tried=bool(ways))
-        return Advice(tuple(ways), frozenset(helps), tried=True)
+        kinds = self._kinds(study)
+        for ladders in kinds:
+            if len(ways) < MOST and (way := self._of_kind(study, ladders)):
+                ways.append(way)
+        if not ways and (pair := self._two_together(study, [ladder for kind in kinds for ladder in kind])):
+            ways.append(pair)
+        helps = frozenset(type(change) for way in ways if len(way.changes) == 1 for change in way.changes)
+        return Advice(tuple(ways), helps, tried=not self._left_open)
+
+    def _of_kind(self, study: Candidate, ladders: Sequence[Ladder]) -> WayOut | None:
+        """The least change of one kind that helps; None if none does."""
+        found = []
+        for ladder in ladders:
+            try:
+                if rung := self._least(study, ladder):
+                    found.append(rung)
+            except UnprovenError:
+                self._left_open = True
+        if not found:
+            return None
+        _, change = min(found, key=lambda rung: rung[0])
+        return self._way(study, (change,))
 
     # What can be changed
 
@@ -184,10 +199,9 @@ class Advisor:
         ample = self.trial((*beside, FoundToday(self._work)))
         assert ample is not None  # it was found to help
         days = sorted({ready for ready in ample.frame.problem.ready if ready >= 0})
-        best = None
-        if not any(work.short for work in self.solved.frame.standing):
-            best = self._hours_by_halving(study, days, beside)
-        best = best or self._hours_by_day(study, days, beside)
+        best = self._hours_by_halving(study, days, beside)
+        if best is None or any(work.short for work in self.solved.frame.standing):
+            best = self._hours_by_day(study, days, beside, best)
         if best is None:
             return None
         halves, by = best
@@ -217,18 +231,35 @@ class Advisor:
             at, end = (middle, end) if self._hours_help(study, high, self._day(days[middle]), beside) else (at, middle)
         return high, self._day(days[at])
 
-    def _hours_by_day(self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]) -> tuple[int, date] | None:
-        """Least half hours that help over all days by which they may be found, and the last day for so many."""
-        best: tuple[int, date] | None = None
-        for by in map(self._day, days):
-            high = min(best[0] if best else self._work // HALF_HOUR + 1, self._room(by) // HALF_HOUR)
-            if high < 1 or not self._hours_help(study, high, by, beside):
-                continue
-            low = 0
-            while high - low > 1:
-                middle = (low + high) // 2
-                low, high = (low, middle) if self._hours_help(study, middle, by, beside) else (middle, high)
-            best = (high, by)
+    def _hours_by_day(
+        self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...], best: tuple[int, date] | None
+    ) -> tuple[int, date] | None:
+        """Least half hours that help over all days by which they may be found, and the last day for so many.
+
+        Args:
+            study: the study.
+            days: the days.
+            beside: changes made as well.
+            best: half hours and day known to help, to be bettered in half of the time there is; None for none.
+        """
+        until = self._until
+        if best and until is not None and self.ticker is not None:
+            self._until = (until + self.ticker()) / 2
+        try:
+            for by in map(self._day, days):
+                high = min(best[0] if best else self._work // HALF_HOUR + 1, self._room(by) // HALF_HOUR)
+                if high < 1 or not self._hours_help(study, high, by, beside):
+                    continue
+                low = 0
+                while high - low > 1:
+                    middle = (low + high) // 2
+                    low, high = (low, middle) if self._hours_help(study, middle, by, beside) else (middle, high)
+                best = (high, by)
+        except UnprovenError:
+            if best is None:
+                raise
+        finally:
+            self._until = until
         return best
 
     def _day(self, offset: int) -> date:
@@ -248,14 +279,21 @@ class Advisor:
     def _two_together(self, study: Candidate, ladders: Sequence[Ladder]) -> WayOut | None:
         """The cheapest two changes of different kinds that help together; None if there are none."""
         for one, two in combinations([ladder for ladder in ladders if ladder], 2):
-            if type(one[0]) is type(two[0]) or not self._helps(study, (one[-1], two[-1])):
-                continue
-            first = self._least(study, one, (two[-1],))
-            second = self._least(study, two, (first[1],)) if first else None
-            first = self._least(study, one, (second[1],)) if second else None
-            if first and second and (way := self._way(study, (first[1], second[1]))):
-                return way
+            try:
+                if type(one[0]) is not type(two[0]) and (way := self._pair(study, one, two)):
+                    return way
+            except UnprovenError:
+                self._left_open = True
         return None
+
+    def _pair(self, study: Candidate, one: Ladder, two: Ladder) -> WayOut | None:
+        """The least of two kinds of change that helps together; None if not even the most of both does."""
+        if not self._helps(study, (one[-1], two[-1])):
+            return None
+        first = self._least(study, one, (two[-1],))
+        second = self._least(study, two, (first[1],)) if first else None
+        first = self._least(study, one, (second[1],)) if second else None
+        return self._way(study, (first[1], second[1])) if first and second else None
 
     def _helps(self, study: Candidate, changes: tuple[Step, ...]) -> bool:
         """Whether the study has a slot after the changes, as many others have one, and no promise more is broken."""
@@ -270,7 +308,7 @@ class Advisor:
         """The book solved again after some changes; None if a change is refused.
 
         Raises:
-            TimeIsUpError: it cannot be proven in the time there is.
+            UnprovenError: it cannot be proven in the time there is.
         """
         if changes not in self._trials:
             self._trials[changes] = self._solve(changes)
@@ -292,13 +330,13 @@ class Advisor:
 
     def _solved(self, book: Book, ask: Question) -> Solved:
         left = None
-        if self.until is not None and self.ticker is not None:
-            left = min(self.until - self.ticker(), TRIAL_SECONDS)
+        if self._until is not None and self.ticker is not None:
+            left = min(self._until - self.ticker(), TRIAL_SECONDS)
             if left <= 0:
-                raise TimeIsUpError
+                raise UnprovenError
         found = solve_book(book, ask, time_limit=left, ticker=self.ticker)
         if not found.solution.proven:
-            raise TimeIsUpError
+            raise UnprovenError
         return found
 
     def _way(self, study: Candidate, steps: tuple[Step, ...]) -> WayOut | None:

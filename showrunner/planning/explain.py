@@ -249,14 +249,10 @@ class Explainer:
 
     def unplaced(self, advisor: Advisor) -> tuple[Unplaced, ...]:
         """Every study without a slot, in book order, with what keeps it out and what was tried and would help."""
-        found: dict[object, Advice] = {}
         told = []
-        for study in self.framed.candidates:
-            if study.key in self.places:
-                continue
-            advice = found.get(study.key) or advisor.advise(study)
-            found[study.key] = advice
-            told.append(self._unplaced(study, advice))
+        lost = [study for study in self.framed.candidates if study.key not in self.places]
+        for at, study in enumerate(lost):
+            told.append(self._unplaced(study, advisor.advise(study, len(lost) - at)))
         return tuple(told)
 
     def _unplaced(self, study: Candidate, advice: Advice) -> Unplaced:

@@ -23,8 +23,8 @@ from showrunner.planning.solving import Question, Solved, bound, solve_book
 HORIZON_WEEKS = 78
 """Weeks a plan looks ahead unless asked otherwise."""
 
-ADVICE_SECONDS = 3.0
-"""Time for trying ways out."""
+ADVICE_SHARE = 5
+"""Ways out are tried for one part in so many of the time that the plan itself may take."""
 
 CLASH_SECONDS = 2.0
 """Time for finding the smallest set of promises that clash."""
@@ -72,7 +72,7 @@ def make_plan(
     points = Fraction(solution.score.points, DAYS2_PER_POINT)
     explainer = Explainer(framed, solution, ticker)
     placed = explainer.placed()
-    until = ticker() + ADVICE_SECONDS if ticker else None
+    until = ticker() + time_limit / ADVICE_SHARE if ticker and time_limit is not None else None
     unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until))
     made = _promises(book)
     return Plan(
