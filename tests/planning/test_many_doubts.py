@@ -50,7 +50,7 @@ def same(one: RunOut, other: RunOut) -> None:
 def plainly(monkeypatch: pytest.MonkeyPatch, book: Book, **options: int) -> RunOut:
     """The run-out with every outcome told apart and every study planned."""
     with monkeypatch.context() as patch:
-        patch.setattr(Doubts, "_runs", lambda self, every: [[study] for study in self.studies])
+        patch.setattr(Doubts, "_runs", lambda self: [[study] for study in self.studies])
         patch.setattr(Doubts, "_most", lambda self: 10_000)
         return run_out(book, TODAY, slip_rate=0.1, **options)
 
