@@ -1,9 +1,10 @@
 """The best plans of many sets of studies that differ in one series only.
 
 Each set could be searched for by itself. But where the best plan of that series alone and the best plan of all the
-others go together, they are the best plan of the whole: costs add up, a rule between them can only cost more, and at
-the first slot in which two plans differ the book order concerns one of the two alone. The others are then searched
-for once; and one table of the series, kept by what is left to place (see `tables`), holds its best plan for every set.
+others go together, they are the best plan of the whole: costs add up, what binds both can only cost more, and at the
+first slot in which two plans differ the book order concerns one of the two alone. The others are then searched for
+once; and one table of the series, kept by what is left to place (see `tables`), holds its best plan for every set.
+Each of the two has all the hours, and those that the other could give back by replacing usual content.
 """
 
 from __future__ import annotations
@@ -61,13 +62,22 @@ class Subsets:
         return found or self._search(part)
 
     def _part(self, keys: Collection[str]) -> Problem:
-        there = [need for need in self.problem.needs if need.series != self.series or need.key in keys]
+        return self._only([need for need in self.problem.needs if need.series != self.series or need.key in keys])
+
+    def _only(self, there: list[Need]) -> Problem:
+        """The problem of some of the studies, with the orders promised among them."""
         names = {need.key for need in there}
         needs = (
             replace(need, order=at, after=tuple(key for key in need.after if key in names))
             for at, need in enumerate(there)
         )
         return replace(self.problem, needs=tuple(needs))
+
+    def _roomier(self, others: Problem) -> Problem:
+        """The problem of the others with all the hours that studies of the series could give back to them."""
+        most = max(others.standing, default=0)
+        more = sum(max(most - need.minutes, 0) for need in self.problem.needs if need.series == self.series)
+        return replace(others, spare=tuple(minutes + more for minutes in others.spare))
 
     def _search(self, problem: Problem) -> Solution:
         return solve(problem, time_limit=self.time_limit, ticker=self.ticker)
@@ -81,8 +91,8 @@ class Subsets:
         if mine is None:
             return None
         if self._others is None:
-            rest = tuple(need for need in part.needs if need.series != self.series)
-            self._others = self._search(replace(part, needs=rest)) if rest else NONE_PLACED
+            rest = [need for need in self.problem.needs if need.series != self.series]
+            self._others = self._search(self._roomier(self._only(rest))) if rest else NONE_PLACED
         others = self._others
         places, cost = mine
         places = {**others.places, **places}
