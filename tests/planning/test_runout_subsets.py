@@ -14,6 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Pin, PinKind, Series, StageMinutes, Window
 from showrunner.planning.candidates import candidates
 from showrunner.planning.frame import frame
+from showrunner.planning.problem import Problem
 from showrunner.planning.results import Unsure
 from showrunner.planning.search import Solution, solve
 from showrunner.planning.subsets import Subsets
@@ -65,9 +66,10 @@ def test_each_set_has_the_plan_that_a_search_finds(monkeypatch: pytest.MonkeyPat
     searched: list[None] = []
     search = Subsets._search
 
-    def counted(self: Subsets, problem: object) -> Solution:
-        searched.append(None)
-        return search(self, problem)  # type: ignore[arg-type]
+    def counted(self: Subsets, problem: Problem) -> Solution:
+        if any(need.series == 0 for need in problem.needs):
+            searched.append(None)
+        return search(self, problem)
 
     monkeypatch.setattr(Subsets, "_search", counted)
     sets = 0
@@ -83,7 +85,7 @@ def test_each_set_has_the_plan_that_a_search_finds(monkeypatch: pytest.MonkeyPat
             found = subsets.solve(keys)
             assert (found.places, found.score, found.proven) == (alone.places, alone.score, alone.proven), (seed, keys)
             sets += 1
-    # The table answers for most sets, but not where the series compete for hours, slots or an order.
+    # The table answers for many sets, but not where the series compete for hours, slots or an order.
     assert sets / 10 < len(searched) < sets * 2 / 3
 
 
