@@ -100,7 +100,7 @@ def edit_extra_work(app: ShowrunnerApp) -> None:
 
     read = entry.unless_changed(shown, house.extra_work, entry.extra_work)
     fields = [Field("extra", "days, each with hours", shown, read, "21 Mar 2026 4; 22 Mar 2026 2.5")]
-    intro = "Hours of work on top of those of the weekday, such as 21 Mar 2026 4; a ; between days; empty for none."
+    intro = "Hours on top of those of the weekday: 21 Mar 2026 4. A semicolon between days; empty for none."
     app.push_screen(FormDialog("Extra hours on single days", fields, save, intro))
 
 

@@ -61,10 +61,11 @@ class PreviewScreen(Dialog):
     DEFAULT_CSS = """
     PreviewScreen #dialog { width: 100%; height: 100%; }
     #changes { height: 1fr; min-height: 5; }
-    #reason { height: auto; max-height: 9; padding: 1 0 0 0; }
+    #reason { height: auto; max-height: 7; padding: 1 0 0 0; }
     #changes { background: $surface; }
-    #verdict { height: auto; max-height: 5; }
-    #verdict.clashing { max-height: 10; }
+    #verdict { height: auto; max-height: 8; }
+    .clashing #verdict { max-height: 10; }
+    .clashing #reason { max-height: 5; }
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -153,7 +154,7 @@ class PreviewScreen(Dialog):
         self.query_one("#accept", Static).update(self._keys())
         table = self.query_one("#changes", DataTable)
         table.clear()
-        self.query_one("#verdict").set_class(bool(plan and plan.clashes), "clashing")
+        self.query_one("#dialog").set_class(bool(plan and plan.clashes), "clashing")
         if plan is None:
             self.query_one("#verdict", Static).update("Working out the plan …")
             self.query_one("#reason", Static).update("")
