@@ -187,10 +187,10 @@ class PreviewScreen(Dialog):
         if any(item.ways_out for item in (self.plan.unplaced if self.plan else ())):
             found.append(("1-3", "way out"))
         found.append(("?", "keys"))
-        rest = Content("   ".join(f"{key}  {label}" for key, label in found))
+        rest = "   ".join(f"{key}  {label}" for key, label in found)
         if self.plan and self.plan.clashes:
-            return rest
-        return Content.styled("a  accept", "bold $accent") + Content("   ") + rest
+            return Content(rest)
+        return Content.styled("a  accept", "bold $accent") + Content(f"   {rest}")
 
     def _verdict(self, plan: Plan) -> str:
         if plan.clashes:

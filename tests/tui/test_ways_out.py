@@ -101,7 +101,9 @@ async def test_a_way_out_is_previewed_as_told_and_accepted_or_left(
         assert study.id == first  # the cursor begins on the first one without a slot
         key, told = way(plain, kind)
         assert f"\n{key}  With " in text_of(pilot, "#reason")
-        assert "1-3  way out" in text_of(pilot, "#accept")
+        assert (
+            text_of(pilot, "#accept") == "a  accept   Esc  drop   n  unsure   r  fewest moves   1-3  way out   ?  keys"
+        )
 
         supposed = await plan(pilot, key)
         assert supposed is not plain
