@@ -13,11 +13,13 @@ from showrunner import contract
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import View
+from showrunner.domain.rules import Member, Rule
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
 from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
 from showrunner.planning.cautions import Caution
+from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHours, PublishInDark, Unpin, WidenWindow
 from showrunner.planning.cues import Cues
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
@@ -39,6 +41,7 @@ from showrunner.planning.results import (
     Unplaced,
     Unsure,
     Warning,
+    WayOut,
     WorkPlan,
 )
 from showrunner.planning.run_order import RunOrder, Step
@@ -65,15 +68,36 @@ PLACED = Placed(
     earlier=None,
     later=Price(LATER, True, Fraction(7, 3), "2 1/3 points more"),
 )
+CHANGES = {
+    MoreHours(90, date(2026, 3, 21), date(2026, 3, 2)): {"kind": "hours", "minutes": 90, "by": "2026-03-21"},
+    LookFurther(80): {"kind": "horizon", "weeks": 80},
+    WidenWindow("fan", 1, date(2026, 3, 1), date(2026, 3, 9)): {
+        "kind": "window",
+        "episode": "fan",
+        "window": 1,
+        "first": "2026-03-01",
+        "last": "2026-03-09",
+    },
+    LowerGap("brim", 3): {"kind": "gap", "series": "brim", "weeks": 3},
+    AllowSlot("brim", "wed"): {"kind": "rule", "series": "brim", "rule": "wed"},
+    PublishInDark("d1"): {"kind": "dark", "id": "d1"},
+    Unpin("p1"): {"kind": "unpin", "pin": "p1"},
+}
+WAYS = (WayOut(tuple(CHANGES), date(2026, 4, 5), "With all of that it airs."),)
 PLAN = Plan(
     status=Status.OPTIMAL,
+    proven=True,
     points=Fraction(9, 2),
     proven_gap=Fraction(1, 3),
     missing_gap=2,
     studies=(PLACED,),
-    unplaced=(Unplaced("fan", "Fan", "brim", ("9",), "The hours are short.", "2 h", "Give it a week more."),),
+    unplaced=(
+        Unplaced("fan", "Fan", "brim", ("9",), "The hours are short.", "2 h", "Give it a week more.", 150, WAYS),
+    ),
     warnings=(WARNING,),
-    clashes=(Clash("Two are promised one slot.", ("apron", "fan")),),
+    clashes=(Clash("Two are promised one slot.", ("apron", "fan"), (Member(Rule.DATE, "p1"), Member(Rule.HOURS)), 90),),
+    promises_made=3,
+    promises_kept=2,
     left_out=("7",),
     today=date(2026, 3, 2),
     horizon_weeks=78,
@@ -114,6 +138,7 @@ def test_a_plan() -> None:
                     "slot": "2026-03-29",
                     "possible": True,
                     "points": 2.3333,
+                    "short_hours": None,
                     "text": "2 1/3 points more",
                 },
             }
@@ -126,10 +151,22 @@ def test_a_plan() -> None:
                 "pieces": ["9"],
                 "reason": "The hours are short.",
                 "short_by": "2 h",
+                "short_hours": 2.5,
                 "way_out": "Give it a week more.",
+                "ways_out": [
+                    {"text": "With all of that it airs.", "airs": "2026-04-05", "changes": list(CHANGES.values())}
+                ],
             }
         ],
-        "clashes": [{"text": "Two are promised one slot.", "parties": ["apron", "fan"]}],
+        "promises": {"made": 3, "kept": 2},
+        "clashes": [
+            {
+                "text": "Two are promised one slot.",
+                "parties": ["apron", "fan"],
+                "members": [{"kind": "date", "id": "p1"}, {"kind": "hours", "id": ""}],
+                "missing_hours": 1.5,
+            }
+        ],
         "unsure_left_out": ["7"],
         "warnings": [{"code": "unplaced", "text": "One study has no slot."}],
         "solver_seconds": 0.1235,
@@ -144,11 +181,12 @@ def test_what_a_study_does_not_have_is_null_and_a_gap_of_no_days_is_none_of_thes
     assert told(gap_days=0)["gap_weeks"] == 0
     assert told(moved_from=None)["moved_from"] is None
     assert told(later=None)["one_slot_later"] is None
-    refused = Price(LATER, False, Fraction(0), "the work would be 2 h short")
+    refused = Price(LATER, False, Fraction(0), "the work would be 2 h short", 120)
     assert told(earlier=refused)["one_slot_earlier"] == {
         "slot": "2026-03-29",
         "possible": False,
         "points": None,
+        "short_hours": 2,
         "text": "the work would be 2 h short",
     }
 
