@@ -301,7 +301,7 @@ class Advisor:
         if trial is None:
             return False
         here, there = self.solved.solution, trial.solution
-        more = len(there.places) > len(here.places) and there.score.broken <= here.score.broken
+        more = len(there.places) > len(here.places) and trial.broken <= self.solved.broken
         return more and study.key in there.places
 
     def trial(self, changes: tuple[Step, ...]) -> Solved | None:

@@ -123,7 +123,7 @@ def _broken(book: Book, solved: Solved) -> int:
         for pin in book.pins
         if pin.kind is PinKind.ORDER and board.is_open(pin.episodes[0]) and not board.is_open(pin.episodes[1])
     )
-    return solved.solution.score.broken + len(solved.dropped) + apart + late
+    return solved.broken + apart + late
 
 
 def _together(book: Book, framed: Frame, pair: Pin) -> bool:
