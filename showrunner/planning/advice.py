@@ -30,6 +30,7 @@ from showrunner.planning.changes import (
     change_words,
     found_hours,
 )
+from showrunner.planning.hours import is_workless
 from showrunner.planning.results import WayOut
 from showrunner.planning.solving import Question, Solved, solve_book
 
@@ -194,22 +195,25 @@ class Advisor:
 
         Where all usual content fits, hours are worth the more the sooner they are found; so the least number is
         that for today, and the last day is found by halving. Where some content does not fit, hours found sooner
-        may go to it, so every day by which something must be ready is tried.
+        may go to it: then fewer may do by another day, and what is told is the least for its day.
         """
         ample = self.trial((*beside, FoundToday(self._work)))
         assert ample is not None  # it was found to help
         days = sorted({ready for ready in ample.frame.problem.ready if ready >= 0})
-        best = self._hours_by_halving(study, days, beside)
-        if best is None or any(work.short for work in self.solved.frame.standing):
-            best = self._hours_by_day(study, days, beside, best)
+        best = self._hours_by_halving(study, days, beside) or self._hours_by_day(study, days, beside)
         if best is None:
             return None
+        last = ample.frame.today + timedelta(weeks=ample.frame.horizon_weeks)
         halves, by = best
+        by = found_hours(self.book, self._hours(halves, by))[-1].day
         while True:
+            later = by + timedelta(1)
+            while is_workless(self.book, later) and later <= last:
+                later += timedelta(1)
             if halves > 1 and self._hours_help(study, halves - 1, by, beside):
                 halves -= 1
-            elif self._hours_help(study, halves, by + timedelta(1), beside):
-                by += timedelta(1)
+            elif self._hours_help(study, halves, later, beside):
+                by = later
             else:
                 return halves, self._hours(halves, by)
 
@@ -231,35 +235,18 @@ class Advisor:
             at, end = (middle, end) if self._hours_help(study, high, self._day(days[middle]), beside) else (at, middle)
         return high, self._day(days[at])
 
-    def _hours_by_day(
-        self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...], best: tuple[int, date] | None
-    ) -> tuple[int, date] | None:
-        """Least half hours that help over all days by which they may be found, and the last day for so many.
-
-        Args:
-            study: the study.
-            days: the days.
-            beside: changes made as well.
-            best: half hours and day known to help, to be bettered in half of the time there is; None for none.
-        """
-        until = self._until
-        if best and until is not None and self.ticker is not None:
-            self._until = (until + self.ticker()) / 2
-        try:
-            for by in map(self._day, days):
-                high = min(best[0] if best else self._work // HALF_HOUR + 1, self._room(by) // HALF_HOUR)
-                if high < 1 or not self._hours_help(study, high, by, beside):
-                    continue
-                low = 0
-                while high - low > 1:
-                    middle = (low + high) // 2
-                    low, high = (low, middle) if self._hours_help(study, middle, by, beside) else (middle, high)
-                best = (high, by)
-        except UnprovenError:
-            if best is None:
-                raise
-        finally:
-            self._until = until
+    def _hours_by_day(self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]) -> tuple[int, date] | None:
+        """Least half hours that help over all days by which they may be found, and the last day for so many."""
+        best: tuple[int, date] | None = None
+        for by in map(self._day, days):
+            high = min(best[0] if best else self._work // HALF_HOUR + 1, self._room(by) // HALF_HOUR)
+            if high < 1 or not self._hours_help(study, high, by, beside):
+                continue
+            low = 0
+            while high - low > 1:
+                middle = (low + high) // 2
+                low, high = (low, middle) if self._hours_help(study, middle, by, beside) else (middle, high)
+            best = (high, by)
         return best
 
     def _day(self, offset: int) -> date:
