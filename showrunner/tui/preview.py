@@ -123,6 +123,7 @@ class PreviewScreen(Dialog):
     @work(thread=True, exclusive=True, group="plan")
     def think(self, keep: bool, unsure: Unsure) -> None:
         """Work the plan out."""
+        book = self.book
         try:
             plan = self.session.plan(
                 keep=keep,
@@ -131,15 +132,15 @@ class PreviewScreen(Dialog):
                 book=self.supposed,
                 horizon_weeks=_horizon(self.changes),
             )
-            before = points_now(self.book, self.session.today)
+            before = points_now(book, self.session.today)
         except ShowrunnerError as error:
             self.app.call_from_thread(self._refused, error)
             return
-        self.app.call_from_thread(self._thought, plan, before)
+        self.app.call_from_thread(self._thought, book, plan, before)
 
-    def _thought(self, plan: Plan, before: tuple[int, Fraction] | None) -> None:
-        """Show a plan, unless other keys were pressed while it was worked out."""
-        if (plan.keep, plan.unsure) == (self.keep, self.unsure):
+    def _thought(self, book: Book, plan: Plan, before: tuple[int, Fraction] | None) -> None:
+        """Show a plan, unless other keys were pressed, or the book changed, while it was worked out."""
+        if book is self.book and (plan.keep, plan.unsure) == (self.keep, self.unsure):
             self.before = before
             self._draw(plan)
 
