@@ -37,7 +37,7 @@ from showrunner.planning.solving import Question, Solved, solve_book
 HALF_HOUR = 30
 """Step of hours, minutes."""
 
-FURTHER = 104
+FURTHER = 52
 """Most weeks further that are looked."""
 
 WIDER = 26
@@ -46,7 +46,7 @@ WIDER = 26
 MOST = 3
 """Ways out that are told."""
 
-TRIAL_SECONDS = 1.0
+TRIAL_SECONDS = 0.5
 """Time for one trial; what takes longer is not advised."""
 
 
@@ -181,7 +181,7 @@ class Advisor:
         last = len(ladder) - 1
         tried = [-1]
         if ladder and isinstance(ladder[0], LookFurther):
-            rungs = [*(n for n in (1, 3, 7, 15, 31, 63) if n < last), last]
+            rungs = [*(n for n in (1, 3, 7, 15, 31) if n < last), last]
         else:
             rungs = [last] if ladder else []
         for rung in rungs:
@@ -207,11 +207,14 @@ class Advisor:
         halves, by = best
         by = found_hours(self.book, self._hours(halves, by))[-1].day
         while True:
+            next_due = next((self._day(day) for day in days if self._day(day) > by), by)
             later = by + timedelta(1)
             while is_workless(self.book, later) and later <= last:
                 later += timedelta(1)
             if halves > 1 and self._hours_help(study, halves - 1, by, beside):
                 halves -= 1
+            elif next_due > by and self._hours_help(study, halves, next_due, beside):
+                by = next_due
             elif self._hours_help(study, halves, later, beside):
                 by = later
             else:
