@@ -126,7 +126,7 @@ def _stuck_words(book: Book, stuck: Stuck) -> Contradiction:
 
 
 def is_apart(book: Book, pair: Pin) -> bool:
-    """Whether pieces promised together are in different studies, in one and in none, or were shown each by itself.
+    """Whether pieces promised together are in different studies, in one and in none, or one was shown by itself.
 
     Args:
         book: the book.
@@ -134,9 +134,14 @@ def is_apart(book: Book, pair: Pin) -> bool:
     """
     first, second = (book.study_of_piece(piece) for piece in pair.pieces)
     if first is None and second is None:
-        out = {piece for study in book.studies if study.published for piece in study.pieces}
-        return set(pair.pieces) <= out
+        return bool(_shown_alone(book, pair))
     return first != second
+
+
+def _shown_alone(book: Book, pair: Pin) -> list[str]:
+    """Which pieces of a pair a published study shows; none shows both."""
+    out = {piece for study in book.studies if study.published for piece in study.pieces}
+    return [piece for piece in pair.pieces if piece in out]
 
 
 def binding_pairs(book: Book) -> list[Pin]:
@@ -156,8 +161,9 @@ def _pairs(book: Book) -> Iterator[Contradiction]:
         apart.add(pin.id)
         names = [piece_name(book, piece) for piece in pin.pieces]
         if first is None and second is None:
+            alone = listing([piece_name(book, piece) for piece in _shown_alone(book, pin)])
             yield Contradiction(
-                f"{listing(names)} are promised together, but each has been shown by itself",
+                f"{listing(names)} are promised together, but {alone} came out in a study without the other",
                 way_out="unpin the pair",
                 parties=(pin.id,),
                 rule=Rule.PAIR,

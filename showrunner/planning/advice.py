@@ -283,7 +283,11 @@ class Advisor:
         first = self._least(study, one, (two[-1],))
         second = self._least(study, two, (first[1],)) if first else None
         first = self._least(study, one, (second[1],)) if second else None
-        return self._way(study, (first[1], second[1])) if first and second else None
+        second = self._least(study, two, (first[1],)) if first else None
+        if not first or not second:
+            return None
+        both = (first[1], second[1])
+        return self._way(study, both[:1]) or self._way(study, both[1:]) or self._way(study, both)
 
     def _helps(self, study: Candidate, changes: tuple[Step, ...]) -> bool:
         """Whether the study has a slot after the changes, as many others have one, and no promise more is broken."""

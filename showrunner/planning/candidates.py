@@ -80,10 +80,11 @@ def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple
 
 
 def _partners(book: Book, placed: set[str]) -> dict[str, Piece]:
-    """For every piece in no study that is promised together with another such piece, that other one."""
+    """For every piece in no study and never was that is promised together with another such piece, that one."""
     found: dict[str, Piece] = {}
+    out = {piece for study in book.studies if study.published for piece in study.pieces}
     for pin in book.pins:
-        both = [piece for id in pin.pieces if (piece := book.find("pieces", id)) and id not in placed]
+        both = [piece for id in pin.pieces if (piece := book.find("pieces", id)) and id not in placed | out]
         free = len(both) == 2 and not any(piece.id in found or piece.want for piece in both)
         if pin.kind is PinKind.PAIR and free and both[0].collection == both[1].collection:
             found[both[0].id], found[both[1].id] = both[1], both[0]
