@@ -13,11 +13,22 @@ from showrunner import contract
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import View
+from showrunner.domain.rules import Member, Rule
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
 from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
 from showrunner.planning.cautions import Caution
+from showrunner.planning.changes import (
+    AllowSlot,
+    Change,
+    LookFurther,
+    LowerGap,
+    MoreHours,
+    PublishInDark,
+    Unpin,
+    WidenWindow,
+)
 from showrunner.planning.cues import Cues
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
@@ -39,6 +50,7 @@ from showrunner.planning.results import (
     Unplaced,
     Unsure,
     Warning,
+    WayOut,
     WorkPlan,
 )
 from showrunner.planning.run_order import RunOrder, Step
@@ -65,15 +77,29 @@ PLACED = Placed(
     earlier=None,
     later=Price(LATER, True, Fraction(7, 3), "2 1/3 points more"),
 )
+UNPLACED = Unplaced(
+    id="fan",
+    title="Fan",
+    series="brim",
+    pieces=("9",),
+    reason="The hours are short.",
+    short_by="2 h",
+    way_out="Work 2 h more.",
+    short_minutes=120,
+    ways_out=(WayOut((MoreHours(120, DAY, DAY),), LATER.day, "Work 2 h more."),),
+)
 PLAN = Plan(
     status=Status.OPTIMAL,
+    proven=True,
     points=Fraction(9, 2),
     proven_gap=Fraction(1, 3),
     missing_gap=2,
     studies=(PLACED,),
-    unplaced=(Unplaced("fan", "Fan", "brim", ("9",), "The hours are short.", "2 h", "Give it a week more."),),
+    unplaced=(UNPLACED,),
     warnings=(WARNING,),
-    clashes=(Clash("Two are promised one slot.", ("apron", "fan")),),
+    clashes=(Clash("Two are promised one slot.", ("apron", "fan"), (Member(Rule.DATE, "p1"), Member(Rule.HOURS)), 90),),
+    promises_made=3,
+    promises_kept=2,
     left_out=("7",),
     today=date(2026, 3, 2),
     horizon_weeks=78,
@@ -114,6 +140,7 @@ def test_a_plan() -> None:
                     "slot": "2026-03-29",
                     "possible": True,
                     "points": 2.3333,
+                    "short_hours": None,
                     "text": "2 1/3 points more",
                 },
             }
@@ -126,10 +153,26 @@ def test_a_plan() -> None:
                 "pieces": ["9"],
                 "reason": "The hours are short.",
                 "short_by": "2 h",
-                "way_out": "Give it a week more.",
+                "short_hours": 2,
+                "way_out": "Work 2 h more.",
+                "ways_out": [
+                    {
+                        "text": "Work 2 h more.",
+                        "airs": "2026-03-29",
+                        "changes": [{"kind": "hours", "minutes": 120, "by": "2026-03-22"}],
+                    }
+                ],
             }
         ],
-        "clashes": [{"text": "Two are promised one slot.", "parties": ["apron", "fan"]}],
+        "promises": {"made": 3, "kept": 2},
+        "clashes": [
+            {
+                "text": "Two are promised one slot.",
+                "parties": ["apron", "fan"],
+                "members": [{"kind": "date", "id": "p1"}, {"kind": "hours", "id": ""}],
+                "missing_hours": 1.5,  # 90 minutes
+            }
+        ],
         "unsure_left_out": ["7"],
         "warnings": [{"code": "unplaced", "text": "One study has no slot."}],
         "solver_seconds": 0.1235,
@@ -144,13 +187,42 @@ def test_what_a_study_does_not_have_is_null_and_a_gap_of_no_days_is_none_of_thes
     assert told(gap_days=0)["gap_weeks"] == 0
     assert told(moved_from=None)["moved_from"] is None
     assert told(later=None)["one_slot_later"] is None
-    refused = Price(LATER, False, Fraction(0), "the work would be 2 h short")
+    refused = Price(LATER, False, Fraction(0), "the work would be 2 h short", 120)
     assert told(earlier=refused)["one_slot_earlier"] == {
         "slot": "2026-03-29",
         "possible": False,
         "points": None,
+        "short_hours": 2,
         "text": "the work would be 2 h short",
     }
+    lost = replace(UNPLACED, short_minutes=None, ways_out=())
+    told_of_it = contract.plan(replace(PLAN, unplaced=(lost,)))["unplaced"][0]
+    assert (told_of_it["short_hours"], told_of_it["ways_out"]) == (None, [])
+    clash = Clash("Two are promised one slot.", ("apron", "fan"))
+    told_of_it = contract.plan(replace(PLAN, clashes=(clash,)))["clashes"][0]
+    assert (told_of_it["members"], told_of_it["missing_hours"]) == ([], None)
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (MoreHours(90, DAY, DAY), {"kind": "hours", "minutes": 90, "by": "2026-03-22"}),
+        (LookFurther(104), {"kind": "horizon", "weeks": 104}),
+        (
+            WidenWindow("fan", 1, DAY, LATER.day),
+            {"kind": "window", "episode": "fan", "window": 1, "first": "2026-03-22", "last": "2026-03-29"},
+        ),
+        (LowerGap("hour", 3), {"kind": "gap", "series": "hour", "weeks": 3}),
+        (AllowSlot("hour", "sat"), {"kind": "rule", "series": "hour", "rule": "sat"}),
+        (PublishInDark("d1"), {"kind": "dark", "id": "d1"}),
+        (Unpin("p1"), {"kind": "unpin", "pin": "p1"}),
+    ],
+    ids=lambda value: value["kind"] if isinstance(value, dict) else "",
+)
+def test_each_kind_of_change_is_told_by_its_kind_and_values(change: Change, told: dict[str, object]) -> None:
+    way = WayOut((change,), DAY, "Do so.")
+    found = contract.plan(replace(PLAN, unplaced=(replace(UNPLACED, ways_out=(way,)),)))
+    assert found["unplaced"][0]["ways_out"] == [{"text": "Do so.", "airs": "2026-03-22", "changes": [told]}]
 
 
 @pytest.mark.parametrize(

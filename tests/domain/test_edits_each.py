@@ -465,7 +465,7 @@ def test_dark_ranges():
     with pytest.raises(Contradiction) as caught:
         edits.put_dark(pinned, dark)
     assert caught.value.sentence() == (
-        "“Apron” is promised 22 March 2026 (feature), but nothing is published from 20 March 2026 to 23 March 2026; "
+        "“Apron” is promised 22 March 2026 (feature), but nothing is published 20 to 23 March 2026; "
         "unpin it, or change the dark range."
     )
     assert caught.value.parties == ("apron", "d")

@@ -20,7 +20,6 @@ from showrunner.demo_book import copy_demo
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 
-
 parse_rules = Stylesheet._parse_rules
 sheets: dict[Any, list[RuleSet]] = {}
 """Style sheets read by earlier tests, by their text and the colours they were read with."""

@@ -1,8 +1,8 @@
 """Waiting for the screens: until nothing is left to be done, never for a span of time.
 
-Textual's own waiting looks at the processor: idle for a fiftieth of a second counts as done. That costs that span at each
-key, and on a busy machine a program that is merely not given its turn counts as done too. Here the loop of the program
-itself is asked.
+Textual's own waiting looks at the processor: idle for a fiftieth of a second counts as done. That costs that span at
+each key, and on a busy machine a program that is merely not given its turn counts as done too. Here the loop of the
+program itself is asked.
 """
 
 from __future__ import annotations
