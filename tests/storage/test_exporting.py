@@ -196,10 +196,14 @@ def test_a_disk_that_refuses_is_told_and_the_next_export_goes_on(
 def test_a_folder_that_may_not_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the system lets this user write everywhere, as it often does root, its refusal is said for it."""
 
-    def refuse(path: Path, *_: Any, **__: Any) -> None:
-        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
-
     folder = tmp_path / "closed"
+    opened = Path.open
+
+    def refuse(path: Path, *how: Any, **more: Any) -> Any:
+        if path.parent == folder:
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+        return opened(path, *how, **more)
+
     folder.mkdir(mode=0o500)
     try:
         (folder / "trial").touch()
