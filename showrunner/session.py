@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
+from functools import reduce
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
@@ -23,6 +24,7 @@ from showrunner.storage.book_file import BookFile
 if TYPE_CHECKING:
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
+    from showrunner.planning.changes import Change
     from showrunner.planning.results import Placed, Plan, RunOut, Unsure, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
 
@@ -30,6 +32,9 @@ T = TypeVar("T")
 
 FORECAST_SECONDS = 10.0
 """Time for each outcome's plan in a forecast; beyond it the best found is used, and said to be so."""
+
+PROCESSOR = clock.Stopwatch()
+"""What limits of time are counted by: the time of this process, so that a busy machine makes no plan worse."""
 
 KEPT_RESULTS = 16
 """Computed results that are kept at hand."""
@@ -246,14 +251,20 @@ class Session:
         self._must_write()
         return self._file.redo()
 
-    def apply_plan(self, plan: Plan) -> Book:
+    def apply_plan(self, plan: Plan, changes: Sequence[Change] = ()) -> Book:
         """Write a plan's dates into the book, making the studies it implies; one undo step.
+
+        Args:
+            plan: the plan.
+            changes: what it supposes of the book, such as more hours; carried out first, in the same step.
 
         Raises:
             Contradiction: the plan has clashes, or two episodes would share a slot.
             BadInput: it was computed for another day than today.
             ShowrunnerError: the book has changed so that the plan no longer fits, or as :meth:`do`.
         """
+        from showrunner.planning.changes import carried_out
+
         if plan.clashes:
             clash = plan.clashes[0]
             raise Contradiction(clash.text, "plan", "settle it and plan again", clash.parties)
@@ -263,7 +274,8 @@ class Session:
             )
         placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
         left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
-        return self.do("apply the plan", lambda book: edits.place_all(book, [*placed, *left]))
+        label = "apply the plan and what it supposes" if changes else "apply the plan"
+        return self.do(label, lambda book: edits.place_all(reduce(carried_out, changes, book), [*placed, *left]))
 
     def write_calendar(self, path: Path | str) -> Export:
         """Write the calendar of the book to a file and keep what calendars were told.
@@ -402,7 +414,7 @@ class Session:
                 unsure=taken,
                 keep=keep,
                 time_limit=time_limit,
-                ticker=clock.Stopwatch(),
+                ticker=PROCESSOR,
             ),
         )
 
@@ -410,9 +422,7 @@ class Session:
         """The dates the book has now, each with its proof."""
         from showrunner.planning.present import present_dates
 
-        return self._result(
-            ("present",), None, lambda book, today: present_dates(book, today, ticker=clock.Stopwatch())
-        )
+        return self._result(("present",), None, lambda book, today: present_dates(book, today, ticker=PROCESSOR))
 
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:
         """Work back from the planned slots to dated tasks; `book` is a changed copy for a what-if."""
@@ -443,7 +453,7 @@ class Session:
                 slip_rate=slip_rate,
                 horizon_weeks=horizon_weeks,
                 time_limit=FORECAST_SECONDS,
-                ticker=clock.Stopwatch(),
+                ticker=PROCESSOR,
             ),
         )
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import MAXYEAR, MINYEAR, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from itertools import combinations, pairwise
 
 from showrunner.domain.book import Book
@@ -47,6 +47,12 @@ def stuck_orders(book: Book) -> tuple[Stuck, ...]:
         return circles
     found = _stuck_chain(board)
     return (_named(board, found),) if found else ()
+
+
+def _can_be_kept(book: Book) -> bool:
+    """Whether there are days that keep all orders of a book."""
+    board = Board(book)
+    return not any(_circles(board)) and not _stuck_chain(board)
 
 
 def path(after: dict[str, list[str]], start: str, end: str) -> list[str]:
@@ -145,7 +151,7 @@ def _first_slot(board: Board, study: str, after: Turn | None) -> tuple[SlotRef |
 
 def _bound(board: Board, terms: Terms, *, last: bool) -> date | None:
     """The first (or last) day on which a study may air by its windows and its slots; None if nothing bounds it."""
-    rules = [rule for id in (terms.series.rules if terms.series else ()) if (rule := board.book.find("rules", id))]
+    rules = _rules(board, terms)
     pick = max if last else min
     days: list[date] = []
     if terms.hard and not any(window.yearly for window in terms.hard):
@@ -158,26 +164,32 @@ def _bound(board: Board, terms: Terms, *, last: bool) -> date | None:
 
 def _nearest(board: Board, terms: Terms, start: date, step: int, after: Turn | None = None) -> SlotRef | None:
     """The first slot that a study may have from a day on, forwards (1) or backwards (-1); None if there is none."""
-    rules = [rule for id in (terms.series.rules if terms.series else ()) if (rule := board.book.find("rules", id))]
-    day = start
-    for _ in range(LOOKED_AHEAD):
-        found = [slot for rule in rules if (slot := _usable(board, terms, rule, day, after))]
-        if found:
-            return (min if step > 0 else max)(found, key=board.turn)
-        if not MINYEAR + 1 < day.year < MAXYEAR - 1:
-            break
-        day += timedelta(step)
-    return None
+    edge = _bound(board, terms, last=step > 0)
+    far = date.max if step > 0 else date.min
+    reach = min(LOOKED_AHEAD, abs((far - start).days) - 7, (edge - start).days * step if edge else LOOKED_AHEAD)
+    found: list[SlotRef] = []
+    for rule in _rules(board, terms):
+        for ahead in range((rule.weekday - start.weekday()) * step % 7, reach + 1, 7):
+            slot = SlotRef(start + timedelta(step * ahead), rule.id)
+            if found and (slot.day - found[0].day).days * step > 0:
+                break
+            if rule.holds_on(slot.day) and _usable(board, terms, slot, after):
+                found = [slot, *found] if not found or slot.day == found[0].day else [slot]
+                break
+    return (min if step > 0 else max)(found, key=board.turn, default=None)
 
 
-def _usable(board: Board, terms: Terms, rule: SlotRule, day: date, after: Turn | None) -> SlotRef | None:
-    if not rule.comes_on(day):
-        return None
-    slot = SlotRef(day, rule.id)
+def _rules(board: Board, terms: Terms) -> list[SlotRule]:
+    """The slot rules that a study may use."""
+    ids = terms.series.rules if terms.series else ()
+    return [rule for id in ids if (rule := board.book.find("rules", id))]
+
+
+def _usable(board: Board, terms: Terms, slot: SlotRef, after: Turn | None) -> bool:
     if after is not None and board.turn(slot) <= after:
-        return None
+        return False
     aside = (Rule.GAP, Rule.HELD)
-    return slot if all(breach.rule in aside for breach in board.against_slot(terms, slot)) else None
+    return all(breach.rule in aside for breach in board.against_slot(terms, slot))
 
 
 def _named(board: Board, chain: tuple[str, ...]) -> Stuck:
@@ -228,7 +240,7 @@ def fewest_dropped(book: Book) -> tuple[tuple[str, ...], ...]:
     others = {pin for pin, _, _ in Board(undated).orders} - set(orders)
     undated = undated.drop("pins", *others)
     for size in range(len(orders) + 1):
-        found = tuple(drop for drop in combinations(orders, size) if not stuck_orders(undated.drop("pins", *drop)))
+        found = tuple(drop for drop in combinations(orders, size) if _can_be_kept(undated.drop("pins", *drop)))
         if found:
             return found
     return ((),)

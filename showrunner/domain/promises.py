@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from showrunner.domain.book import Book
-from showrunner.domain.episode import PinKind
+from showrunner.domain.episode import Pin, PinKind
 from showrunner.domain.orders import Stuck, stuck_orders
 from showrunner.domain.rules import Board, Member, Rule, clause, terms_of, way_out_of
 from showrunner.domain.slot import SlotRef
@@ -125,17 +125,45 @@ def _stuck_words(book: Book, stuck: Stuck) -> Contradiction:
     return Contradiction(what, way_out=way_out, parties=parties, rule=Rule.ORDER, members=stuck.members)
 
 
+def is_apart(book: Book, pair: Pin) -> bool:
+    """Whether pieces promised together are in different studies, in one and in none, or were shown each by itself.
+
+    Args:
+        book: the book.
+        pair: a pair pin; no published study shows both.
+    """
+    first, second = (book.study_of_piece(piece) for piece in pair.pieces)
+    if first is None and second is None:
+        out = {piece for study in book.studies if study.published for piece in study.pieces}
+        return set(pair.pieces) <= out
+    return first != second
+
+
+def binding_pairs(book: Book) -> list[Pin]:
+    """The pair pins whose pieces have not been shown together yet."""
+    shown = [set(study.pieces) for study in book.studies if study.published]
+    return [p for p in book.pins if p.kind is PinKind.PAIR and not any(set(p.pieces) <= both for both in shown)]
+
+
 def _pairs(book: Book) -> Iterator[Contradiction]:
     """Pairs whose pieces stand in different studies, and pairs that share a piece."""
-    shown = [set(study.pieces) for study in book.studies if study.published]
-    pairs = [p for p in book.pins if p.kind is PinKind.PAIR and not any(set(p.pieces) <= both for both in shown)]
+    pairs = binding_pairs(book)
     apart = set()
     for pin in pairs:
         first, second = (book.study_of_piece(piece) for piece in pin.pieces)
-        if (first and first.id) == (second and second.id):
+        if not is_apart(book, pin):
             continue
         apart.add(pin.id)
         names = [piece_name(book, piece) for piece in pin.pieces]
+        if first is None and second is None:
+            yield Contradiction(
+                f"{listing(names)} are promised together, but each has been shown by itself",
+                way_out="unpin the pair",
+                parties=(pin.id,),
+                rule=Rule.PAIR,
+                members=(Member(Rule.PAIR, pin.id),),
+            )
+            continue
         places = [
             f"{name} is in {quoted(study.title)}" if study else f"{name} is in no study"
             for name, study in zip(names, (first, second), strict=True)

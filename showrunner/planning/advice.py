@@ -30,6 +30,7 @@ from showrunner.planning.changes import (
     change_words,
     found_hours,
 )
+from showrunner.planning.hours import is_workless
 from showrunner.planning.results import WayOut
 from showrunner.planning.solving import Question, Solved, solve_book
 
@@ -64,8 +65,8 @@ Ladder = tuple[Step, ...]
 """One kind of change in rising amounts."""
 
 
-class TimeIsUpError(Exception):
-    """Nothing further can be tried."""
+class UnprovenError(Exception):
+    """A trial could not be proven in its time, so that it cannot be told what is the least that helps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,31 +97,46 @@ class Advisor:
     ) -> None:
         self.book, self.ask, self.solved = book, ask, solved
         self.ticker, self.until = ticker, until
+        self._until: float | None = until
+        self._left_open = False
         self._trials: dict[tuple[Step, ...], Solved | None] = {}
         self._work = sum(need.minutes for need in solved.frame.problem.needs)
         self._work += sum(item.minutes + item.short for item in solved.frame.standing)
 
-    def advise(self, study: Candidate) -> Advice:
-        """The ways out for a study without a slot."""
+    def advise(self, study: Candidate, waiting: int = 1) -> Advice:
+        """The ways out for a study without a slot.
+
+        Args:
+            study: the study.
+            waiting: how many studies still wait for advice, this one included; it gets its share of the time.
+        """
+        self._until = None
+        if self.ticker is not None and self.until is not None:
+            self._until = self.ticker() + max(0.0, self.until - self.ticker()) / waiting
+        self._left_open = False
         ways: list[WayOut] = []
-        helps: set[type[Step]] = set()
-        try:
-            kinds = self._kinds(study)
-            for ladders in kinds:
-                found = [rung for ladder in ladders if (rung := self._least(study, ladder))]
-                if not found:
-                    continue
-                _, change = min(found, key=lambda rung: rung[0])
-                if way := self._way(study, (change,)):
-                    helps.add(type(change))
-                    ways.append(way)
-                if len(ways) == MOST:
-                    break
-            if not ways and (pair := self._two_together(study, [ladder for kind in kinds for ladder in kind])):
-                ways.append(pair)
-        except TimeIsUpError:
-            return Advice(tuple(ways), frozenset(helps), tried=bool(ways))
-        return Advice(tuple(ways), frozenset(helps), tried=True)
+        kinds = self._kinds(study)
+        for ladders in kinds:
+            if len(ways) < MOST and (way := self._of_kind(study, ladders)):
+                ways.append(way)
+        if not ways and (pair := self._two_together(study, [ladder for kind in kinds for ladder in kind])):
+            ways.append(pair)
+        helps = frozenset(type(change) for way in ways if len(way.changes) == 1 for change in way.changes)
+        return Advice(tuple(ways), helps, tried=not self._left_open)
+
+    def _of_kind(self, study: Candidate, ladders: Sequence[Ladder]) -> WayOut | None:
+        """The least change of one kind that helps; None if none does."""
+        found = []
+        for ladder in ladders:
+            try:
+                if rung := self._least(study, ladder):
+                    found.append(rung)
+            except UnprovenError:
+                self._left_open = True
+        if not found:
+            return None
+        _, change = min(found, key=lambda rung: rung[0])
+        return self._way(study, (change,))
 
     # What can be changed
 
@@ -144,11 +160,12 @@ class Advisor:
 
     def _least(self, study: Candidate, ladder: Ladder, beside: tuple[Step, ...] = ()) -> tuple[int, Step] | None:
         """The lowest rung of a ladder that helps, with its number; None if not even the highest does."""
-        if not ladder or not self._helps(study, (*beside, ladder[-1])):
+        top = self._rung_that_helps(study, ladder, beside)
+        if top is None:
             return None
         if isinstance(ladder[-1], FoundToday):
             return self._least_hours(study, beside)
-        low, high = -1, len(ladder) - 1
+        low, high = top
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (low, middle) if self._helps(study, (*beside, ladder[middle])) else (middle, high)
@@ -156,26 +173,47 @@ class Advisor:
             high -= 1
         return high, ladder[high]
 
+    def _rung_that_helps(self, study: Candidate, ladder: Ladder, beside: tuple[Step, ...]) -> tuple[int, int] | None:
+        """A rung that helps and one below it that does not (-1: none below); None if not even the highest helps.
+
+        Weeks further are tried few first, since many take long to plan.
+        """
+        last = len(ladder) - 1
+        tried = [-1]
+        if ladder and isinstance(ladder[0], LookFurther):
+            rungs = [*(n for n in (1, 3, 7, 15, 31, 63) if n < last), last]
+        else:
+            rungs = [last] if ladder else []
+        for rung in rungs:
+            if self._helps(study, (*beside, ladder[rung])):
+                return tried[-1], rung
+            tried.append(rung)
+        return None
+
     def _least_hours(self, study: Candidate, beside: tuple[Step, ...]) -> tuple[int, Step] | None:
         """The least hours that help, with the last day by which they may be found; None if none do.
 
         Where all usual content fits, hours are worth the more the sooner they are found; so the least number is
         that for today, and the last day is found by halving. Where some content does not fit, hours found sooner
-        may go to it, so every day by which something must be ready is tried.
+        may go to it: then fewer may do by another day, and what is told is the least for its day.
         """
-        days = sorted({ready for ready in self.solved.frame.problem.ready if ready >= 0})
-        best = None
-        if not any(work.short for work in self.solved.frame.standing):
-            best = self._hours_by_halving(study, days, beside)
-        best = best or self._hours_by_day(study, days, beside)
+        ample = self.trial((*beside, FoundToday(self._work)))
+        assert ample is not None  # it was found to help
+        days = sorted({ready for ready in ample.frame.problem.ready if ready >= 0})
+        best = self._hours_by_halving(study, days, beside) or self._hours_by_day(study, days, beside)
         if best is None:
             return None
+        last = ample.frame.today + timedelta(weeks=ample.frame.horizon_weeks)
         halves, by = best
+        by = found_hours(self.book, self._hours(halves, by))[-1].day
         while True:
+            later = by + timedelta(1)
+            while is_workless(self.book, later) and later <= last:
+                later += timedelta(1)
             if halves > 1 and self._hours_help(study, halves - 1, by, beside):
                 halves -= 1
-            elif self._hours_help(study, halves, by + timedelta(1), beside):
-                by += timedelta(1)
+            elif self._hours_help(study, halves, later, beside):
+                by = later
             else:
                 return halves, self._hours(halves, by)
 
@@ -215,8 +253,8 @@ class Advisor:
         return self.ask.today + timedelta(offset)
 
     def _hours_help(self, study: Candidate, halves: int, by: date, beside: tuple[Step, ...]) -> bool:
-        last = self.ask.today + timedelta(weeks=self.ask.horizon_weeks)
-        return by <= last and self._helps(study, (*beside, self._hours(halves, by)))
+        weeks = max([self.ask.horizon_weeks, *(step.weeks for step in beside if isinstance(step, LookFurther))])
+        return by <= self.ask.today + timedelta(weeks=weeks) and self._helps(study, (*beside, self._hours(halves, by)))
 
     def _hours(self, halves: int, by: date) -> MoreHours:
         return MoreHours(HALF_HOUR * halves, by, self.ask.today)
@@ -228,14 +266,21 @@ class Advisor:
     def _two_together(self, study: Candidate, ladders: Sequence[Ladder]) -> WayOut | None:
         """The cheapest two changes of different kinds that help together; None if there are none."""
         for one, two in combinations([ladder for ladder in ladders if ladder], 2):
-            if type(one[0]) is type(two[0]) or not self._helps(study, (one[-1], two[-1])):
-                continue
-            first = self._least(study, one, (two[-1],))
-            second = self._least(study, two, (first[1],)) if first else None
-            first = self._least(study, one, (second[1],)) if second else None
-            if first and second and (way := self._way(study, (first[1], second[1]))):
-                return way
+            try:
+                if type(one[0]) is not type(two[0]) and (way := self._pair(study, one, two)):
+                    return way
+            except UnprovenError:
+                self._left_open = True
         return None
+
+    def _pair(self, study: Candidate, one: Ladder, two: Ladder) -> WayOut | None:
+        """The least of two kinds of change that helps together; None if not even the most of both does."""
+        if not self._helps(study, (one[-1], two[-1])):
+            return None
+        first = self._least(study, one, (two[-1],))
+        second = self._least(study, two, (first[1],)) if first else None
+        first = self._least(study, one, (second[1],)) if second else None
+        return self._way(study, (first[1], second[1])) if first and second else None
 
     def _helps(self, study: Candidate, changes: tuple[Step, ...]) -> bool:
         """Whether the study has a slot after the changes, as many others have one, and no promise more is broken."""
@@ -243,14 +288,14 @@ class Advisor:
         if trial is None:
             return False
         here, there = self.solved.solution, trial.solution
-        more = len(there.places) > len(here.places) and there.score.broken <= here.score.broken
+        more = len(there.places) > len(here.places) and trial.broken <= self.solved.broken
         return more and study.key in there.places
 
     def trial(self, changes: tuple[Step, ...]) -> Solved | None:
         """The book solved again after some changes; None if a change is refused.
 
         Raises:
-            TimeIsUpError: it cannot be proven in the time there is.
+            UnprovenError: it cannot be proven in the time there is.
         """
         if changes not in self._trials:
             self._trials[changes] = self._solve(changes)
@@ -272,13 +317,13 @@ class Advisor:
 
     def _solved(self, book: Book, ask: Question) -> Solved:
         left = None
-        if self.until is not None and self.ticker is not None:
-            left = min(self.until - self.ticker(), TRIAL_SECONDS)
+        if self._until is not None and self.ticker is not None:
+            left = min(self._until - self.ticker(), TRIAL_SECONDS)
             if left <= 0:
-                raise TimeIsUpError
+                raise UnprovenError
         found = solve_book(book, ask, time_limit=left, ticker=self.ticker)
         if not found.solution.proven:
-            raise TimeIsUpError
+            raise UnprovenError
         return found
 
     def _way(self, study: Candidate, steps: tuple[Step, ...]) -> WayOut | None:

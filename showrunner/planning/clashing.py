@@ -24,6 +24,10 @@ MOST_MINUTES = 10**6
 """Extra minutes beyond which more hours are of no use; about two years, day and night."""
 
 
+SOONER = 8
+"""Weeks by which a plan is begun sooner, to see whether the day it begins on takes part in a clash."""
+
+
 def static_clashes(book: Book, ask: Question) -> tuple[Clash, ...]:
     """Promises that contradict each other, or that today, the horizon or the calendar have overtaken.
 
@@ -78,11 +82,13 @@ def smallest_clash(
     """
     until = ticker() + time_limit if ticker and time_limit is not None else None
 
-    def breaks(changed: Book, more: int = 0) -> bool:
+    def breaks(changed: Book, more: int = 0, sooner: int = 0) -> bool:
         left = until - ticker() if until is not None and ticker else None
         if left is not None and left <= 0:
             return False
-        problem = _promised_only(framed(changed, replace(ask, more=(0, more))).problem)
+        begun, weeks = ask.today - timedelta(weeks=sooner), ask.horizon_weeks + sooner
+        asked = replace(ask, today=begun, horizon_weeks=weeks, more=(0, more))
+        problem = _promised_only(framed(changed, asked).problem)
         found = solve(problem, time_limit=left, ticker=ticker)
         return found.bound.broken > 0
 
@@ -96,8 +102,9 @@ def smallest_clash(
         else:
             members.append(member)
     missing = _missing(lambda minutes: breaks(book, minutes)) if Member(Rule.HOURS) in members else None
-    told = [*members, Member(Rule.TODAY)] if Member(Rule.HOURS) in members else members  # hours count from today
-    return Clash(_words(book, members, missing), _parties(book, members), tuple(told), missing)
+    if not breaks(book, sooner=SOONER):
+        members.append(Member(Rule.TODAY))
+    return Clash(_words(book, ask, members, missing), _parties(book, members), tuple(members), missing)
 
 
 def _promised_only(problem: Problem) -> Problem:
@@ -149,15 +156,18 @@ def _parties(book: Book, members: Sequence[Member]) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*studies, *(m.id for m in members if m.id)]))
 
 
-def _words(book: Book, members: Sequence[Member], missing: int | None) -> str:
+def _words(book: Book, ask: Question, members: Sequence[Member], missing: int | None) -> str:
     """The clash in one sentence."""
     ids = {member.id for member in members}
     promised = [pin_words(book, pin) for pin in book.pins if pin.id in ids]
     against = [text for member in members if (text := _rule_words(book, member, missing))]
+    if Member(Rule.TODAY) in members and Member(Rule.HOURS) not in members:
+        against.append(f"too few slots are left from {words.day(ask.today)} on")
     many = len(promised) > 1
     what = f"{words.listing(promised)} {'are' if many else 'is'} promised, but "
     what += f"{words.listing(against)}; " if against else f"{'they' if many else 'it'} cannot be kept; "
-    return what + ("find those hours, or unpin one of them." if missing else "unpin one of them, or change that rule.")
+    unpin = "unpin one of them" if many else "unpin it"
+    return what + (f"find those hours, or {unpin}." if missing else f"{unpin}, or change that rule.")
 
 
 def _rule_words(book: Book, member: Member, missing: int | None) -> str:

@@ -23,6 +23,9 @@ from showrunner.planning.search import Solution, solve
 PRICING_SECONDS = 1.5
 """Time for prices; studies that come too late in line are not priced."""
 
+UNPRICED = "Promises exclude each other, so other dates have no price."
+"""Reason of a date where another choice of the promises that are kept might be better beside another date."""
+
 PRICED_WITHOUT_TICKER = 12
 """Most studies that are priced if there is no clock to limit it."""
 
@@ -57,7 +60,7 @@ class Explainer:
             last = before.get(study.series.id)
             last_day = last.day if last else self.framed.board.last_published(study.series.id)
             before[study.series.id] = slot
-            earlier, why = self._earlier(study, at) if priced else (None, "")
+            earlier, why = self._earlier(study, at) if priced else (None, UNPRICED)
             needed, available = self.hours(self.places, at)
             pinned = study.pinned == slot.ref
             found.append(
@@ -249,14 +252,10 @@ class Explainer:
 
     def unplaced(self, advisor: Advisor) -> tuple[Unplaced, ...]:
         """Every study without a slot, in book order, with what keeps it out and what was tried and would help."""
-        found: dict[object, Advice] = {}
         told = []
-        for study in self.framed.candidates:
-            if study.key in self.places:
-                continue
-            advice = found.get(study.key) or advisor.advise(study)
-            found[study.key] = advice
-            told.append(self._unplaced(study, advice))
+        lost = [study for study in self.framed.candidates if study.key not in self.places]
+        for at, study in enumerate(lost):
+            told.append(self._unplaced(study, advisor.advise(study, len(lost) - at)))
         return tuple(told)
 
     def _unplaced(self, study: Candidate, advice: Advice) -> Unplaced:

@@ -20,11 +20,13 @@ from showrunner.domain.piece import Known
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot
 from showrunner.planning.candidates import Candidate, candidates
-from showrunner.planning.frame import Frame, frame, stretches
+from showrunner.planning.frame import frame, stretches
 from showrunner.planning.results import Unsure
-from showrunner.planning.search import Solution, solve
-from showrunner.planning.slips import air_days
+from showrunner.planning.search import Solution
+from showrunner.planning.slips import Slips
 from showrunner.planning.slots import expand
+from showrunner.planning.solving import left_aside
+from showrunner.planning.subsets import Subsets
 
 TAIL_WEEKS = 52
 """Weeks beyond the horizon in which a study that slips may still air."""
@@ -84,11 +86,18 @@ class Doubts:
             for piece in book.pieces
             if piece.shown.known is Known.UNSURE and any(piece.id in study.pieces for study in mine)
         ]
-        self.runs = self._runs(every)
-        self._airings: dict[frozenset[str], Airing] = {}
+        self.place = {study.key: at for at, study in enumerate(every)}
+        self.runs = self._runs()
+        self.torn = next(left_aside(book)) != ()
         last = today + timedelta(weeks=horizon_weeks + TAIL_WEEKS)
         self.slots = expand(book.rules, today, last)
+        self.board = Board(book)
+        self.usable = tuple(at for at, slot in enumerate(self.slots) if self._may_use(slot))
         self.most = self._most()
+        self._airings: dict[frozenset[str], Airing] = {}
+        self._planners: dict[tuple[str, ...], Subsets] = {}
+        self._slips: dict[frozenset[int], Slips] = {}
+        self._aired: dict[tuple[frozenset[int], tuple[int, ...]], dict[date, float]] = {}
 
     def chances(self) -> dict[str, Fraction]:
         """Chance of being truly unshown, by unsure piece."""
@@ -129,7 +138,7 @@ class Doubts:
     def _most(self) -> int:
         """No plan places more studies of the series: its slots up to the horizon, each as early as the gap allows."""
         until = self.today + timedelta(weeks=self.horizon_weeks)
-        number, last = 0, Board(self.book).last_published(self.series.id)
+        number, last = 0, self.board.last_published(self.series.id)
         for slot in self.slots:
             if slot.rule not in self.series.rules or slot.day > until:
                 continue
@@ -137,13 +146,12 @@ class Doubts:
                 number, last = number + 1, slot.day
         return number
 
-    def _runs(self, every: tuple[Candidate, ...]) -> list[list[Candidate]]:
+    def _runs(self) -> list[list[Candidate]]:
         """The studies of the series, those in one list that stand side by side and differ in nothing but their doubt.
 
         Of such studies of one unsure piece each, only the number that is left matters: whichever they are, the
         first slots go to the first of them. So n of them have n + 1 outcomes and not 2 to the power of n.
         """
-        place = {study.key: at for at, study in enumerate(every)}
         doubted = {piece.id for piece in self.unsure}
         named = {study for pin in self.book.pins for study in pin.episodes}
         runs: list[list[Candidate]] = []
@@ -151,7 +159,7 @@ class Doubts:
             one = study.key not in named and len(study.pieces) == 1 and study.pieces[0] in doubted
             if one and not any(window.hard for window in study.windows) and runs:
                 last = runs[-1][-1]
-                beside = place[study.key] == place[last.key] + 1
+                beside = self.place[study.key] == self.place[last.key] + 1
                 alike = (study.minutes, study.windows) == (last.minutes, last.windows) and last.key not in named
                 if beside and alike and len(last.pieces) == 1 and last.pieces[0] in doubted:
                     runs[-1].append(study)
@@ -178,32 +186,69 @@ class Doubts:
         return found
 
     def _air(self, keys: frozenset[str]) -> Airing:
-        mine = tuple(study for study in (*self.studies, *self.lone) if study.key in keys)
-        order = {study.key: at for at, study in enumerate(candidates(self.book, Unsure.UNSHOWN)[0])}
-        studies = tuple(sorted((*mine, *self.others), key=lambda study: order[study.key]))
-        framed = frame(self.book, self.today, studies, horizon_weeks=self.horizon_weeks)
-        solution = solve(framed.problem, time_limit=self.time_limit, ticker=self.ticker)
-        return self._slip(framed, solution, mine)
+        """How a set of studies airs by its best plan."""
+        planners = [self._planner(dropped) for dropped in self._choices(keys)]
+        found = [planner.solve(keys) for planner in planners]
+        proven = all(solution.proven for solution in found)
+        return self._slip(min(found, key=self._rank), planners[0].problem.slots, keys, proven)
 
-    def _slip(self, framed: Frame, solution: Solution, mine: Iterable[Candidate]) -> Airing:
-        slots = framed.problem.slots
+    def _rank(self, solution: Solution) -> tuple[object, ...]:
+        return solution.score, sorted((slot, self.place[key]) for key, slot in solution.places.items())
+
+    def _choices(self, keys: frozenset[str]) -> tuple[tuple[str, ...], ...]:
+        """The smallest choices of pins to leave aside where those studies are placed beside those of other series."""
+        if not self.torn:
+            return ((),)
+        aside = {study.id for study in self.book.open_studies} - keys - {study.key for study in self.others}
+        idle = (pin.id for pin in self.book.pins if aside & {*pin.episodes})
+        return tuple(left_aside(self.book.drop("pins", *idle)))
+
+    def _planner(self, dropped: tuple[str, ...]) -> Subsets:
+        """The plans of the book without some pins, for all sets of studies of which a plan can place all."""
+        found = self._planners.get(dropped)
+        if found is None:
+            book = self.book.drop("pins", *dropped) if dropped else self.book
+            wanted = {study.key for study in (*self.studies, *self.lone[: self.most], *self.others)}
+            studies = tuple(study for study in candidates(book, Unsure.UNSHOWN)[0] if study.key in wanted)
+            framed = frame(book, self.today, studies, horizon_weeks=self.horizon_weeks)
+            series = [series.id for series in book.series].index(self.series.id)
+            found = self._planners[dropped] = Subsets(framed.problem, series, self.time_limit, self.ticker)
+        return found
+
+    def _slip(self, solution: Solution, slots: Sequence[Slot], keys: frozenset[str], proven: bool) -> Airing:
         index = {slot.ref: at for at, slot in enumerate(self.slots)}
         places = {key: index[slots[at].ref] for key, at in solution.places.items()}
-        own = {study.key for study in mine}
-        taken = {at for key, at in places.items() if key not in own}
-        free = [at for at, slot in enumerate(self.slots) if at not in taken and self._may_use(slot, framed)]
-        order = sorted((key for key in places if key in own), key=lambda key: places[key])
-        days = [(slot.day - self.today).days for slot in self.slots]
-        airs = air_days([places[key] for key in order], free, days, 7 * self.series.min_weeks, self.rate)
+        taken = frozenset(at for key, at in places.items() if key not in keys)
+        order = sorted((key for key in places if key in keys), key=lambda key: places[key])
         return Airing(
             order=tuple(order),
-            airs=tuple(_by_day(slot_chances, self.slots) for slot_chances in airs),
-            unplaced=tuple(sorted(own - set(order))),
-            proven=solution.proven,
+            airs=self._airs(taken, tuple(places[key] for key in order)),
+            unplaced=tuple(sorted(keys - set(order))),
+            proven=proven,
         )
 
-    def _may_use(self, slot: Slot, framed: Frame) -> bool:
-        board = framed.board
+    def _airs(self, taken: frozenset[int], planned: tuple[int, ...]) -> tuple[dict[date, float], ...]:
+        """For each study of the series, probability by day; what begins alike airs alike.
+
+        Args:
+            taken: slots that studies of other series are planned for.
+            planned: slots of the studies, rising.
+        """
+        slips = self._slips.get(taken)
+        if slips is None:
+            free = [at for at in self.usable if at not in taken]
+            days = [(slot.day - self.today).days for slot in self.slots]
+            slips = self._slips[taken] = Slips(free, days, 7 * self.series.min_weeks, self.rate)
+        found = []
+        for number, chances in enumerate(slips.airs(planned), 1):
+            begun = taken, planned[:number]
+            if begun not in self._aired:
+                self._aired[begun] = _by_day(chances, self.slots)
+            found.append(self._aired[begun])
+        return tuple(found)
+
+    def _may_use(self, slot: Slot) -> bool:
+        board = self.board
         return slot.rule in self.series.rules and slot.ref not in board.held and not board.is_silent(slot.day)
 
     def late_chance(self, study: Candidate, airing: Airing) -> float:

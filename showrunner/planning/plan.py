@@ -8,7 +8,8 @@ from fractions import Fraction
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
-from showrunner.domain.episode import PinKind
+from showrunner.domain.episode import Pin, PinKind
+from showrunner.domain.promises import binding_pairs, is_apart
 from showrunner.domain.rules import Board
 from showrunner.domain.titles import quoted
 from showrunner.planning.advice import Advisor
@@ -23,8 +24,8 @@ from showrunner.planning.solving import Question, Solved, bound, solve_book
 HORIZON_WEEKS = 78
 """Weeks a plan looks ahead unless asked otherwise."""
 
-ADVICE_SECONDS = 3.0
-"""Time for trying ways out."""
+ADVICE_SHARE = 5
+"""Ways out are tried for one part in so many of the time that the plan itself may take."""
 
 CLASH_SECONDS = 2.0
 """Time for finding the smallest set of promises that clash."""
@@ -71,8 +72,8 @@ def make_plan(
     status = Status.INFEASIBLE if clashes else Status.OPTIMAL if solution.proven else Status.TIME_LIMIT
     points = Fraction(solution.score.points, DAYS2_PER_POINT)
     explainer = Explainer(framed, solution, ticker)
-    placed = explainer.placed()
-    until = ticker() + ADVICE_SECONDS if ticker else None
+    placed = explainer.placed(priced=not solved.dropped)
+    until = ticker() + time_limit / ADVICE_SHARE if ticker and time_limit is not None else None
     unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until))
     made = _promises(book)
     return Plan(
@@ -109,32 +110,26 @@ def _gap(solution: Solution) -> Fraction:
 def _promises(book: Book) -> int:
     """Pins that bind."""
     board = Board(book)
-    shown = [set(study.pieces) for study in book.studies if study.published]
-    pairs = [pin for pin in book.pins if pin.kind is PinKind.PAIR and not any(set(pin.pieces) <= s for s in shown)]
     orders = [pin for pin in book.pins if pin.kind is PinKind.ORDER and board.is_open(pin.episodes[0])]
-    return len(pairs) + len(orders) + sum(len(dates) for dates in board.dates.values())
+    return len(binding_pairs(book)) + len(orders) + sum(len(dates) for dates in board.dates.values())
 
 
 def _broken(book: Book, solved: Solved) -> int:
     """Promises that a plan does not keep."""
     board = Board(book)
-    shown = [set(study.pieces) for study in book.studies if study.published]
-    pairs = [pin for pin in book.pins if pin.kind is PinKind.PAIR and not any(set(pin.pieces) <= s for s in shown)]
-    apart = sum(not _together(book, solved.frame, pin.pieces) for pin in pairs)
+    apart = sum(not _together(book, solved.frame, pin) for pin in binding_pairs(book))
     late = sum(
         1
         for pin in book.pins
         if pin.kind is PinKind.ORDER and board.is_open(pin.episodes[0]) and not board.is_open(pin.episodes[1])
     )
-    return solved.solution.score.broken + len(solved.dropped) + apart + late
+    return solved.broken + apart + late
 
 
-def _together(book: Book, framed: Frame, pieces: tuple[str, ...]) -> bool:
+def _together(book: Book, framed: Frame, pair: Pin) -> bool:
     """Whether pieces promised together are in one study, or would be."""
-    studies = {study.id if study else "" for study in map(book.study_of_piece, pieces)}
-    if studies != {""}:
-        return len(studies) == 1
-    return all(set(pieces) <= set(c.pieces) for c in framed.candidates if set(pieces) & set(c.pieces))
+    both = set(pair.pieces)
+    return not is_apart(book, pair) and all(both <= set(c.pieces) for c in framed.candidates if both & set(c.pieces))
 
 
 def _warnings(

@@ -19,7 +19,6 @@ from showrunner.planning.outcomes import Doubts, Left
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Doubt, FanStep, LateRisk, PieceStep, RunOut, Settled, SlipRate, Warning
 from showrunner.planning.sliprate import slip_rate as rate_of
-from showrunner.planning.solving import left_aside
 
 QUANTILES = (0.1, 0.5, 0.9)
 """The 10%, 50% and 90% end."""
@@ -62,8 +61,6 @@ def run_out(
     """
     chosen = _series(book, series)
     contradictions = [Warning("contradiction", clash.sentence()) for clash in clashes(book)]
-    if contradictions:
-        book = book.drop("pins", *next(left_aside(book)))
     rate = rate_of(book.publications, slip_rate)
     doubts = Doubts(book, today, chosen, rate.mean, horizon_weeks, time_limit, ticker)
     chances = doubts.chances()

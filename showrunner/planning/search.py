@@ -47,14 +47,11 @@ WIDE = 300
 MOST_STATES = 250_000
 """States kept at each slot at most, for the sake of memory; a search that needs more says that it is not proven."""
 
-WIDTHS = (400, 6000, MOST_STATES)
+WIDTHS = (120, 1000, 8000, MOST_STATES)
 """The same in the sweeps after it."""
 
 SCARCE_WIDTHS = (300, 1500, 20_000, MOST_STATES)
 """The same where hours bind; prices are sought after the first of them."""
-
-PRICED_TABLE = 1
-"""Most combinations of counts in the tables by which prices are sought where hours do not bind."""
 
 PIECE = 10_000
 """Most states that one call sorts or frees: longer calls would keep the screen from its keys."""
@@ -370,8 +367,8 @@ class Search:
         for at, width in enumerate(SCARCE_WIDTHS if scarce else WIDTHS):
             if enough():
                 return False
-            if at == 1:
-                self._charge_prices(scarce)
+            if scarce and at == 1:
+                self._charge_prices()
             if self._sweep(width):
                 return True
         return False
@@ -575,16 +572,13 @@ class Search:
         rests = [self.space.rest(s, own, 0) for s, own in enumerate(self.space.parts(self.space.root))]
         return _least_left_out(rests, self.most) > 0
 
-    def _charge_prices(self, scarce: bool) -> None:
+    def _charge_prices(self) -> None:
         """Find prices for hours and slots, and put them into the tables."""
         if self.best is None:
             return
         out = self._reached().unplaced
         target = self.best[0] - self.owed - out * self.weight.unplaced
-        parts = self.parts
-        if not scarce:
-            parts = [parts_of(groups, grid, PRICED_TABLE) for groups, grid in zip(self.groups, self.grids, strict=True)]
-        self.prices = find_prices(self.space, parts, self.weight, self.room, out, target, self.limit)
+        self.prices = find_prices(self.space, self.parts, self.weight, self.room, out, target, self.limit)
         self.charged = True
         self._make_tables()
 

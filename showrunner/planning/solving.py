@@ -43,6 +43,11 @@ class Solved:
     dropped: tuple[str, ...]
     """Ids of pins that were left aside because they can never be kept beside the others."""
 
+    @property
+    def broken(self) -> int:
+        """How many dates and orders are not kept, those left aside included."""
+        return self.solution.score.broken + len(self.dropped)
+
 
 def bound(book: Book, ask: Question) -> Book:
     """The book with those promises only that bind the studies to be placed.

@@ -13,7 +13,7 @@ from typing import TypeVar
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import Form, check_day_minutes
+from showrunner.domain.house import ExtraWork, Form, check_day_minutes
 from showrunner.domain.measuring import read_measurements
 from showrunner.domain.piece import Measurement, Piece
 from showrunner.domain.words import listing, plain
@@ -73,6 +73,24 @@ def week_minutes(text: str) -> tuple[int, ...]:
             f"{len(parts)} numbers are not the 7 of a week", "working hours", "write Monday to Sunday: 0 2 2 2 0 4 2"
         )
     return tuple(day_minutes(part) for part in parts)
+
+
+def extra_work(text: str) -> tuple[ExtraWork, ...]:
+    """Extra hours on single days, sorted by day: `21 Mar 2026 4; 22 Mar 2026 2.5`; nothing for none."""
+    found = [_extra_of_day(part.strip()) for part in text.split(";") if part.strip()]
+    return tuple(sorted(found, key=lambda extra: extra.day))
+
+
+def _extra_of_day(text: str) -> ExtraWork:
+    match = re.fullmatch(r"(\d{4}-\d{1,2}-\d{1,2}|\d{1,2} +[^\W\d]+ +\d{4})[ :]+(.+)", text)
+    if not match:
+        raise BadInput(f"'{text}' is no day with its hours", "extra hours", "write them like 21 Mar 2026 4")
+    return ExtraWork(day(match[1]), day_minutes(match[2]))
+
+
+def extra_work_text(found: tuple[ExtraWork, ...]) -> str:
+    """Extra hours as they are typed."""
+    return "; ".join(f"{extra.day.day} {extra.day:%b %Y} {hours_text(extra.minutes)}" for extra in found)
 
 
 def whole(least: int, most: int) -> Callable[[str], int]:

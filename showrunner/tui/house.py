@@ -25,6 +25,7 @@ def open_house(app: ShowrunnerApp) -> None:
     book = app.session.book
     options = [
         ("hours", "working hours, lead days, warning lead, time zone"),
+        ("extra", "extra hours on single days"),
         ("workroom", "workroom: tables, dress forms, lamps, most filming in a day, touches a year"),
         ("times", "run time: seconds of opening, point, held view and close"),
     ]
@@ -38,6 +39,8 @@ def open_house(app: ShowrunnerApp) -> None:
         kind, _, id = answer.partition(" ")
         if kind == "hours":
             edit_hours(app)
+        elif kind == "extra":
+            edit_extra_work(app)
         elif kind == "workroom":
             edit_workroom(app)
         elif kind == "times":
@@ -84,6 +87,21 @@ def edit_hours(app: ShowrunnerApp, then: Any = None) -> None:
         Field("warning", "warning lead, weeks", str(house.warning_lead_weeks), entry.whole(0, 520)),
     ]
     app.push_screen(FormDialog("House", fields, save), then)
+
+
+def edit_extra_work(app: ShowrunnerApp) -> None:
+    """Edit the working time found on single days, on top of that of their weekdays."""
+    house = app.session.book.house
+    shown = entry.extra_work_text(house.extra_work)
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(house, extra_work=answers["extra"])
+        _keep(app, "set the extra hours on single days", lambda book: edits.put_house(book, changed))
+
+    read = entry.unless_changed(shown, house.extra_work, entry.extra_work)
+    fields = [Field("extra", "days, each with hours", shown, read, "21 Mar 2026 4; 22 Mar 2026 2.5")]
+    intro = "Hours on top of those of the weekday: 21 Mar 2026 4. A semicolon between days; empty for none."
+    app.push_screen(FormDialog("Extra hours on single days", fields, save, intro))
 
 
 def edit_workroom(app: ShowrunnerApp) -> None:

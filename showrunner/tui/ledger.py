@@ -41,7 +41,13 @@ class LedgerScreen(BookScreen):
 
     TITLE_WORD = "Ledger"
     ACTIONS: ClassVar[tuple[Action, ...]] = (
-        Action("plan", "p", "plan", "The best dates for all studies, to accept or drop.", footer=True),
+        Action(
+            "plan",
+            "p",
+            "plan",
+            "The best dates for all studies, to accept or drop; what would help the rest.",
+            footer=True,
+        ),
         Action("replan", "r", "re-plan", "New dates with the fewest moves, to accept or drop.", footer=True),
         Action(
             "publish", "y,enter", "publish", "Put the episode under the cursor on record as published.", footer=True
@@ -55,7 +61,7 @@ class LedgerScreen(BookScreen):
         Action("dissolve", "delete", "remove", "Remove the study, or the named filler, under the cursor."),
         Action("bank", "b", "bank", "Name an episode for this slot, or put the one in it into the bank as finished."),
         Action("dark", "d", "dark", "Add or remove a dark range."),
-        Action("waiting", "l", "no slot", "Studies that have no slot: choose one to edit or remove."),
+        Action("waiting", "l", "no slot", "Studies that have no slot: see what would help one, edit or remove it."),
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
         Action("now", "n", "this week", "Back to this week."),
@@ -261,10 +267,10 @@ class LedgerScreen(BookScreen):
         """Preview new dates with the fewest moves."""
         self._preview(keep=True)
 
-    def _preview(self, *, keep: bool) -> None:
+    def _preview(self, *, keep: bool, study: str = "") -> None:
         from showrunner.tui.preview import PreviewScreen
 
-        self.app.push_screen(PreviewScreen(self.session, keep=keep))
+        self.app.push_screen(PreviewScreen(self.session, keep=keep, study=study))
 
     async def action_film(self) -> None:
         """Go to the Set-up with the study."""
@@ -635,9 +641,13 @@ class LedgerScreen(BookScreen):
             if answer is not None:
                 verb, _, id = answer.partition(" ")
                 study = self.session.book.episode(id)
-                {"edit": self._edit_study, "window": self._edit_windows, "remove": self._remove}[verb](study)
+                if verb == "help":
+                    self._preview(keep=False, study=study.id)
+                else:
+                    {"edit": self._edit_study, "window": self._edit_windows, "remove": self._remove}[verb](study)
 
-        options = [(f"{verb} {s.id}", f"{verb} {s.title}") for s in waiting for verb in ("edit", "window", "remove")]
+        verbs = (("help", "what would help"), ("edit", "edit"), ("window", "window"), ("remove", "remove"))
+        options = [(f"{verb} {s.id}", f"{label} {s.title}") for s in waiting for verb, label in verbs]
         self.app.push_screen(ChooseDialog("Studies without a slot (p plans them)", options), chosen)
 
 

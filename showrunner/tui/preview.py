@@ -1,7 +1,8 @@
-"""A plan before it is accepted: what moves, why, and what it costs."""
+"""A plan before it is accepted: what moves, why, what it costs, and what would give the rest a date."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from fractions import Fraction
 from typing import Any, ClassVar, cast
@@ -18,12 +19,14 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.edits.slots import IMPLIED
 from showrunner.domain.slot import SlotRef
-from showrunner.errors import ShowrunnerError
+from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.planning.changes import Change, LookFurther
+from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Placed, Plan, Unplaced, Unsure
 from showrunner.report import clip, proof_words
 from showrunner.session import Session
-from showrunner.tui.dialogs import Dialog, plain
-from showrunner.tui.proof import proof_of
+from showrunner.tui.dialogs import Dialog, NoticeDialog, plain
+from showrunner.tui.proof import proof_of, supposed, ways_of
 
 PLAN_SECONDS = 20.0
 """Time for a plan on the screen; beyond it the best found is shown, with the proven gap."""
@@ -35,20 +38,34 @@ TAKEN = {
 }
 
 
+ALL_KEYS = """\
+     a  Accept: the dates, and the changes they suppose, in one step that u takes back.
+   Esc  Drop it, or go back to the plan before; the book stays as it is.
+ 1 2 3  On a study without a slot: the plan with that change, to accept or leave.
+     n  Take unsure pieces another way: left out, as shown, as unshown.
+     r  Between the best dates and the fewest moves.
+arrows  Move: the reason for each date stands below."""
+
+
 class PreviewScreen(Dialog):
     """A plan to accept or drop. Dropping it changes nothing.
 
     Args:
         session: the open book.
         keep: whether planned studies should move as little as can be.
+        unsure: how unsure pieces are taken.
+        study: id of the study to begin on; empty for the first one without a slot.
+        changes: what is supposed of the book; accepted together with the plan.
     """
 
     DEFAULT_CSS = """
     PreviewScreen #dialog { width: 100%; height: 100%; }
-    #changes { height: 1fr; }
-    #reason { height: auto; max-height: 6; padding: 1 0 0 0; }
+    #changes { height: 1fr; min-height: 5; }
+    #reason { height: auto; max-height: 7; padding: 1 0 0 0; }
     #changes { background: $surface; }
-    #verdict { height: auto; max-height: 5; }
+    #verdict { height: auto; max-height: 8; }
+    .clashing #verdict { max-height: 10; }
+    .clashing #reason { max-height: 5; }
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -56,12 +73,26 @@ class PreviewScreen(Dialog):
         Binding("escape", "dismiss_dialog", "drop"),
         Binding("n", "unsure", "unsure pieces"),
         Binding("r", "keep", "fewest moves"),
+        Binding("1", "way(1)", "first way out"),
+        Binding("2", "way(2)", "second way out"),
+        Binding("3", "way(3)", "third way out"),
+        Binding("question_mark", "keys", "all keys"),
     ]
 
-    def __init__(self, session: Session, *, keep: bool) -> None:
+    def __init__(
+        self,
+        session: Session,
+        *,
+        keep: bool,
+        unsure: Unsure = Unsure.LEFT_OUT,
+        study: str = "",
+        changes: Sequence[Change] = (),
+    ) -> None:
         super().__init__()
-        self.session, self.keep = session, keep
-        self.unsure = Unsure.LEFT_OUT
+        self.session, self.keep, self.unsure = session, keep, unsure
+        self.study, self.changes = study, tuple(changes)
+        self.book = session.book
+        self.supposed, self.told = supposed(self.book, self.changes)
         self.plan: Plan | None = None
         self.before: tuple[int, Fraction] | None = None
 
@@ -84,23 +115,32 @@ class PreviewScreen(Dialog):
 
     def begin(self) -> None:
         """Say that a plan is worked out, and work it out beside the screen."""
+        if self.book is not self.session.book and not self.changes:
+            self.book = self.supposed = self.session.book
         self._draw(None)
         self.think(self.keep, self.unsure)
 
     @work(thread=True, exclusive=True, group="plan")
     def think(self, keep: bool, unsure: Unsure) -> None:
         """Work the plan out."""
+        book = self.book
         try:
-            plan = self.session.plan(keep=keep, unsure=unsure, time_limit=PLAN_SECONDS)
-            before = points_now(self.session.book, self.session.today)
+            plan = self.session.plan(
+                keep=keep,
+                unsure=unsure,
+                time_limit=PLAN_SECONDS,
+                book=self.supposed,
+                horizon_weeks=_horizon(self.changes),
+            )
+            before = points_now(book, self.session.today)
         except ShowrunnerError as error:
             self.app.call_from_thread(self._refused, error)
             return
-        self.app.call_from_thread(self._thought, plan, before)
+        self.app.call_from_thread(self._thought, book, plan, before)
 
-    def _thought(self, plan: Plan, before: tuple[int, Fraction] | None) -> None:
-        """Show a plan, unless other keys were pressed while it was worked out."""
-        if (plan.keep, plan.unsure) == (self.keep, self.unsure):
+    def _thought(self, book: Book, plan: Plan, before: tuple[int, Fraction] | None) -> None:
+        """Show a plan, unless other keys were pressed, or the book changed, while it was worked out."""
+        if book is self.book and (plan.keep, plan.unsure) == (self.keep, self.unsure):
             self.before = before
             self._draw(plan)
 
@@ -109,25 +149,56 @@ class PreviewScreen(Dialog):
 
     def _draw(self, plan: Plan | None) -> None:
         self.plan = plan
-        kind, other = ("Fewest moves", "best dates") if self.keep else ("Best dates", "fewest moves")
-        self.query_one("#heading", Static).update(plain(f"{kind}; unsure pieces {TAKEN[self.unsure]}"))
-        keys = Content.styled("a  accept", "bold $accent") + Content(f"   Esc  drop   n  unsure pieces   r  {other}")
-        self.query_one("#accept", Static).update(keys)
+        kind = "fewest moves" if self.keep else "best dates"
+        told = f"With {self.told}; {kind}" if self.changes else f"{kind[:1].upper()}{kind[1:]}"
+        self.query_one("#heading", Static).update(plain(f"{told}; unsure pieces {TAKEN[self.unsure]}"))
+        self.query_one("#accept", Static).update(self._keys())
         table = self.query_one("#changes", DataTable)
         table.clear()
+        self.query_one("#dialog").set_class(bool(plan and plan.clashes), "clashing")
         if plan is None:
             self.query_one("#verdict", Static).update("Working out the plan …")
             self.query_one("#reason", Static).update("")
             return
-        for item in plan.studies:
-            before = None if item.implied else self.session.book.episode(item.id).slot
-            table.add_row(*_row(item, before))
-        for lost in plan.unplaced:
-            table.add_row(Text(clip(lost.title, 31)), Text(""), Text("no slot", "bold"), Text(""), Text(""))
+        for item in self._items:
+            before = None if item.id.startswith(IMPLIED) else self.book.episode(item.id).slot
+            title = f"▸ {item.title}" if self.changes and item.id == self.study else item.title
+            table.add_row(Text(clip(title, 31)), *(_row(item, before) if isinstance(item, Placed) else _lost(before)))
         self.query_one("#verdict", Static).update(plain(self._verdict(plan)))
-        self._explain(0)
+        table.move_cursor(row=self._first_row(), animate=False)
+        self._explain()
+
+    @property
+    def _items(self) -> list[Placed | Unplaced]:
+        """The studies of the plan in the order of the rows."""
+        return [*self.plan.studies, *self.plan.unplaced] if self.plan else []
+
+    def _first_row(self) -> int:
+        """The row to begin on: the study asked for, else the first one without a slot, else the first."""
+        ids = [item.id for item in self._items]
+        if self.study in ids:
+            return ids.index(self.study)
+        return len(self.plan.studies) if self.plan and self.plan.unplaced else 0
+
+    def _keys(self) -> Content:
+        """The keys of the line below."""
+        found = [("Esc", "back" if self.changes else "drop")]
+        if not self.changes:
+            found += [("n", "unsure"), ("r", "best dates" if self.keep else "fewest moves")]
+        if any(item.ways_out for item in (self.plan.unplaced if self.plan else ())):
+            found.append(("1-3", "way out"))
+        found.append(("?", "keys"))
+        rest = "   ".join(f"{key}  {label}" for key, label in found)
+        if self.plan and self.plan.clashes:
+            return Content(rest)
+        return Content.styled("a  accept", "bold $accent") + Content(f"   {rest}")
 
     def _verdict(self, plan: Plan) -> str:
+        if plan.clashes:
+            kept = f"Keeps {plan.promises_kept} of {words.count(plan.promises_made, 'promise')}; settle that first."
+            more = [f"And {len(plan.clashes) - 3} more."] if len(plan.clashes) > 3 else []
+            told = [f"! {clash.text}" for clash in plan.clashes[:3]]
+            return "\n".join([f"{kept} Nothing can be accepted.", *told, *more])
         points = words.count(plan.points, "point")
         if self.before and self.before != (len(plan.studies), plan.points):
             count, now = self.before
@@ -139,28 +210,58 @@ class PreviewScreen(Dialog):
         changes += [f"{words.count(fresh, 'study')} would get a first date"] if fresh else []
         lost = sum(1 for item in plan.unplaced if not self._is_new(item))
         changes += [f"{words.count(lost, 'study')} would lose the date"] if lost else []
-        if plan.clashes:
-            kept = f"Keeps {plan.promises_kept} of {words.count(plan.promises_made, 'promise')}; settle that first."
-            return "\n".join([*(f"! {clash.text}" for clash in plan.clashes[:3]), f"{kept} Nothing can be accepted."])
+        waits = len(plan.unplaced) - lost
+        changes += [f"{words.count(waits, 'study')} would stay without a slot"] if waits else []
         text = f"{points}; {proof_words(plan)}. {words.listing(changes) or 'Nothing would change'}."
-        told = [warning.text for warning in plan.warnings]
+        told = [warning.text for warning in plan.warnings if warning.code != "unplaced"]  # they have rows
         return f"{text}\n" + "\n".join(f"! {line}" for line in told[:3])
 
     def _is_new(self, item: Placed | Unplaced) -> bool:
-        return item.id.startswith(IMPLIED) or self.session.book.episode(item.id).slot is None
+        return item.id.startswith(IMPLIED) or self.book.episode(item.id).slot is None
 
     @on(DataTable.RowHighlighted)
-    def highlighted(self, event: DataTable.RowHighlighted) -> None:
+    def highlighted(self) -> None:
         """Give the reason for the date under the cursor."""
-        self._explain(event.cursor_row)
+        self._explain()
 
-    def _explain(self, row: int) -> None:
-        if self.plan is None or not (self.plan.studies or self.plan.unplaced):
-            self.query_one("#reason", Static).update("")
-            return
-        items: list[Placed | Unplaced] = [*self.plan.studies, *self.plan.unplaced]
-        item = items[row]
-        self.query_one("#reason", Static).update(plain(proof_of(item)))
+    @property
+    def item(self) -> Placed | Unplaced | None:
+        """The study under the cursor."""
+        items, row = self._items, self.query_one("#changes", DataTable).cursor_row
+        return items[row] if 0 <= row < len(items) else None
+
+    def _explain(self) -> None:
+        text = Content("")
+        if item := self.item:
+            text = plain(proof_of(item))
+            for number, way in enumerate(ways_of(self.supposed, item), 1):
+                text = text + Content("\n") + Content.styled(f"{number}  ", "bold $accent") + plain(way)
+        self.query_one("#reason", Static).update(text)
+
+    def action_way(self, number: int) -> None:
+        """Show the plan of the book as a way out of the study under the cursor would change it."""
+        item = self.item
+        ways = item.ways_out if isinstance(item, Unplaced) else ()
+        if item is None or number > len(ways):
+            self.notify("Put the cursor on a study without a slot; what would help has these keys.", markup=False)
+        elif self._current():
+            changes = (*self.changes, *ways[number - 1].changes)
+            preview = PreviewScreen(self.session, keep=self.keep, unsure=self.unsure, study=item.id, changes=changes)
+            self.app.push_screen(preview, self._back)
+
+    def _back(self, accepted: bool | None) -> None:
+        """Close after the plan of a way out was accepted; stay if it was left."""
+        if accepted:
+            self.dismiss(True)
+
+    def action_keys(self) -> None:
+        """Every key of a plan."""
+        self.app.push_screen(NoticeDialog("A plan: all keys", ALL_KEYS))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """What is supposed was told for one way of planning, so that is not changed under it."""
+        del parameters
+        return not (self.changes and action in ("unsure", "keep"))
 
     def action_unsure(self) -> None:
         """Take unsure pieces another way."""
@@ -176,15 +277,27 @@ class PreviewScreen(Dialog):
     @on(DataTable.RowSelected)
     def action_accept(self) -> None:
         """Write the dates into the book, as one step that undo takes back."""
-        if self.plan is None:
+        if self.plan is None or not self._current():
             return
         try:
-            self.session.apply_plan(self.plan)
+            self.session.apply_plan(self.plan, self.changes)
         except ShowrunnerError as error:
             self.query_one("#verdict", Static).update(plain(f"! {error.sentence()}"))
             return
         cast("Any", self.app).book_changed()
         self.dismiss(True)
+
+    def _current(self) -> bool:
+        """Whether the book is still the one that was planned; else that is said."""
+        if self.book is self.session.book:
+            return True
+        self._refused(BadInput("the book has changed since it was made", "plan", "leave it and plan again"))
+        return False
+
+
+def _horizon(changes: Sequence[Change]) -> int:
+    """Weeks looked at."""
+    return max((change.weeks for change in changes if isinstance(change, LookFurther)), default=HORIZON_WEEKS)
 
 
 def points_now(book: Book, today: date) -> tuple[int, Fraction] | None:
@@ -205,12 +318,15 @@ def _row(item: Placed, before: SlotRef | None) -> tuple[Text, ...]:
     hours = f"{words.number(item.minutes_needed / 60)} of {words.number(item.minutes_available / 60)}"
     start = _day(before) if before else "new"
     return (
-        Text(clip(item.title, 31)),
         Text("stays" if same else start, "dim" if same else ""),
         Text(_day(item.slot.ref), "" if same else "bold"),
         Text(gap, justify="right"),
         Text(hours, justify="right"),
     )
+
+
+def _lost(before: SlotRef | None) -> tuple[Text, ...]:
+    return (Text(_day(before) if before else ""), Text("no slot", "bold"), Text(""), Text(""))
 
 
 def _day(slot: SlotRef) -> str:

@@ -98,6 +98,42 @@ def placing(limit: float) -> None:
         print(f"{f'{size} studies, 2 series, {6 * size} slots':<34}{seconds * 1000:>6.0f} ms{proven}", flush=True)
 
 
+def crowded_problem(seed: int, sizes: list[int], factor: float, shared: bool) -> Any:
+    """The placing problem of a crowded book, looking a year ahead."""
+    import json
+
+    from crowded import TODAY, crowded
+
+    from showrunner.planning.frame import candidates, frame
+    from showrunner.planning.results import Unsure
+    from showrunner.storage.exchange import read_exchange
+
+    book = read_exchange(json.dumps(crowded(seed, sizes, 52, factor, shared)).encode(), "crowded")
+    return frame(book, TODAY, candidates(book, Unsure.LEFT_OUT)[0], horizon_weeks=52).problem
+
+
+def crowding(limit: float) -> None:
+    """Crowded books: processor time of the search, each given `limit` seconds of it."""
+    print(f"\n{'crowded books, 52 weeks':<34}{'proven':>9}{'goal':>9}  processor seconds of each")
+    for sizes, factor, seeds, shared, goal in (
+        ([2, 3, 5], 0.6, 6, False, 1),
+        ([4, 6, 10], 0.6, 6, False, 20),
+        ([12, 16, 28], 1.3, 9, False, 3),
+        ([12, 16, 28], 1.3, 9, True, 20),
+        ([12, 16, 28], 1.0, 3, False, 20),
+    ):
+        taken, proven = [], 0
+        for seed in range(seeds):
+            problem = crowded_problem(seed, sizes, factor, shared)
+            started = time.process_time()
+            found = solve(problem, time_limit=limit, ticker=time.process_time)
+            taken.append(time.process_time() - started)
+            proven += found.proven
+        name = f"{sum(sizes)} studies, hours x {factor}{', shared' if shared else ''}"
+        told = ", ".join(f"{seconds:.1f}" for seconds in taken)
+        print(f"{name:<34}{f'{proven} of {seeds}':>9}{f'{goal} s':>9}  {told}", flush=True)
+
+
 def judged(judge: Callable[..., Any], problem: Any, score: Any, ours: float, limit: float) -> str:
     """How many times as long a judge takes for the same optimum; `>` where it ran into the limit."""
     started = time.perf_counter()
@@ -420,7 +456,17 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="give the judges ten seconds each")
     parser.add_argument("--limit", type=float, default=150.0, help="seconds for each judge on each problem")
-    choices = ["placing", "forecasting", "saving", "painting", "ordering", "pressing", "matching", "importing"]
+    choices = [
+        "placing",
+        "forecasting",
+        "saving",
+        "painting",
+        "ordering",
+        "pressing",
+        "matching",
+        "importing",
+        "crowding",
+    ]
     parser.add_argument("--only", choices=choices)
     asked = parser.parse_args()
     parts = {
@@ -431,6 +477,7 @@ def main() -> None:
         "forecasting": forecasting,
         "pressing": pressing,
         "ordering": lambda: ordering(10.0 if asked.quick else asked.limit),
+        "crowding": lambda: crowding(20.0),
         "placing": lambda: placing(10.0 if asked.quick else asked.limit),
     }
     for name, part in parts.items():

@@ -172,7 +172,7 @@ def of_short_hours(question: Question, base: Verdict, hold: Any, minutes: int, n
     """Complaints about the hours that are said to be missing for a study to stand in a slot."""
     found = []
     for more, wanted in ((minutes, True), (minutes - 1, False)):
-        richer = with_hours(question.book, TODAY.isoformat(), more)
+        richer = dict(question.book) | {"house": question.book["house"] | {"found today": more}}
         if is_no_worse(verdict(changed(question, richer), hold=hold), base) is not wanted:
             found.append(f"{name}: {more} minutes more {'are not enough' if wanted else 'would do'}")
     return found
@@ -281,7 +281,8 @@ def lesser(question: Question, changes: list[dict[str, Any]]) -> Iterator[list[d
             yield rest
         kind, less = change["kind"], []
         if kind == "hours":
-            less = [{"minutes": change["minutes"] - 30}, {"by": later(change["by"], 1)}]
+            less = [{"minutes": change["minutes"] - 30}]
+            less += [{"by": day} for day in next_working_day(question, change["by"])]
         elif kind == "gap":
             less = [{"weeks": change["weeks"] + 1}]
         elif kind == "horizon":
@@ -294,6 +295,15 @@ def lesser(question: Question, changes: list[dict[str, Any]]) -> Iterator[list[d
                 less.append({"last": max(was["last"], later(change["last"], -7))})
         for smaller in less:
             yield [*rest, change | smaller]
+
+
+def next_working_day(question: Question, day: str) -> list[str]:
+    """The first day after one that is in no range without work; none if it lies beyond the horizon."""
+    last = (TODAY + timedelta(weeks=question.weeks)).isoformat()
+    day = later(day, 1)
+    while any(d.get("no_work", True) and d["first"] <= day <= d["last"] for d in question.book["dark"]):
+        day = later(day, 1)
+    return [day] if day <= last else []
 
 
 def later(day: str, days: int) -> str:

@@ -121,10 +121,13 @@ def dark_days(book: Book) -> set[int]:
 
 
 def work_through(book: Book, today: int, last: int) -> dict[int, int]:
-    """Working minutes from today through every day up to the last; none in a range without work, 24 hours at most."""
+    """Working minutes from today through every day up to the last; none in a range without work, 24 hours at most.
+
+    `found today` are minutes that a check supposes on top, however many a day has.
+    """
     week = book["house"].get("work_minutes", [0] * 7)
     off = [r for r in book.get("dark", []) if r.get("no_work", True)]
-    total, through = 0, {}
+    total, through = book["house"].get("found today", 0), {}
     for day in range(today, last + 1):
         if not any(number(r["first"]) <= day <= number(r["last"]) for r in off):
             extra = [more["minutes"] for more in book["house"].get("extra_work", []) if number(more["day"]) == day]
@@ -302,7 +305,9 @@ def can_be_kept(orders: Iterable[Order], airs: Mapping[int, Sequence[tuple[int, 
     return True
 
 
-def clashing(orders: Sequence[tuple[str, int, int]], airs: Mapping[int, Sequence[tuple[int, datetime]]]) -> list[tuple[int, ...]]:
+def clashing(
+    orders: Sequence[tuple[str, int, int]], airs: Mapping[int, Sequence[tuple[int, datetime]]]
+) -> list[tuple[int, ...]]:
     """Smallest sets of orders (by number) that no calendar keeps."""
     found: list[tuple[int, ...]] = []
     for size in range(1, len(orders) + 1):

@@ -55,40 +55,6 @@ def test_a_day_without_work_has_no_minutes_and_one_without_publication_keeps_the
     assert [hours.work_minutes(quiet, TODAY + timedelta(n)) for n in range(7)] == WEEK
 
 
-def test_nothing_is_published_in_a_range_without_publication_alone() -> None:
-    dark = DarkRange("d", date(2026, 3, 8), date(2026, 3, 9), no_publication=True)
-    found = book().put("dark", dark)
-    assert [hours.is_dark(found, date(2026, 3, n)) for n in (7, 8, 9, 10)] == [False, True, True, False]
-    assert not hours.is_dark(book().put("dark", replace(dark, no_publication=False, no_work=True)), date(2026, 3, 8))
-
-
-def test_a_slot_is_held_by_named_filler_and_by_what_came_out_for_it_or_on_it() -> None:
-    talk = Episode("t", "Talk", EpisodeKind.FILLER, rule="sunday", slot=sunday(SUNDAYS[2]))
-    found = book().put("episodes", talk).put("publications", published(SUNDAYS[0], SUNDAYS[1]))
-    assert hours.held_slots(found) == {
-        sunday(SUNDAYS[0]): "Out",
-        sunday(SUNDAYS[1]): "Out",
-        sunday(SUNDAYS[2]): "Talk",
-    }
-    march = FuzzyDate("2026-03", date(2026, 3, 1), date(2026, 3, 31), "March 2026")
-    for line, days in (
-        (published(None, SUNDAYS[1]), {SUNDAYS[1]}),
-        (published(SUNDAYS[0], None), {SUNDAYS[0]}),
-        (published(SUNDAYS[0], march), {SUNDAYS[0]}),
-        (published(None, march), set()),
-    ):
-        assert {ref.day for ref in hours.held_slots(book().put("publications", line))} == days
-
-
-def test_no_slot_is_held_by_a_study_by_filler_without_a_slot_or_by_filler_that_is_out() -> None:
-    planned = book().put("episodes", replace(book().episode("s0"), slot=sunday(SUNDAYS[0])))
-    assert hours.held_slots(planned) == {}
-    talk = Episode("t", "Talk", EpisodeKind.FILLER, rule="sunday")
-    assert hours.held_slots(book().put("episodes", talk)) == {}
-    out = replace(talk, slot=sunday(SUNDAYS[0]), published=True)
-    assert hours.held_slots(book().put("episodes", out)) == {}
-
-
 def test_the_usual_content_of_each_slot_must_be_ready_the_lead_days_before_it() -> None:
     assert standing(book()) == [(day, 200, 0, 4 + 7 * n) for n, day in enumerate(SUNDAYS)]
     assert [ready for *_, ready in standing(book(lead=0))] == [6, 13, 20, 27]
@@ -126,7 +92,7 @@ def test_no_work_is_ever_less_than_nothing() -> None:
     found = replace(found, house=replace(found.house, work_minutes=(200, 0, 0, 0, 0, 0, 0)))
     slots = expand(found.rules, SUNDAYS[0], SUNDAYS[0] + timedelta(1))
     work = hours.standing_work(found, SUNDAYS[0], slots, (), hours.working_time(found, SUNDAYS[0], 7))
-    assert [(w.slot.rule, w.minutes, w.short, w.ready) for w in work] == [("a", 150, 0, 1), ("b", 0, 100, 0)]
+    assert [(w.slot.rule, w.minutes, w.short, w.ready) for w in work] == [("b", 0, 100, 0), ("a", 150, 0, 1)]
 
 
 def test_nothing_is_counted_for_a_slot_that_is_dark_banked_out_or_has_a_study() -> None:

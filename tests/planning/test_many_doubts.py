@@ -50,7 +50,7 @@ def same(one: RunOut, other: RunOut) -> None:
 def plainly(monkeypatch: pytest.MonkeyPatch, book: Book, **options: int) -> RunOut:
     """The run-out with every outcome told apart and every study planned."""
     with monkeypatch.context() as patch:
-        patch.setattr(Doubts, "_runs", lambda self, every: [[study] for study in self.studies])
+        patch.setattr(Doubts, "_runs", lambda self: [[study] for study in self.studies])
         patch.setattr(Doubts, "_most", lambda self: 10_000)
         return run_out(book, TODAY, slip_rate=0.1, **options)
 
@@ -108,3 +108,11 @@ def test_sixty_doubts_and_thirty_studies_of_doubts_are_forecast() -> None:
     assert found.studies_left == (2, 32)
     assert found.end[0][1] == pytest.approx(comb(30, 0) / 2**30)
     assert Shown(Known.UNSURE).chance_unshown == found.doubts[0].chance_unshown
+
+
+def test_forty_doubts_over_ten_years_end_as_often_as_forty_tosses_say() -> None:
+    """One study every three weeks from the first slot on, so the end tells the number left: binomial (40, 1/2)."""
+    found = run_out(small(1, unsure=40, hours=4), TODAY, slip_rate=0.0, horizon_weeks=520)
+    first = found.end[0][0]
+    assert [(day - first).days for day, _ in found.end] == [21 * number for number in range(41)]
+    assert [chance for _, chance in found.end] == pytest.approx([comb(40, number) / 2**40 for number in range(41)])

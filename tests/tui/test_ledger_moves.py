@@ -48,7 +48,7 @@ def test_a_day_nearer_than_the_least_gap_is_not() -> None:
     book = demo()
     early = Board(book).against_slot(terms_of(book, book.episode("apron")), SlotRef(date(2026, 2, 15), "sunday"))
     assert [clause(book, breach) for breach in early if breach.rule is Rule.GAP] == [
-        "it would be 3 weeks from the last one published, and 4 weeks is the least"
+        "it would be 3 weeks from the last published one, and 4 weeks is the least"
     ]
     assert why(demo(), "apron", 4, 12) == ""
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from planning.books import TODAY, small
 from textual.pilot import Pilot
 from textual.widgets import Input, Select
 from textual.worker import WorkerCancelled
@@ -72,6 +73,18 @@ def after(*keys: str, ground: str = "linen") -> Any:
 def test_picture(snap_compare: Any, demo: ShowrunnerApp, name: str, keys: Any, size: Any, ground: str) -> None:
     assert name
     assert snap_compare(demo, terminal_size=size, run_before=after(*keys, ground=ground))
+
+
+@pytest.mark.parametrize("name", ["left_out", "way_out"])
+@pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
+def test_picture_of_a_study_without_a_slot(
+    snap_compare: Any, demo: ShowrunnerApp, tmp_path: Path, name: str, size: Any, ground: str
+) -> None:
+    del demo  # for its settings
+    keys = ("p",) if name == "left_out" else ("p", "1")
+    book = small(3, gaps=(40, 41, 50))  # 78 weeks hold two
+    with Session.create(tmp_path / "small.json", book, today=TODAY, now=lambda: NOON) as session:
+        assert snap_compare(ShowrunnerApp(session), terminal_size=size, run_before=after(*keys, ground=ground))
 
 
 SHEET = """No.;What it is;When made;Shown on;Wohin

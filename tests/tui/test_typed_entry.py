@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from showrunner.domain.book import Book
+from showrunner.domain.house import ExtraWork
 from showrunner.domain.piece import Piece
 from showrunner.domain.windows import intervals
 from showrunner.errors import BadInput, UnknownThing
@@ -44,6 +45,30 @@ def test_hours_beyond_a_day_are_refused() -> None:
         entry.week_minutes("0 25 2 2 0 4 2")
     with pytest.raises(BadInput, match="3 numbers are not the 7 of a week"):
         entry.week_minutes("1 2 3")
+
+
+def test_extra_hours_on_single_days() -> None:
+    found = entry.extra_work("22 March 2026 2:20; 2026-03-21  4 h;")
+    assert found == (ExtraWork(date(2026, 3, 21), 240), ExtraWork(date(2026, 3, 22), 140))
+    assert entry.extra_work_text(found) == "21 Mar 2026 4; 22 Mar 2026 2:20"
+    assert entry.extra_work(entry.extra_work_text(found)) == found
+    assert entry.extra_work(" ") == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("21 Mar 2026", "'21 Mar 2026' is no day with its hours; write them like 21 Mar 2026 4"),
+        ("21 Mar 4", "'21 Mar 4' is no day with its hours"),
+        ("31 Apr 2026 4", "'31 Apr 2026' is no day of the calendar"),
+        ("21 Mar 2026 four", "'four' is no number of hours"),
+        ("21 Mar 2026 25", "25 hours is not between 0 and the 24 hours of a day"),
+        ("21 Mar 2026 0", "no extra hours"),
+    ],
+)
+def test_extra_hours_that_cannot_be(text: str, why: str) -> None:
+    with pytest.raises(BadInput, match=why):
+        entry.extra_work(f"22 Mar 2026 2; {text}")
 
 
 def test_windows_of_every_year_and_of_one() -> None:
