@@ -568,9 +568,24 @@ def test_copy_to(path, session, tmp_path):
 
 def a_plan(today=date(2026, 3, 2), placed=(), unplaced=(), clashes=()):
     return Plan(
-        Status.OPTIMAL, Fraction(0), Fraction(0), 0, tuple(placed), tuple(unplaced), (), tuple(clashes), (), today, 78,
-        Unsure.LEFT_OUT, False, 0.0,
-    )  # fmt: skip
+        status=Status.OPTIMAL,
+        proven=True,
+        points=Fraction(0),
+        proven_gap=Fraction(0),
+        missing_gap=0,
+        studies=tuple(placed),
+        unplaced=tuple(unplaced),
+        warnings=(),
+        clashes=tuple(clashes),
+        promises_made=0,
+        promises_kept=0,
+        left_out=(),
+        today=today,
+        horizon_weeks=78,
+        unsure=Unsure.LEFT_OUT,
+        keep=False,
+        solver_seconds=0.0,
+    )
 
 
 def placed(id, title, pieces, day):

@@ -306,12 +306,18 @@ def test_bytes_of_any_kind_give_a_whole_sheet_or_one_sentence(data: bytes) -> No
 @pytest.mark.parametrize(
     ("head", "row"),
     [
-        (b"id,name,notes,made,said\r\n", b'12,"Coat, red",silk velvet with long notes,1890,"He said ""no"""\r\n'),
-        (b"a;b;c\n", b"\xe9toffe;1,5;long enough to be a row\n"),
-        (b"a,b\n", b'"1","5" wide' + b" and not doubled" * 8 + b'"\n'),
-        (b",".join(b"c%d" % n for n in range(200)) + b"\n", b"," * 199 + b"x\n"),
+        pytest.param(
+            b"id,name,notes,made,said\r\n",
+            b'12,"Coat, red",silk velvet with long notes,1890,"He said ""no"""\r\n',
+            id="plain",
+            marks=pytest.mark.long,
+        ),
+        pytest.param(b"a;b;c\n", b"\xe9toffe;1,5;long enough to be a row\n", id="accents", marks=pytest.mark.long),
+        pytest.param(b"a,b\n", b'"1","5" wide' + b" and not doubled" * 8 + b'"\n', id="quotes"),
+        pytest.param(
+            b",".join(b"c%d" % n for n in range(200)) + b"\n", b"," * 199 + b"x\n", id="wide", marks=pytest.mark.long
+        ),
     ],
-    ids=["plain", "accents", "quotes", "wide"],
 )
 def test_ten_megabytes_are_read_whole(head: bytes, row: bytes) -> None:
     count = 10_000_000 // len(row)

@@ -1,5 +1,6 @@
 """Feeds: the episodes of RSS 2.0 and Atom files, their dates on the house's clock, and the refusals."""
 
+import itertools
 import subprocess
 import sys
 from datetime import UTC, date, datetime, timedelta, timezone
@@ -323,6 +324,7 @@ def test_a_doctype_that_reads_another_file_is_refused() -> None:
         (b"<feed><entry/></feed>", "it is XML but no feed, its first element is 'feed'"),
         (b"<rss>" + b" " * 21 * 1024**2, "are more than the 20 MB"),
     ],
+    ids=map(str, itertools.count()),  # the data itself would be a name of 21 million letters
 )
 def test_refusals(data: bytes, said: str) -> None:
     assert said in refusal(data)

@@ -4,12 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+import textual.app
+import textual.constants
+import textual.pilot
+import textual.screen
+from quiet import quiet
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
+from textual.widgets._footer import FooterKey
 
 from showrunner.demo_book import copy_demo
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
+
+parse_rules = Stylesheet._parse_rules
+sheets: dict[Any, list[RuleSet]] = {}
+"""Style sheets read by earlier tests, by their text and the colours they were read with."""
+
+
+def read_once(self: Stylesheet, css: str, *rest: Any, **more: Any) -> list[RuleSet]:
+    """Read a style sheet that no test read before; each application would read them all again."""
+    key = (css, *rest, *sorted(more.items()), tuple(self._variables.items()))
+    if key not in sheets:
+        sheets[key] = parse_rules(self, css, *rest, **more)
+    return sheets[key]
 
 
 @pytest.fixture(autouse=True)
@@ -17,6 +38,17 @@ def own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Settings of the tests' own, and colour as it is without a wish."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.delenv("NO_COLOR", raising=False)
+
+
+@pytest.fixture(autouse=True)
+def own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn when all else is done, not sixty times a second on the way there, and nothing moves slowly."""
+    monkeypatch.setattr(textual.app, "wait_for_idle", quiet)
+    monkeypatch.setattr(textual.pilot, "wait_for_idle", quiet)
+    monkeypatch.setattr(textual.screen, "UPDATE_PERIOD", 0.5)
+    monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
+    monkeypatch.setattr(FooterKey.compact, "_default", False)  # as the footer sets it after styling each key twice
+    monkeypatch.setattr(Stylesheet, "_parse_rules", read_once)
 
 
 @pytest.fixture

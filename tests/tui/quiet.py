@@ -1,0 +1,52 @@
+"""Waiting for the screens: until nothing is left to be done, never for a span of time.
+
+Textual's own waiting looks at the processor: idle for a fiftieth of a second counts as done. That costs that span at
+each key, and on a busy machine a program that is merely not given its turn counts as done too. Here the loop of the
+program itself is asked.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import time
+
+from textual._context import active_app
+from textual.screen import Screen
+
+MOST_SECONDS = 30.0
+"""How long the screens may go on before the test has failed."""
+
+
+def to_draw(screen: Screen[object]) -> bool:
+    """Whether a screen has something to draw or to do once it is drawn."""
+    return bool(
+        screen._layout_required
+        or screen._scroll_required
+        or screen._repaint_required
+        or screen._recompose_required
+        or screen._dirty_widgets
+        or screen._callbacks
+    )
+
+
+async def quiet(min_sleep: float = 0, max_sleep: float = MOST_SECONDS) -> None:
+    """Wait until no task can go on and the screen in view is drawn; it is drawn once, when all else is done.
+
+    Args:
+        min_sleep: not heeded; there because Textual's own waiting is called with it.
+        max_sleep: after so many seconds the screens are taken never to come to rest.
+
+    Raises:
+        AssertionError: they did not.
+    """
+    ready = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
+    app = active_app.get(None)
+    began = time.monotonic()
+    calm = 0
+    while calm < 2:  # what a file or a timer has due is put in line only as the loop goes round
+        assert time.monotonic() - began < max_sleep, "the screens never come to rest"
+        await asyncio.sleep(0)
+        calm = 0 if ready else calm + 1
+        if calm == 2 and app is not None and app._screen_stack and to_draw(app.screen) and not app._batch_count:
+            app.screen._on_timer_update()
+            calm = 0
