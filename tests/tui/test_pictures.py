@@ -44,6 +44,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
                 await pilot.press(key)
         for cursor in pilot.app.screen.query(Input):
             cursor.cursor_blink = False
+            cursor._pause_blink(visible=True)  # else it stands as the moment had it
         for _ in range(40):  # until the screen's own thinking is drawn
             screen = pilot.app.screen
             if not isinstance(screen, RunOutScreen) or screen.query("PlotextPlot"):
