@@ -43,6 +43,9 @@ FURTHER = 52
 WIDER = 26
 """Most weeks by which a window is widened on one side."""
 
+SOME_DAYS = 8
+"""Days that are tried for hours where not even the usual content of the slots fits."""
+
 MOST = 3
 """Ways out that are told."""
 
@@ -195,12 +198,15 @@ class Advisor:
 
         Where all usual content fits, hours are worth the more the sooner they are found; so the least number is
         that for today, and the last day is found by halving. Where some content does not fit, hours found sooner
-        may go to it: then fewer may do by another day, and what is told is the least for its day.
+        may go to it: then some days are tried, and what is told is the least for its day.
         """
         ample = self.trial((*beside, FoundToday(self._work)))
         assert ample is not None  # it was found to help
         days = sorted({ready for ready in ample.frame.problem.ready if ready >= 0})
-        best = self._hours_by_halving(study, days, beside) or self._hours_by_day(study, days, beside)
+        best = None
+        if not any(work.short for work in self.solved.frame.standing):
+            best = self._hours_by_halving(study, days, beside)
+        best = best or self._hours_by_day(study, days[:: -(-len(days) // SOME_DAYS)], beside)
         if best is None:
             return None
         last = ample.frame.today + timedelta(weeks=ample.frame.horizon_weeks)
@@ -239,7 +245,7 @@ class Advisor:
         return high, self._day(days[at])
 
     def _hours_by_day(self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]) -> tuple[int, date] | None:
-        """Least half hours that help over all days by which they may be found, and the last day for so many."""
+        """Least half hours that help over some days by which they may be found, and the last of them for so many."""
         best: tuple[int, date] | None = None
         for by in map(self._day, days):
             high = min(best[0] if best else self._work // HALF_HOUR + 1, self._room(by) // HALF_HOUR)

@@ -24,7 +24,7 @@ from showrunner.planning.solving import Question, Solved, bound, solve_book
 HORIZON_WEEKS = 78
 """Weeks a plan looks ahead unless asked otherwise."""
 
-ADVICE_SHARE = 10
+ADVICE_SHARE = 4
 """Ways out are tried for one part in so many of the time that the plan itself may take."""
 
 CLASH_SECONDS = 2.0
