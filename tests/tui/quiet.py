@@ -11,10 +11,16 @@ import asyncio
 import time
 
 from textual._context import active_app
+from textual.app import App
 from textual.screen import Screen
 
-MOST_SECONDS = 30.0
+MOST_SECONDS = 120.0
 """How long the screens may go on before the test has failed."""
+
+
+def in_view(app: App[object]) -> list[Screen[object]]:
+    """The screens that can be seen: the one in front, and what shows behind a dialog."""
+    return [app.screen, *app._background_screens] if app._screen_stack and not app._batch_count else []
 
 
 def to_draw(screen: Screen[object]) -> bool:
@@ -22,15 +28,15 @@ def to_draw(screen: Screen[object]) -> bool:
     return bool(
         screen._layout_required
         or screen._scroll_required
-        or screen._repaint_required
         or screen._recompose_required
         or screen._dirty_widgets
         or screen._callbacks
+        or (screen._repaint_required and screen is screen.app.screen)  # behind a dialog it stays set
     )
 
 
 async def quiet(min_sleep: float = 0, max_sleep: float = MOST_SECONDS) -> None:
-    """Wait until no task can go on and the screen in view is drawn; it is drawn once, when all else is done.
+    """Wait until no task can go on and all that is in view is drawn; it is drawn once, when all else is done.
 
     Args:
         min_sleep: not heeded; there because Textual's own waiting is called with it.
@@ -47,6 +53,7 @@ async def quiet(min_sleep: float = 0, max_sleep: float = MOST_SECONDS) -> None:
         assert time.monotonic() - began < max_sleep, "the screens never come to rest"
         await asyncio.sleep(0)
         calm = 0 if ready else calm + 1
-        if calm == 2 and app is not None and app._screen_stack and to_draw(app.screen) and not app._batch_count:
-            app.screen._on_timer_update()
-            calm = 0
+        if calm == 2 and app is not None:
+            for screen in filter(to_draw, in_view(app)):
+                screen._on_timer_update()
+                calm = 0

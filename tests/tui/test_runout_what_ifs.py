@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import time
+import threading
 from dataclasses import replace
 from typing import Any
 
@@ -31,12 +31,12 @@ async def spacing(pilot: Keys, text: str) -> None:
 async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    runout = demo.session.runout
+    runout, gate = demo.session.runout, threading.Event()
 
     def slow(**options: Any) -> Any:
         found = runout(**options)
         if options.get("book") is not None:
-            time.sleep(0.8)
+            assert gate.wait(60)
         return found
 
     monkeypatch.setattr(demo.session, "runout", slow)
@@ -47,7 +47,8 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
         await spacing(pilot, "4,5,8")
         assert "Working out the what-if …" in figures(pilot)
         await pilot.press("y")  # settles a doubt while the what-if is worked out
-        await pilot.pause(1.2)
+        await pilot.pause()
+        gate.set()
         await settle(pilot)
         assert "What if" not in figures(pilot)
         assert "Working out" not in figures(pilot)
@@ -115,5 +116,5 @@ async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp
         left = demo.screen.query_one("#left")
         left.focus()
         await pilot.press("end")
-        await pilot.pause(0.5)
+        await pilot.pause()
         assert left.scroll_offset.y > 0
