@@ -356,14 +356,15 @@ def keeps_all(question: Question, members: list[tuple[str, str]]) -> bool:
             rule["standing_minutes"] = 0
         for dark in book["dark"]:
             dark["no_work"] = False
+        paired = {id for pin in book["pins"] if pin["kind"] == "pair" for id in pin["pieces"]}
         needed = {id for pin in book["pins"] for id in pin.get("episodes", [])}
-        if not named.get("pair"):
-            book["episodes"] = [
-                e for e in book["episodes"] if e["id"] in needed or e.get("published") or e.get("kind") == "filler"
-            ]
-            book["pieces"] = [
-                p for p in book["pieces"] if any(p["id"] in e.get("pieces", []) for e in book["episodes"])
-            ]
+        book["episodes"] = [
+            e
+            for e in book["episodes"]
+            if e["id"] in needed or paired & {*e.get("pieces", [])} or e.get("published") or e.get("kind") == "filler"
+        ]
+        shown = {id for e in book["episodes"] for id in e.get("pieces", [])} | paired
+        book["pieces"] = [p for p in book["pieces"] if p["id"] in shown]
     pinned = [date.fromisoformat(pin["slot"]["day"]) for pin in book["pins"] if pin["kind"] == "date"]
     first, last = TODAY, TODAY + timedelta(days=7 * question.weeks)
     if "today" not in named:
