@@ -26,7 +26,7 @@ def disagreements(seeds: range, folder: Path, room: int = 100) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("first", range(0, BOOKS, BLOCK))
+@pytest.mark.parametrize("first", range(0, BOOKS // 2, BLOCK))
 def test_the_plan_is_the_judged_one(first: int, tmp_path: Path) -> None:
     assert disagreements(range(first, first + BLOCK), tmp_path) == []
 
