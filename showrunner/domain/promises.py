@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from showrunner.domain.book import Book
-from showrunner.domain.episode import Pin, PinKind
+from showrunner.domain.episode import EpisodeKind, Pin, PinKind
 from showrunner.domain.orders import Stuck, stuck_orders
 from showrunner.domain.rules import Board, Member, Rule, clause, terms_of, way_out_of
 from showrunner.domain.slot import SlotRef
@@ -20,14 +20,18 @@ from showrunner.domain.words import day as day_words
 from showrunner.errors import Contradiction
 
 
-def clashes(book: Book) -> tuple[Contradiction, ...]:
+def clashes(book: Book, *, recorded: bool = False) -> tuple[Contradiction, ...]:
     """Every contradiction among the promises of a book, each naming all its parties and one way out.
+
+    Args:
+        book: the book.
+        recorded: whether promised dates are also held against what is on record; no edit is refused for that.
 
     Two of them are the same if `rule` and `members` are; their words may differ.
     """
     board = Board(book)
     return (
-        *_dates_alone(board),
+        *_dates_alone(board, recorded),
         *_dates_together(board),
         *_broken_orders(book),
         *(_stuck_words(book, stuck) for stuck in stuck_orders(book)),
@@ -40,12 +44,15 @@ def _dates(board: Board) -> list[tuple[str, str, SlotRef]]:
     return [(pin, study, slot) for study, promised in board.dates.items() for pin, slot in promised]
 
 
-def _dates_alone(board: Board) -> Iterator[Contradiction]:
-    """A promised date against its own slot, series, windows, dark ranges, and what holds the slot."""
+def _dates_alone(board: Board, recorded: bool) -> Iterator[Contradiction]:
+    """A promised date against its own slot, series, windows, dark ranges, and filler in the slot."""
     book = board.book
     for pin, study, slot in _dates(board):
         episode = book.episode(study)
+        named = any(e.slot == slot and e.kind is EpisodeKind.FILLER and not e.published for e in book.episodes)
         for breach in board.against_slot(terms_of(book, episode), slot):
+            if not recorded and (breach.rule is Rule.GAP or (breach.rule is Rule.HELD and not named)):
+                continue  # it has come out since the promise was made
             yield Contradiction(
                 f"{quoted(episode.title)} is promised {slot_words(book, slot)}, but {clause(book, breach)}",
                 way_out=way_out_of(breach),

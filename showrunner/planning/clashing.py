@@ -33,7 +33,7 @@ def static_clashes(book: Book, ask: Question) -> tuple[Clash, ...]:
 
     Of two clashes of which one holds all of the other, only the smaller is told.
     """
-    told = [_as_clash(found) for found in clashes(book)] + _overtaken(book, ask)
+    told = [_as_clash(found) for found in clashes(book, recorded=True)] + _overtaken(book, ask)
     members = [frozenset(clash.members) for clash in told]
     return tuple(c for c, mine in zip(told, members, strict=True) if not any(other < mine for other in members))
 
