@@ -12,6 +12,7 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.house import DAY_MINUTES, ExtraWork
+from showrunner.domain.rules import Member, Rule, relaxed
 from showrunner.domain.titles import pin_words, quoted, title_of
 from showrunner.planning.hours import is_workless, work_minutes
 
@@ -109,8 +110,7 @@ def carried_out(book: Book, change: Change) -> Book:
             found = book.series_of(series)
             return book.put("series", replace(found, rules=(*found.rules, rule)))
         case PublishInDark(id):
-            dark = next(d for d in book.dark if d.id == id)
-            return book.put("dark", replace(dark, no_publication=False)) if dark.no_work else book.drop("dark", id)
+            return relaxed(book, Member(Rule.DARK, id))
 
 
 def _edge(window: Window, day: date) -> str:
