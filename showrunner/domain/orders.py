@@ -16,8 +16,8 @@ from showrunner.domain.episode import PinKind
 from showrunner.domain.rules import Board, Member, Rule, Terms, relaxed, terms_of
 from showrunner.domain.slot import SlotRef, SlotRule
 
-LOOKED_AHEAD = 366 * 9
-"""Days in which a slot must turn up: even a window that is open on 29 February alone comes back within eight years."""
+LOOKED_AHEAD = 366 * 41
+"""Days in which a slot must turn up: a window of 29 February alone meets a weekday again within forty years."""
 
 Turn = tuple[date, datetime]
 """A slot's place in time (`Board.turn`)."""

@@ -42,6 +42,15 @@ def test_orders_that_some_days_keep_are_not_stuck() -> None:
     assert stuck_orders(book(order("a", "s0", "s1"), s0=(SUNDAYS[0], SUNDAYS[0]), s1=(SUNDAYS[1], SUNDAYS[1]))) == ()
 
 
+def test_a_window_of_one_day_a_year_is_met_by_a_weekday_sooner_or_later() -> None:
+    """12 March is a Sunday in 2028 and then only in 2034; 29 February in 2032 and then in 2060."""
+    for day, first in ((date(2028, 3, 12), date(2028, 3, 13)), (date(2032, 2, 29), date(2032, 3, 1))):
+        yearly = Window(day, day, hard=True, yearly=True)
+        found = book(order("a", "s0", "s1"), s0=(first, first + timedelta(weeks=1)))
+        found = found.put("episodes", replace(found.episode("s1"), windows=(yearly,)))
+        assert stuck_orders(found) == ()
+
+
 def test_a_circle_names_its_orders() -> None:
     found = book(order("a", "s0", "s1"), order("b", "s1", "s2"), order("c", "s2", "s0"), order("d", "s2", "s3"))
     assert needed(found) == [{"a", "b", "c"}]
