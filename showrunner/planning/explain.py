@@ -320,10 +320,13 @@ class Explainer:
 
 
 def _promised(problem: Problem, key: str, slot: int) -> Problem:
-    """The problem with one study promised for a slot, and free to stand nowhere else."""
+    """The problem with one study promised for a slot before all other promises, and free to stand nowhere else."""
 
     def held(cost: tuple[int | None, ...]) -> tuple[int | None, ...]:
         return tuple(value if at == slot else None for at, value in enumerate(cost))
 
-    needs = tuple(replace(n, cost=held(n.cost), promised=slot) if n.key == key else n for n in problem.needs)
+    worth = 1 + sum(len(need.after) + (need.promised is not None) for need in problem.needs)
+    needs = tuple(
+        replace(n, cost=held(n.cost), promised=slot, worth=worth) if n.key == key else n for n in problem.needs
+    )
     return replace(problem, needs=needs)

@@ -36,6 +36,8 @@ class Need:
     promised: int | None = None
     """Index of the slot a date pin promises, `NOWHERE` if that is none of the slots; None without a date pin. The
     promise binds nothing in `cost`; where the cost of the promised slot is None, it cannot be kept either."""
+    worth: int = 1
+    """How many promises its promised date counts as; more than one where it must be kept before all others."""
     planned_slot: int | None = None
     """Re-plan: index of the slot it is planned for; None if not planned or that slot is no longer there."""
     planned_day: int | None = None
@@ -108,7 +110,7 @@ def promises_broken(problem: Problem, places: dict[str, int]) -> int:
     for need in problem.needs:
         slot = places.get(need.key)
         if need.promised is not None and slot != need.promised:
-            broken += 1
+            broken += need.worth
         if slot is not None:
             broken += sum(before not in places or places[before] >= slot for before in need.after)
     return broken

@@ -152,7 +152,7 @@ class Search:
         self.slots = len(problem.slots)
         self.ranks = {order: rank for rank, order in enumerate(sorted(need.order for need in problem.needs))}
         self.keys = {self.ranks[need.order]: need.key for need in problem.needs}
-        self.owed = sum(need.promised is not None for need in problem.needs) * self.weight.broken
+        self.owed = sum(need.worth for need in problem.needs if need.promised is not None) * self.weight.broken
         self.space: Space
         self.prepared = False
         self.best: Plan | None = None

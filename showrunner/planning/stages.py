@@ -70,7 +70,7 @@ class Whole:
         rest: what is left, as a state of the table.
         last: position of its last study.
         minutes: of each study left, smallest first.
-        promised: slots of the promised dates among them.
+        promised: slots of the promised dates among them, each as often as it counts.
     """
 
     __slots__ = ("_freed", "_last", "_minutes", "_rest", "_rows", "_sizes", "_table", "left", "promised")
@@ -239,7 +239,7 @@ class Space:
                 rest += count * table.strides[table.part[c]]
                 minutes += [group.minutes] * count
                 if group.promised is not None:
-                    promised.append(group.promised)  # two of one class cannot both keep it
+                    promised += [group.promised] * group.worth  # two of one class cannot both keep it
         return Whole(table, rest, own & fields.last.mask, minutes, promised)
 
     def moves(self, series: int, own: int, slot: int) -> list[Move]:

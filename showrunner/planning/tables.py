@@ -108,6 +108,8 @@ class StudyClass:
     """Keys of studies it is promised after."""
     promised: int | None
     """Slot in which one of them keeps the promise of its date; None if no date is promised or it cannot be kept."""
+    worth: int
+    """How many promises that date counts as."""
 
 
 def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass, ...]:
@@ -117,7 +119,7 @@ def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass,
     for need in sorted((n for n in problem.needs if n.series == series), key=lambda n: n.order):
         plan = (need.planned_slot, need.planned_day) if problem.keep else None
         own = need.key if need.key in named else None
-        groups.setdefault((need.minutes, need.cost, need.after, need.promised, plan, own), []).append(need)
+        groups.setdefault((need.minutes, need.cost, need.after, need.promised, need.worth, plan, own), []).append(need)
     return tuple(
         StudyClass(
             tuple(group),
@@ -125,6 +127,7 @@ def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass,
             group[0].minutes,
             group[0].after,
             _keepable(problem, group[0]),
+            group[0].worth,
         )
         for group in groups.values()
     )
@@ -147,7 +150,7 @@ def _slot_costs(problem: Problem, need: Need, weight: Weights) -> tuple[int, ...
         if problem.keep and need.planned_day is not None and slot != need.planned_slot:
             cost += weight.moved + abs(day - need.planned_day) * weight.moved_day
         if slot == need.promised:
-            cost -= weight.broken
+            cost -= weight.broken * need.worth
         costs.append(cost)
     return tuple(costs)
 

@@ -250,7 +250,7 @@ def promises_of(book: Book, studies: Sequence[Study]) -> Promises:
             a, b = pin["episodes"]
             if a in at and b in at:
                 orders.append((pin["id"], at[a], at[b]))
-            elif b in out and a not in out:
+            elif b in out and a in at:
                 lost.append(pin["id"])
         elif is_apart(book, studies, *pin["pieces"]):
             lost.append(pin["id"])
