@@ -204,13 +204,16 @@ def _named(board: Board, chain: tuple[str, ...]) -> Stuck:
     members = tuple(m for m in dict.fromkeys(members) if m.rule is not Rule.SLOT or _has_edge(board, m.id))
     pins = {member.id for member in members if member.rule in _PINS}
     book = replace(board.book, pins=tuple(pin for pin in board.book.pins if pin.id in pins))
-    needed = []
-    for member in members:
-        without = relaxed(book, member)
-        if _stuck_chain(Board(without)):
-            book = without
-        else:
-            needed.append(member)
+    needed, before = list(members), 0
+    while len(needed) != before:  # a date left out can let others go that were needed beside it
+        before = len(needed)
+        for member in tuple(needed):
+            without = relaxed(book, member)
+            if _stuck_chain(Board(without)):
+                book = without
+                needed.remove(member)
+    board = Board(book)
+    chain = _stuck_chain(board)
     first, last = chain[0], chain[-1]
     dates = {study: slot for study, pins_of in board.dates.items() for _, slot in pins_of}
     soonest = dates.get(first) or _first_slot(board, first, None)[0]

@@ -116,3 +116,13 @@ def test_a_study_that_has_no_day_at_all_keeps_no_order() -> None:
     found = book(order("a", "s0", "s1"), s0=(monday, monday))
     assert needed(found) == [{"a", "s0"}]
     assert "“Study 0” has no day on which it may come" in clashes(found)[0].sentence()
+
+
+def test_only_what_is_needed_is_named_where_a_promised_date_lies_outside_the_window() -> None:
+    """“Study 2” has no day by its window and the slot alone, so “Study 0” and the date take no part."""
+    pins = (order("a", "s0", "s1"), order("b", "s1", "s2"), dated("c", "s2", SUNDAYS[1]))
+    found = book(*pins, s2=(SUNDAYS[0], SUNDAYS[0] + timedelta(1)))
+    found = found.put("rules", replace(found.rule("sunday"), first=SUNDAYS[1]))
+    assert needed(found) == [{"b", "s2", "sunday"}]
+    (stuck,) = stuck_orders(found)
+    assert stuck.chain == ("s1", "s2")
