@@ -102,7 +102,8 @@ def smallest_clash(
         else:
             members.append(member)
     missing = _missing(lambda minutes: breaks(book, minutes)) if Member(Rule.HOURS) in members else None
-    if not breaks(book, sooner=SOONER):
+    before = book if any(member.rule is Rule.GAP for member in members) else replace(book, publications=())
+    if not breaks(before, sooner=SOONER):  # begun sooner, what has come out by now would not be out
         members.append(Member(Rule.TODAY))
     return Clash(_words(book, ask, members, missing), _parties(book, members), tuple(members), missing)
 

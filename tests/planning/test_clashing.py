@@ -10,6 +10,8 @@ from books import TODAY, small, sunday
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, Window
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.publication import Publication
 from showrunner.domain.rules import Member, Rule
 from showrunner.planning.plan import make_plan
 from showrunner.planning.results import Status
@@ -59,6 +61,15 @@ def test_hours_that_two_promises_need_are_told() -> None:
 
 def test_an_order_before_a_promised_first_slot_names_both_and_today() -> None:
     found = book(dated("a", "s1", SUNDAYS[0]), Pin("b", PinKind.ORDER, ("s0", "s1")), hours=1)
+    assert members(found) == [{Member(Rule.DATE, "a"), Member(Rule.ORDER, "b"), Member(Rule.TODAY)}]
+
+
+def test_what_has_come_out_by_now_does_not_hide_that_the_day_has_passed() -> None:
+    """A week sooner the order could be kept, since the study of last Sunday would not be out yet."""
+    found = book(dated("a", "s1", SUNDAYS[0]), Pin("b", PinKind.ORDER, ("s0", "s1")), hours=1)
+    last = SUNDAYS[0] - timedelta(weeks=1)
+    out = Publication("p", "Out", "sunday", last, FuzzyDate.exact(last), series=found.series[0].id)
+    found = found.put("series", replace(found.series[0], min_weeks=0)).put("publications", out)
     assert members(found) == [{Member(Rule.DATE, "a"), Member(Rule.ORDER, "b"), Member(Rule.TODAY)}]
 
 
