@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import partial
 from itertools import combinations
 
 from showrunner.domain import words
@@ -31,6 +32,7 @@ from showrunner.planning.changes import (
     found_hours,
 )
 from showrunner.planning.hours import is_workless
+from showrunner.planning.problem import minutes_short
 from showrunner.planning.results import WayOut
 from showrunner.planning.solving import Question, Solved, solve_book
 
@@ -43,7 +45,7 @@ FURTHER = 52
 WIDER = 26
 """Most weeks by which a window is widened on one side."""
 
-SOME_DAYS = 8
+SOME_DAYS = 4
 """Days that are tried for hours where not even the usual content of the slots fits."""
 
 MOST = 3
@@ -168,30 +170,43 @@ class Advisor:
             return None
         if isinstance(ladder[-1], FoundToday):
             return self._least_hours(study, beside)
-        low, high = top
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (low, middle) if self._helps(study, (*beside, ladder[middle])) else (middle, high)
-        while high and self._helps(study, (*beside, ladder[high - 1])):
-            high -= 1
-        return high, ladder[high]
+
+        def needs(rung: int) -> int | None:
+            return self._rung_needed(ladder, rung, beside) if self._helps(study, (*beside, ladder[rung])) else None
+
+        rung = _lowest(*top, needs)
+        while rung and self._helps(study, (*beside, ladder[rung - 1])):
+            rung -= 1
+        return (rung, ladder[rung]) if self._helps(study, (*beside, ladder[rung])) else None
+
+    def _rung_needed(self, ladder: Ladder, rung: int, beside: tuple[Step, ...]) -> int:
+        """The least rung with which the plan of a rung can be had: of weeks, as many as its last study needs."""
+        step = ladder[rung]
+        found = self.trial((*beside, step))
+        if not isinstance(step, LookFurther) or found is None:
+            return rung
+        last = max(found.frame.problem.days[at] for at in found.solution.places.values())
+        return rung - (step.weeks - -(-last // 7))
 
     def _rung_that_helps(self, study: Candidate, ladder: Ladder, beside: tuple[Step, ...]) -> tuple[int, int] | None:
         """A rung that helps and one below it that does not (-1: none below); None if not even the highest helps.
 
-        Weeks further are tried few first, since many take long to plan.
+        Where the most weeks further take too long to plan, few are tried first.
         """
         last = len(ladder) - 1
+        if last < 0:
+            return None
+        try:
+            return (-1, last) if self._helps(study, (*beside, ladder[last])) else None
+        except UnprovenError:
+            if not isinstance(ladder[0], LookFurther):
+                raise
         tried = [-1]
-        if ladder and isinstance(ladder[0], LookFurther):
-            rungs = [*(n for n in (1, 3, 7, 15, 31) if n < last), last]
-        else:
-            rungs = [last] if ladder else []
-        for rung in rungs:
+        for rung in (1, 3, 7, 15, 31):
             if self._helps(study, (*beside, ladder[rung])):
                 return tried[-1], rung
             tried.append(rung)
-        return None
+        raise UnprovenError
 
     def _least_hours(self, study: Candidate, beside: tuple[Step, ...]) -> tuple[int, Step] | None:
         """The least hours that help, with the last day by which they may be found; None if none do.
@@ -218,7 +233,7 @@ class Advisor:
             while is_workless(self.book, later) and later <= last:
                 later += timedelta(1)
             if halves > 1 and self._hours_help(study, halves - 1, by, beside):
-                halves -= 1
+                halves = _lowest(0, halves - 1, partial(self._halves_needed_by, study, by, beside), sure=False)
             elif next_due > by and self._hours_help(study, halves, next_due, beside):
                 by = next_due
             elif self._hours_help(study, halves, later, beside):
@@ -230,11 +245,7 @@ class Advisor:
         self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]
     ) -> tuple[int, date] | None:
         """Least half hours found today that help, and the last of some days by which they still do."""
-        low, high = 0, self._work // HALF_HOUR + 1
-        while high - low > 1:
-            middle = (low + high) // 2
-            enough = self._helps(study, (*beside, FoundToday(HALF_HOUR * middle)))
-            low, high = (low, middle) if enough else (middle, high)
+        high = _lowest(0, self._work // HALF_HOUR + 1, partial(self._halves_needed, study, beside))
         first = next((at for at, day in enumerate(days) if self._room(self._day(day)) >= HALF_HOUR * high), None)
         if first is None or not self._hours_help(study, high, self._day(days[first]), beside):
             return None
@@ -244,6 +255,21 @@ class Advisor:
             at, end = (middle, end) if self._hours_help(study, high, self._day(days[middle]), beside) else (at, middle)
         return high, self._day(days[at])
 
+    def _halves_needed(self, study: Candidate, beside: tuple[Step, ...], halves: int) -> int | None:
+        """How many half hours found today the plan for so many of them needs; None if so many do not help."""
+        return self._spared(study, halves, (*beside, FoundToday(HALF_HOUR * halves)))
+
+    def _halves_needed_by(self, study: Candidate, by: date, beside: tuple[Step, ...], halves: int) -> int | None:
+        """The same, found by a day."""
+        return self._spared(study, halves, (*beside, self._hours(halves, by)))
+
+    def _spared(self, study: Candidate, halves: int, changes: tuple[Step, ...]) -> int | None:
+        """How many of the half hours found by some changes their plan needs; None if they do not help."""
+        found = self.trial(changes) if self._helps(study, changes) else None
+        if found is None:
+            return None
+        return max(1, halves - -minutes_short(found.frame.problem, found.solution.places) // HALF_HOUR)
+
     def _hours_by_day(self, study: Candidate, days: Sequence[int], beside: tuple[Step, ...]) -> tuple[int, date] | None:
         """Least half hours that help over some days by which they may be found, and the last of them for so many."""
         best: tuple[int, date] | None = None
@@ -251,11 +277,7 @@ class Advisor:
             high = min(best[0] if best else self._work // HALF_HOUR + 1, self._room(by) // HALF_HOUR)
             if high < 1 or not self._hours_help(study, high, by, beside):
                 continue
-            low = 0
-            while high - low > 1:
-                middle = (low + high) // 2
-                low, high = (low, middle) if self._hours_help(study, middle, by, beside) else (middle, high)
-            best = (high, by)
+            best = (_lowest(0, high, partial(self._halves_needed_by, study, by, beside), sure=False), by)
         return best
 
     def _day(self, offset: int) -> date:
@@ -286,6 +308,8 @@ class Advisor:
         """The least of two kinds of change that helps together; None if not even the most of both does."""
         if not self._helps(study, (one[-1], two[-1])):
             return None
+        if isinstance(two[-1], LookFurther):  # weeks further first: they make planning slow
+            one, two = two, one
         first = self._least(study, one, (two[-1],))
         second = self._least(study, two, (first[1],)) if first else None
         first = self._least(study, one, (second[1],)) if second else None
@@ -349,6 +373,32 @@ class Advisor:
         airs = found.frame.problem.slots[found.solution.places[study.key]].day
         told = words.listing([change_words(self.book, change) for change in changes])
         return WayOut(changes, airs, f"With {told}, {quoted(study.title)} airs on {words.day(airs)}.")
+
+
+def _lowest(low: int, high: int, needs: Callable[[int], int | None], *, sure: bool = True) -> int:
+    """The lowest number that helps.
+
+    Where a number helps, its plan may need less than that. So most often the answer is found by asking for what
+    the plan needs, and for the number below.
+
+    Args:
+        low: helps not, and nothing below it.
+        high: helps, and all above it.
+        needs: what the plan of a number needs; None if the number does not help.
+        sure: whether what a plan needs is known to help without being asked for.
+    """
+    probe = high
+    while high - low > 1 or probe == high:
+        needed = needs(probe)
+        if needed is None:
+            low, probe = probe, (probe + high) // 2
+            continue
+        stepped, high = probe == high - 1, probe
+        least = max(low + 1, min(needed, high))
+        if sure:
+            high = least
+        probe = least if least < high else (low + high) // 2 if stepped else high - 1
+    return high
 
 
 def _wider(study: Candidate) -> list[Ladder]:

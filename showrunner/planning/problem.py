@@ -7,6 +7,7 @@ points are exact: a cost of one day squared is 1/49 point.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import accumulate
 
 from showrunner.domain.slot import Slot
 
@@ -161,19 +162,19 @@ def hours_fit(problem: Problem, places: dict[str, int]) -> bool:
     due date first meets all dates if and only if no prefix is over-full (Jackson 1955).
     """
     minutes = {need.key: need.minutes for need in problem.needs}
+    overdue = any(problem.ready[slot] < 0 and minutes[key] for key, slot in places.items())
+    return not overdue and minutes_short(problem, places) <= 0
+
+
+def minutes_short(problem: Problem, places: dict[str, int]) -> int:
+    """Minutes by which the work falls short on the worst day; below 0 if every day has some to spare.
+
+    What should have been ready before today is left out.
+    """
+    minutes = {need.key: need.minutes for need in problem.needs}
     extra = [0] * len(problem.spare)
-    overdue = 0
     for key, slot in places.items():
         day = problem.ready[slot]
-        if day < 0:
-            overdue += minutes[key]
-        else:
+        if day >= 0:
             extra[day] += minutes[key] - problem.standing[slot]
-    if overdue:
-        return False
-    used = 0
-    for day, spare in enumerate(problem.spare):
-        used += extra[day]
-        if used > spare:
-            return False
-    return True
+    return max((used - spare for used, spare in zip(accumulate(extra), problem.spare, strict=True)), default=0)
