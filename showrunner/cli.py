@@ -160,7 +160,7 @@ def demo(choice: Choice, keep: Path | None) -> None:
 
 
 def _report(session: Session) -> str:
-    plan = session.plan(time_limit=PLAN_SECONDS)
+    plan = session.standing(time_limit=PLAN_SECONDS)
     runout = session.runout() if session.book.series else None
     return report.report(session.book, session.today, plan, session.work(), runout)
 
@@ -172,7 +172,7 @@ def _report(session: Session) -> str:
 def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print what remains, the plan, this week's work, and warnings."""
     with choice.read() as session:
-        plan, work = session.plan(time_limit=PLAN_SECONDS), session.work()
+        plan, work = session.standing(time_limit=PLAN_SECONDS), session.work()
         runout = session.runout() if session.book.series else None
         if as_json:
             from showrunner import contract
@@ -187,25 +187,39 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
 @cli.command(cls=Writing, epilog=_example("showrunner plan --unsure shown --json"))
 @click.option("--write", is_flag=True, help="Write the dates into the book.")
 @click.option("--replan", is_flag=True, help="Move as few planned studies as possible.")
+@click.option("--even", is_flag=True, help="With --replan: first as few gaps beyond the longest as possible.")
 @click.option("--unsure", type=click.Choice(["shown", "unshown"]), help="Take unsure pieces as shown or unshown.")
 @click.option("--horizon", type=click.IntRange(1, 520), default=78, show_default=True, help="Weeks to look ahead.")
 @json_option
 @strict_option
 @click.pass_obj
 def plan(
-    choice: Choice, write: bool, replan: bool, unsure: str | None, horizon: int, as_json: bool, strict: bool
+    choice: Choice,
+    write: bool,
+    replan: bool,
+    even: bool,
+    unsure: str | None,
+    horizon: int,
+    as_json: bool,
+    strict: bool,
 ) -> None:
     """Place the studies; print what would change, and write it only with --write."""
-    from showrunner.planning.results import Unsure
+    if even and not replan:
+        raise BadInput("--even is a way of planning again", "plan", "use it with --replan")
+    from showrunner.domain.house import Unsure
 
     with choice.write() if write else choice.read() as session:
         found = session.plan(
             horizon_weeks=horizon,
             unsure=Unsure(unsure or Unsure.LEFT_OUT),
             keep=replan,
+            even=even,
             time_limit=PLAN_SECONDS,
         )
         told = report.differences(session.book, found)
+        if replan and not as_json and not found.clashes:
+            ways = session.choices(unsure=found.unsure, time_limit=PLAN_SECONDS)
+            told = f"{report.choices(ways, found)}\n\n{told}"
         if write and not found.clashes:  # before anything is printed: a closed pipe must not stop it
             session.apply_plan(found)
             told += "\nWritten into the book; `showrunner undo` takes it back."

@@ -70,6 +70,11 @@ def plan(found: Plan) -> Json:
         "horizon_weeks": found.horizon_weeks,
         "unsure": found.unsure.value,
         "replan": found.keep,
+        "even": found.even,
+        "stands": found.stands,
+        "breaks_rules": found.breaks_rules,
+        "offer": found.offer
+        and {"moves": found.offer.moves, "more": found.offer.more, "points": _number(found.offer.points)},
         "studies": [_placed(item) for item in found.studies],
         "unplaced": [
             {
@@ -199,6 +204,7 @@ def runout(found: RunOut) -> Json:
         "end": [{"date": day.isoformat(), "probability": _chance(chance)} for day, chance in found.end],
         "beyond": _chance(found.beyond),
         "horizon_end": found.horizon_end.isoformat(),
+        "dates": found.dates.value,
         "quantiles": _quantiles(found.quantiles),
         "slip_rate": _rate(found.slip_rate),
         "slip_rate_by_series": {series: _rate(rate) for series, rate in found.slip_rates_by_series},

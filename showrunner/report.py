@@ -13,7 +13,8 @@ from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
-    from showrunner.planning.results import Doubt, Placed, Plan, RunOut, SlipRate, Task, WorkPlan
+    from showrunner.planning.choices import Choice
+    from showrunner.planning.results import Dates, Doubt, Offer, Placed, Plan, RunOut, SlipRate, Task, WorkPlan
 
 WIDTH = 80
 """Columns."""
@@ -51,10 +52,12 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [heading("The plan"), plan_table(plan)]
     if changed := changes(book, plan):
         parts.append(f"Not in the book yet for {words.count(changed, 'study')}: see `showrunner plan`.")
+    if plan.offer:
+        parts.append(wrap(f"{offer_words(plan, plan.offer)}: see `showrunner plan`."))
     parts.append("")
     parts += [heading("This week's work"), week(work, today), ""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
-    parts += [heading("Warnings"), bullets([item.text for item in told]) or "None."]
+    parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
     if runout:
         parts += ["", heading("What viewers may be told"), wrap(runout.statement)]
     return "\n".join(parts)
@@ -73,8 +76,20 @@ def remains(found: RunOut) -> str:
         return "\n".join([*lines, "Nothing is left to show."])
     for label, day in (("10% end by", ten), ("50% end by", fifty), ("90% end by", ninety)):
         lines.append(f"{label:<16}{words.short_day(day) if day else f'after {words.day(found.horizon_end)}'}")
+    lines.append(wrap(dates_words(found.dates)))
     lines.append(wrap(f"Slips: {rate_words(found.slip_rate)}"))
     return "\n".join(lines)
+
+
+def dates_words(dates: Dates) -> str:
+    """Which dates a forecast rests on."""
+    from showrunner.planning.results import Dates
+
+    return {
+        Dates.BEST: "Dates: none are accepted yet; whatever the doubts turn out to be, the best dates are used.",
+        Dates.ACCEPTED: "Dates: those of the book; if the doubts turn out otherwise, the best dates for that.",
+        Dates.KEPT: "Dates: those of the book; what the doubts add is placed around them.",
+    }[dates]
 
 
 def rate_words(rate: SlipRate) -> str:
@@ -117,19 +132,46 @@ def _hours(item: Placed) -> str:
 
 
 def _proof(plan: Plan) -> str:
-    points = words.count(plan.points, "point")
+    points = f"Unevenness {words.number(plan.points)}"
     return f"{points}; {proof_words(plan)}."
+
+
+def offer_words(plan: Plan, offer: Offer) -> str:
+    """What better dates than those that stand would bring, in one clause."""
+    moves = f"would move {words.count(offer.moves, 'study')}"
+    if offer.more:
+        return f"Other dates would find room for {words.count(offer.more, 'more study')} and {moves}"
+    now, then = words.number(plan.points), words.number(offer.points)
+    return f"More even dates {moves}, for an unevenness of {then} instead of {now}"
 
 
 def proof_words(plan: Plan) -> str:
     """How far a plan is proven, and how much better another could be."""
+    if plan.breaks_rules:
+        return "the dates that stand, though they break a rule: see the warnings"
+    if plan.offer:
+        return "the dates that stand"
+    if plan.stands and plan.proven and not plan.clashes:
+        return "proven: no dates would be more even"
     if plan.proven:
         return "proven: no plan is better" if not plan.clashes else "proven: no plan keeps more of them and is better"
     if plan.missing_gap:
         return f"not proven: at most {words.count(plan.missing_gap, 'more study')} could be placed"
     if plan.proven_gap:
-        return f"not proven: a better plan could save at most {words.count(plan.proven_gap, 'point')}"
-    return "proven but for the dates, of which some may be earlier at the same points"
+        return f"not proven: a better plan could be more even by at most {words.number(plan.proven_gap)}"
+    return "proven but for the dates, of which some may be earlier at the same unevenness"
+
+
+def choices(found: Sequence[Choice], plan: Plan) -> str:
+    """The ways of dating the studies anew, side by side; the one that is shown is marked."""
+    lines = [f"  {'':<28} {'moves':>5} {'days':>5} {'unevenness':>10}  long gaps"]
+    for at, choice in enumerate(found):
+        mark = "▸" if (choice.aim.keep, choice.aim.even) == (plan.keep, plan.even) else " "
+        told = ["suggested"] if at == 0 else []
+        told += [f"{choice.unplaced} without a slot"] if choice.unplaced else []
+        row = f"{mark} {choice.aim.value:<28} {choice.moves:>5} {choice.days:>5} {words.number(choice.points):>10}"
+        lines.append(f"{row}  {choice.wide:>9}  {', '.join(told)}".rstrip())
+    return "\n".join(lines)
 
 
 def differences(book: Book, plan: Plan) -> str:

@@ -13,6 +13,7 @@ from uuid import uuid4
 from showrunner import clock
 from showrunner.domain import consistency, edits
 from showrunner.domain.book import YEARS, Book
+from showrunner.domain.house import Habit
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import day as day_words
 from showrunner.domain.zone import check_zone, is_zone
@@ -22,10 +23,12 @@ from showrunner.storage.backups import Backup
 from showrunner.storage.book_file import BookFile
 
 if TYPE_CHECKING:
+    from showrunner.domain.house import Unsure
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.changes import Change
-    from showrunner.planning.results import Placed, Plan, RunOut, Unsure, WorkPlan
+    from showrunner.planning.choices import Choice
+    from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
 
 T = TypeVar("T")
@@ -275,7 +278,10 @@ class Session:
         placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
         left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
         label = "apply the plan and what it supposes" if changes else "apply the plan"
-        return self.do(label, lambda book: edits.place_all(reduce(carried_out, changes, book), [*placed, *left]))
+        habit = Habit(plan.keep, plan.unsure)
+        return self.do(
+            label, lambda book: edits.place_all(reduce(carried_out, changes, book), [*placed, *left], habit=habit)
+        )
 
     def write_calendar(self, path: Path | str) -> Export:
         """Write the calendar of the book to a file and keep what calendars were told.
@@ -395,17 +401,18 @@ class Session:
         horizon_weeks: int = 78,
         unsure: Unsure | None = None,
         keep: bool = False,
+        even: bool = False,
         time_limit: float | None = None,
         book: Book | None = None,
     ) -> Plan:
         """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
+        from showrunner.domain.house import Unsure
         from showrunner.planning.plan import make_plan
-        from showrunner.planning.results import Unsure
 
         taken = unsure or Unsure.LEFT_OUT
 
         return self._result(
-            ("plan", horizon_weeks, taken, keep, time_limit),
+            ("plan", horizon_weeks, taken, keep, even, time_limit),
             book,
             lambda book, today: make_plan(
                 book,
@@ -413,6 +420,7 @@ class Session:
                 horizon_weeks=horizon_weeks,
                 unsure=taken,
                 keep=keep,
+                even=even,
                 time_limit=time_limit,
                 ticker=PROCESSOR,
             ),
@@ -423,6 +431,32 @@ class Session:
         from showrunner.planning.present import present_dates
 
         return self._result(("present",), None, lambda book, today: present_dates(book, today, ticker=PROCESSOR))
+
+    def standing(self, *, horizon_weeks: int = 78, time_limit: float | None = None, book: Book | None = None) -> Plan:
+        """The plan that stands, as `planning.present.standing_plan`; `book` is a changed copy for a what-if."""
+        from showrunner.planning.present import standing_plan
+
+        return self._result(
+            ("standing", horizon_weeks, time_limit),
+            book,
+            lambda book, today: standing_plan(
+                book, today, horizon_weeks=horizon_weeks, time_limit=time_limit, ticker=PROCESSOR
+            ),
+        )
+
+    def choices(
+        self, *, unsure: Unsure | None = None, time_limit: float | None = None, book: Book | None = None
+    ) -> tuple[Choice, ...]:
+        """The ways of dating the studies anew, as `planning.choices.choices`."""
+        from showrunner.domain.house import Unsure
+        from showrunner.planning.choices import choices
+
+        taken = unsure or Unsure.LEFT_OUT
+        return self._result(
+            ("choices", taken, time_limit),
+            book,
+            lambda book, today: choices(book, today, unsure=taken, time_limit=time_limit, ticker=PROCESSOR),
+        )
 
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:
         """Work back from the planned slots to dated tasks; `book` is a changed copy for a what-if."""

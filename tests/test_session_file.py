@@ -13,11 +13,12 @@ from workroom_books import NOON, noon, small_book
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
+from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known, Piece
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, Contradiction, ShowrunnerError
-from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Unsure
+from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced
 from showrunner.session import Session
 
 

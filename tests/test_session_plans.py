@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from workroom_books import noon, small_book
 
+from showrunner.domain.house import Unsure
 from showrunner.errors import BadInput
-from showrunner.planning.results import Unsure
 from showrunner.session import Session
 
 

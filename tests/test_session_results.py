@@ -8,8 +8,8 @@ import pytest
 from workroom_books import noon, small_book
 
 from showrunner.domain import edits
+from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known
-from showrunner.planning.results import Unsure
 from showrunner.session import FORECAST_SECONDS, KEPT_RESULTS, PROCESSOR, Session
 
 

@@ -42,8 +42,8 @@ def _house(book: Book) -> Iterator[str]:
     if book.clock and book.clock.year not in YEARS:
         yield f"The clock of the book stands at {book.clock}; set it to a year from {YEARS[0]} to {YEARS[-1]}."
     for rule in book.rules:
-        if not is_zone(rule.zone):
-            yield f"Slot rule {rule.name}: '{rule.zone}' is not a time zone."
+        for zone in dict.fromkeys(times.zone for *_, times in rule.stretches if not is_zone(times.zone)):
+            yield f"Slot rule {rule.name}: '{zone}' is not a time zone."
 
 
 def _pieces(book: Book) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from enum import StrEnum
 
 from showrunner.domain.piece import View
 from showrunner.errors import BadInput
@@ -59,6 +60,31 @@ class ExtraWork:
         check_day_minutes(self.minutes, f"extra hours on {self.day}")
 
 
+class Unsure(StrEnum):
+    """How unsure pieces are taken."""
+
+    LEFT_OUT = "left out"
+    """Those not yet in a study are left out of the plan and counted."""
+    SHOWN = "shown"
+    """All unsure pieces are taken as shown."""
+    UNSHOWN = "unshown"
+    """All unsure pieces are taken as unshown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Habit:
+    """How the dates of the book were last accepted; what is planned beside them follows that."""
+
+    kept: bool = False
+    """Whether as a re-plan: the dates are kept, and what is new is placed around them. Otherwise as the best dates."""
+    unsure: Unsure = Unsure.LEFT_OUT
+    """How unsure pieces were taken."""
+
+
+DEFAULT_HABIT = Habit()
+"""Best dates, unsure pieces left out."""
+
+
 @dataclass(frozen=True, slots=True)
 class HouseRules:
     """What holds for the whole book."""
@@ -71,6 +97,8 @@ class HouseRules:
     """Working minutes of each weekday, Monday first."""
     extra_work: tuple[ExtraWork, ...] = ()
     """Working time found on single days; of two on one day both count, up to the 24 hours of a day."""
+    habit: Habit = DEFAULT_HABIT
+    """How the dates of the book were last accepted."""
     lead_days: int = 1
     """Days before its slot on which an episode must be ready (0: on the day itself)."""
     warning_lead_weeks: int = 26

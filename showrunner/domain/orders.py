@@ -169,11 +169,11 @@ def _nearest(board: Board, terms: Terms, start: date, step: int, after: Turn | N
     reach = min(LOOKED_AHEAD, abs((far - start).days) - 7, (edge - start).days * step if edge else LOOKED_AHEAD)
     found: list[SlotRef] = []
     for rule in _rules(board, terms):
-        for ahead in range((rule.weekday - start.weekday()) * step % 7, reach + 1, 7):
+        for ahead in range(reach + 1):
             slot = SlotRef(start + timedelta(step * ahead), rule.id)
             if found and (slot.day - found[0].day).days * step > 0:
                 break
-            if rule.holds_on(slot.day) and _usable(board, terms, slot, after):
+            if rule.comes_on(slot.day) and _usable(board, terms, slot, after):
                 found = [slot, *found] if not found or slot.day == found[0].day else [slot]
                 break
     return (min if step > 0 else max)(found, key=board.turn, default=None)

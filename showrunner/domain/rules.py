@@ -182,12 +182,13 @@ class Board:
         """The instant of a slot; noon UTC of its day if its rule or zone is unknown."""
         rule: SlotRule | None = self.book.find("rules", slot.rule)
         try:
-            zone = ZoneInfo(rule.zone) if rule else None
+            times = rule.on(slot.day) if rule else None
+            zone = ZoneInfo(times.zone) if times else None
         except (OSError, ValueError, LookupError):
             zone = None
-        if rule is None or zone is None:
+        if times is None or zone is None:
             return datetime(slot.day.year, slot.day.month, slot.day.day, 12, tzinfo=UTC)
-        return datetime.combine(slot.day, rule.at.replace(fold=0), zone).astimezone(UTC)
+        return datetime.combine(slot.day, times.at.replace(fold=0), zone).astimezone(UTC)
 
     # The rules
 
@@ -200,7 +201,7 @@ class Board:
         rule: SlotRule | None = self.book.find("rules", slot.rule)
         series = terms.series
         if rule and not rule.comes_on(slot.day):
-            bounded = slot.day.weekday() == rule.weekday
+            bounded = slot.day.weekday() == rule.on(slot.day).weekday and not rule.holds_on(slot.day)
             yield breach(Rule.SLOT, *([Member(Rule.SLOT, rule.id)] if bounded else []))
         if series and slot.rule not in series.rules:
             yield breach(Rule.ALLOWED)
@@ -273,8 +274,14 @@ def missing_hours(needed: int, available: int) -> int:
 
 def not_a_slot(rule: SlotRule, day: date) -> str:
     """Why a day is no slot of a rule, in words; empty if it is one."""
-    if day.weekday() != rule.weekday:
-        return f"{day_words(day)} is a {WEEKDAYS[day.weekday()]}, and {rule.name} comes on {WEEKDAYS[rule.weekday]}s"
+    if rule.comes_on(day):
+        return ""
+    usual = rule.on(day).weekday
+    if day.weekday() != usual:
+        then = "" if rule.on(day) is rule else " then"
+        return f"{day_words(day)} is a {WEEKDAYS[day.weekday()]}, and {rule.name} comes on {WEEKDAYS[usual]}s{then}"
+    if day in rule.left_out:
+        return f"{rule.name} is left out on {day_words(day)}"
     if rule.first and day < rule.first:
         return f"{rule.name} starts on {day_words(rule.first)}, after {day_words(day)}"
     if rule.last and day > rule.last:

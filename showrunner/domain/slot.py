@@ -3,15 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 
 from showrunner.domain.house import DAY_MINUTES
 from showrunner.errors import BadInput
 
 
 @dataclass(frozen=True, slots=True)
+class EarlierTimes:
+    """How a weekly slot was until a day, before it changed."""
+
+    until: date
+    """The last day it was so."""
+    weekday: int
+    """0 Monday to 6 Sunday."""
+    at: time
+    """Wall-clock time of publication."""
+    zone: str
+    """IANA zone of the wall clock."""
+    standing_minutes: int = 0
+    """Minutes of work its usual content cost each week."""
+
+
+@dataclass(frozen=True, slots=True)
 class SlotRule:
-    """A fixed weekly publishing slot."""
+    """A fixed weekly publishing slot; what it was before it changed is kept, since the record speaks of that."""
 
     id: str
     """Permanent id."""
@@ -29,12 +45,32 @@ class SlotRule:
     """First day the rule holds; None for always."""
     last: date | None = None
     """Last day the rule holds (inclusive); None for no end."""
+    earlier: tuple[EarlierTimes, ...] = ()
+    """How it was before, oldest first."""
+    left_out: tuple[date, ...] = ()
+    """Days on which it would come and does not."""
+    added: tuple[date, ...] = ()
+    """Days on which it comes once more; always at the time that then holds."""
 
     def __post_init__(self) -> None:
         if not 0 <= self.weekday <= 6:
             raise BadInput(f"weekday {self.weekday} is not 0 (Monday) to 6 (Sunday)", self.name, "give a weekday")
         if not 0 <= self.standing_minutes <= 7 * DAY_MINUTES:
             raise BadInput("standing hours must be between 0 and the 168 of a week", self.name, "give fewer hours")
+        untils = [times.until for times in self.earlier]
+        if untils != sorted(set(untils)):
+            raise BadInput("its earlier times are not in order", self.name, "put the oldest first")
+
+    def on(self, day: date) -> SlotRule | EarlierTimes:
+        """The weekday, time, zone and standing work that hold on a day."""
+        return next((times for times in self.earlier if day <= times.until), self)
+
+    @property
+    def stretches(self) -> tuple[tuple[date | None, date | None, SlotRule | EarlierTimes], ...]:
+        """Every stretch of days with what holds then: first day (None: from ever), last day (None: for ever)."""
+        begins = [None, *(times.until + timedelta(1) for times in self.earlier)]
+        ends = [*(times.until for times in self.earlier), None]
+        return tuple(zip(begins, ends, (*self.earlier, self), strict=True))
 
     def holds_on(self, day: date) -> bool:
         """Whether the rule is in force on a day: not before its first day nor after its last."""
@@ -42,7 +78,8 @@ class SlotRule:
 
     def comes_on(self, day: date) -> bool:
         """Whether a day is one of its slots."""
-        return day.weekday() == self.weekday and self.holds_on(day)
+        usual = day.weekday() == self.on(day).weekday and day not in self.left_out
+        return self.holds_on(day) and (usual or day in self.added)
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -67,7 +67,8 @@ def _stage_uid(book: Book, episode: str, stage: Stage) -> str:
 def _publishing(book: Book, episode: Episode, slot: Slot) -> Entry:
     rule = book.rule(slot.rule)
     record = next((p for p in reversed(book.publications) if p.episode == episode.id and p.actual), None)
-    lines = [f"{_long_day(slot.day)}, {rule.at:%H:%M} ({rule.zone})", *_about(book, episode), *_gap(book, episode)]
+    times = rule.on(slot.day)
+    lines = [f"{_long_day(slot.day)}, {times.at:%H:%M} ({times.zone})", *_about(book, episode), *_gap(book, episode)]
     left = book.stages_of(episode)
     if left.left(_over(episode)):
         stages = [f"{s.value} {words.hours(left.of(s))}" for s in Stage if left.of(s) and s not in _over(episode)]

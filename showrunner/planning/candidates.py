@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, PinKind, Series, Window
+from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known, Piece
 from showrunner.domain.rules import Terms
 from showrunner.domain.slot import SlotRef
-from showrunner.planning.results import Unsure
 
 
 @dataclass(frozen=True, slots=True)

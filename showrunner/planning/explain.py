@@ -14,7 +14,7 @@ from showrunner.domain.titles import quoted
 from showrunner.planning.advice import Advice, Advisor
 from showrunner.planning.candidates import Candidate
 from showrunner.planning.changes import LookFurther, LowerGap, MoreHours, WidenWindow
-from showrunner.planning.frame import Frame, frame
+from showrunner.planning.frame import Frame, frame, held
 from showrunner.planning.hours import ready_day
 from showrunner.planning.problem import DAYS2_PER_POINT, Problem
 from showrunner.planning.results import Placed, Price, Unplaced
@@ -161,6 +161,8 @@ class Explainer:
                 now.candidates,
                 horizon_weeks=now.horizon_weeks,
                 keep=now.problem.keep,
+                even=now.even,
+                around=now.around,
                 more=(0, minutes),
             )
             wanted = {need.key for need in self.problem.needs}
@@ -212,18 +214,20 @@ class Explainer:
 
     def _cost_words(self, points: Fraction, other: Solution) -> str:
         here, there = self.solution.score, other.score
+        if there.wide != here.wide:
+            return f"{words.count(there.wide - here.wide, 'more gap')} would be beyond the longest"
         if there.moved != here.moved:
             return f"{words.count(there.moved - here.moved, 'more planned study')} would move"
         if there.moved_days != here.moved_days:
             return f"planned studies would move {words.count(there.moved_days - here.moved_days, 'day')} further"
         if points > 0:
-            return f"the spacing would cost {words.count(points, 'point')} more"
+            return f"the dates would be less even by {words.number(points)}"
         if points < 0:
-            return f"the spacing would cost {words.count(-points, 'point')} less"
+            return f"the dates would be more even by {words.number(-points)}"
         if there.days > here.days:
             later = words.count(there.days - here.days, "day")
-            return f"the spacing would cost the same, but dates would be {later} later in all"
-        return "the spacing and the dates would cost the same; book order decides"
+            return f"the dates would be as even, but {later} later in all"
+        return "the dates would be as even and as early; book order decides"
 
     def _lost(self, other: Solution) -> str:
         """What is lost in a plan, in words."""
@@ -321,12 +325,5 @@ class Explainer:
 
 def _promised(problem: Problem, key: str, slot: int) -> Problem:
     """The problem with one study promised for a slot before all other promises, and free to stand nowhere else."""
-
-    def held(cost: tuple[int | None, ...]) -> tuple[int | None, ...]:
-        return tuple(value if at == slot else None for at, value in enumerate(cost))
-
-    worth = 1 + sum(len(need.after) + (need.promised is not None) for need in problem.needs)
-    needs = tuple(
-        replace(n, cost=held(n.cost), promised=slot, worth=worth) if n.key == key else n for n in problem.needs
-    )
-    return replace(problem, needs=needs)
+    worth = 1 + sum(len(need.after) + need.worth * (need.promised is not None) for need in problem.needs)
+    return replace(problem, needs=tuple(held(n, slot, worth) if n.key == key else n for n in problem.needs))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from showrunner.domain.book import Book
@@ -42,6 +42,10 @@ class Frame:
     """Unsure pieces in no study that were left out."""
     horizon_weeks: int
     """Weeks looked ahead."""
+    even: bool = False
+    """Whether gaps beyond the longest of their series should be few before anything moves little."""
+    around: bool = False
+    """Whether planned studies stay where they are."""
 
 
 def frame(
@@ -51,6 +55,8 @@ def frame(
     *,
     horizon_weeks: int,
     keep: bool = False,
+    even: bool = False,
+    around: bool = False,
     left_out: tuple[str, ...] = (),
     more: tuple[int, int] = (0, 0),
 ) -> Frame:
@@ -62,6 +68,8 @@ def frame(
         studies: what is to be placed.
         horizon_weeks: weeks to look ahead.
         keep: whether already planned studies should move as little as can be.
+        even: whether the gaps beyond the longest of their series should be few before anything moves little.
+        around: whether planned studies stay where they are as if all were promised, the others around them.
         left_out: carried along.
         more: supposed extra work: a day offset, and minutes found on it on top of those of the book.
     """
@@ -102,7 +110,8 @@ def frame(
     for series in book.series:
         before = board.last_published(series.id)
         offset = (before - today).days if before else None
-        spacings.append(Spacing(7 * series.min_weeks, 7 * series.target_weeks, offset))
+        longest = 7 * series.max_weeks if even else None
+        spacings.append(Spacing(7 * series.min_weeks, 7 * series.target_weeks, offset, longest))
     problem = Problem(
         slots=slots,
         days=tuple((slot.day - today).days for slot in slots),
@@ -113,7 +122,31 @@ def frame(
         spacings=tuple(spacings),
         keep=keep,
     )
-    return Frame(book, today, problem, studies, every, board, time, standing, left_out, horizon_weeks)
+    problem = as_they_stand(problem) if around else problem
+    return Frame(book, today, problem, studies, every, board, time, standing, left_out, horizon_weeks, even, around)
+
+
+def as_they_stand(problem: Problem) -> Problem:
+    """The problem in which every study that is planned for one of the slots stands there before any promise counts."""
+    worth = 1 + sum(len(need.after) + (need.promised is not None) for need in problem.needs)
+
+    def where_it_is(need: Need) -> Need:
+        slot = need.planned_slot
+        return need if slot is None or need.cost[slot] is None else held(need, slot, worth)
+
+    return replace(problem, needs=tuple(map(where_it_is, problem.needs)))
+
+
+def held(need: Need, slot: int, worth: int) -> Need:
+    """A study promised for a slot and free to stand nowhere else.
+
+    Args:
+        need: the study.
+        slot: index of the slot.
+        worth: how many promises that counts as.
+    """
+    cost = tuple(value if at == slot else None for at, value in enumerate(need.cost))
+    return replace(need, cost=cost, promised=slot, worth=worth)
 
 
 def stretches(windows: tuple[Window, ...], hard: bool, first: date, last: date) -> tuple[Interval, ...]:

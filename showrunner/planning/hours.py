@@ -74,7 +74,7 @@ def standing_work(
     used = 0
     for slot in sorted(slots, key=lambda slot: slot.day):
         ready = ready_day(book, today, slot)
-        wanted = rules[slot.rule].standing_minutes
+        wanted = rules[slot.rule].on(slot.day).standing_minutes
         if ready < 0 or not wanted or slot.ref in settled or board.is_silent(slot.day):
             continue
         minutes = max(0, min(wanted, time[ready] - used))

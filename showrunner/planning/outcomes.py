@@ -16,12 +16,13 @@ from math import lcm
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Series
+from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot
 from showrunner.planning.candidates import Candidate, candidates
 from showrunner.planning.frame import frame, stretches
-from showrunner.planning.results import Unsure
+from showrunner.planning.results import Dates
 from showrunner.planning.search import Solution
 from showrunner.planning.slips import Slips
 from showrunner.planning.slots import expand
@@ -87,6 +88,11 @@ class Doubts:
             if piece.shown.known is Known.UNSURE and any(piece.id in study.pieces for study in mine)
         ]
         self.place = {study.key: at for at, study in enumerate(every)}
+        self.dated = {
+            study.key: study.planned for study in (*mine, *self.others) if study.planned and study.planned.day >= today
+        }
+        assumed = {study.key for study in candidates(book, book.house.habit.unsure)[0]}
+        self.assumed = frozenset(s.key for s in mine if s.key in assumed or s.key in self.dated)
         self.runs = self._runs()
         self.torn = next(left_aside(book)) != ()
         last = today + timedelta(weeks=horizon_weeks + TAIL_WEEKS)
@@ -95,9 +101,16 @@ class Doubts:
         self.usable = tuple(at for at, slot in enumerate(self.slots) if self._may_use(slot))
         self.most = self._most()
         self._airings: dict[frozenset[str], Airing] = {}
-        self._planners: dict[tuple[str, ...], Subsets] = {}
+        self._planners: dict[tuple[tuple[str, ...], bool], Subsets] = {}
         self._slips: dict[frozenset[int], Slips] = {}
         self._aired: dict[tuple[frozenset[int], tuple[int, ...]], dict[date, float]] = {}
+
+    @property
+    def dates(self) -> Dates:
+        """Which dates the outcomes have."""
+        if not self.dated:
+            return Dates.BEST
+        return Dates.KEPT if self.book.house.habit.kept else Dates.ACCEPTED
 
     def chances(self) -> dict[str, Fraction]:
         """Chance of being truly unshown, by unsure piece."""
@@ -157,10 +170,13 @@ class Doubts:
         runs: list[list[Candidate]] = []
         for study in self.studies:
             one = study.key not in named and len(study.pieces) == 1 and study.pieces[0] in doubted
+            one = one and not (self.dates is Dates.KEPT and study.key in self.dated)
             if one and not any(window.hard for window in study.windows) and runs:
                 last = runs[-1][-1]
                 beside = self.place[study.key] == self.place[last.key] + 1
                 alike = (study.minutes, study.windows) == (last.minutes, last.windows) and last.key not in named
+                alike = alike and (study.key in self.assumed) == (last.key in self.assumed)
+                alike = alike and not (self.dates is Dates.KEPT and last.key in self.dated)
                 if beside and alike and len(last.pieces) == 1 and last.pieces[0] in doubted:
                     runs[-1].append(study)
                     continue
@@ -186,11 +202,25 @@ class Doubts:
         return found
 
     def _air(self, keys: frozenset[str]) -> Airing:
-        """How a set of studies airs by its best plan."""
-        planners = [self._planner(dropped) for dropped in self._choices(keys)]
+        """How a set of studies airs: by the dates of the book and what is placed around them, or by its best plan."""
+        around = self.dates is Dates.KEPT or (self.dates is Dates.ACCEPTED and keys == self.assumed)
+        planners = [self._planner(dropped, around) for dropped in self._choices(keys)]
         found = [planner.solve(keys) for planner in planners]
         proven = all(solution.proven for solution in found)
-        return self._slip(min(found, key=self._rank), planners[0].problem.slots, keys, proven)
+        best = min(found, key=self._rank)
+        slots = planners[0].problem.slots
+        if around:
+            best = self._as_dated(best, slots, keys)
+        return self._slip(best, slots, keys, proven)
+
+    def _as_dated(self, solution: Solution, slots: Sequence[Slot], keys: frozenset[str]) -> Solution:
+        """The plan with every date of the book as it stands, also where the hours are too few to keep it."""
+        index = {slot.ref: at for at, slot in enumerate(slots)}
+        there = keys | {study.key for study in self.others}
+        dated = {key: index[slot] for key, slot in self.dated.items() if key in there and slot in index}
+        taken = set(dated.values())
+        rest = {key: at for key, at in solution.places.items() if key not in dated and at not in taken}
+        return replace(solution, places={**rest, **dated})
 
     def _rank(self, solution: Solution) -> tuple[object, ...]:
         return solution.score, sorted((slot, self.place[key]) for key, slot in solution.places.items())
@@ -203,16 +233,16 @@ class Doubts:
         idle = (pin.id for pin in self.book.pins if aside & {*pin.episodes})
         return tuple(left_aside(self.book.drop("pins", *idle)))
 
-    def _planner(self, dropped: tuple[str, ...]) -> Subsets:
+    def _planner(self, dropped: tuple[str, ...], around: bool) -> Subsets:
         """The plans of the book without some pins, for all sets of studies of which a plan can place all."""
-        found = self._planners.get(dropped)
+        found = self._planners.get((dropped, around))
         if found is None:
             book = self.book.drop("pins", *dropped) if dropped else self.book
             wanted = {study.key for study in (*self.studies, *self.lone[: self.most], *self.others)}
             studies = tuple(study for study in candidates(book, Unsure.UNSHOWN)[0] if study.key in wanted)
-            framed = frame(book, self.today, studies, horizon_weeks=self.horizon_weeks)
+            framed = frame(book, self.today, studies, horizon_weeks=self.horizon_weeks, around=around)
             series = [series.id for series in book.series].index(self.series.id)
-            found = self._planners[dropped] = Subsets(framed.problem, series, self.time_limit, self.ticker)
+            found = self._planners[dropped, around] = Subsets(framed.problem, series, self.time_limit, self.ticker)
         return found
 
     def _slip(self, solution: Solution, slots: Sequence[Slot], keys: frozenset[str], proven: bool) -> Airing:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind
+from showrunner.domain.house import Unsure
 from showrunner.domain.promises import binding_pairs, is_apart
 from showrunner.domain.rules import Board
 from showrunner.domain.titles import quoted
@@ -17,7 +18,7 @@ from showrunner.planning.clashing import smallest_clash, static_clashes
 from showrunner.planning.explain import Explainer
 from showrunner.planning.frame import Frame, days_outside, stretches
 from showrunner.planning.problem import DAYS2_PER_POINT
-from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Unsure, Warning
+from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Warning
 from showrunner.planning.search import Solution
 from showrunner.planning.solving import Question, Solved, bound, solve_book
 
@@ -38,14 +39,16 @@ def make_plan(
     horizon_weeks: int = HORIZON_WEEKS,
     unsure: Unsure = Unsure.LEFT_OUT,
     keep: bool = False,
+    even: bool = False,
+    around: bool = False,
     time_limit: float | None = None,
     ticker: Callable[[], float] | None = None,
 ) -> Plan:
     """Place all unpublished studies.
 
     The aims, each only where all before it are equal: break as few promises as possible; place as many studies
-    as possible; (re-plan) move as few planned ones as possible, then by the fewest days; fewest points; earliest
-    dates; book order.
+    as possible; (re-plan, if asked) have as few gaps beyond the longest as possible; (re-plan) move as few planned
+    ones as possible, then by the fewest days; least unevenness; earliest dates; book order.
 
     Args:
         book: the book.
@@ -53,13 +56,15 @@ def make_plan(
         horizon_weeks: weeks to look ahead.
         unsure: how unsure pieces are taken.
         keep: whether this is a re-plan with fewest moves.
+        even: whether the gaps beyond the longest of their series should be few before that.
+        around: whether planned studies stay where they are, the others around them.
         time_limit: seconds after which the best plan found is returned unproven; None for no limit.
         ticker: a clock in seconds for the limit and for `solver_seconds`.
 
     Returns:
         The plan. If not all promises can be kept it keeps as many as can be, and names what clashes.
     """
-    ask = Question(today, horizon_weeks, unsure, keep)
+    ask = Question(today, horizon_weeks, unsure, keep, even, around)
     book = bound(book, ask)
     started = ticker() if ticker else 0.0
     solved = solve_book(book, ask, time_limit=time_limit, ticker=ticker)
@@ -93,6 +98,7 @@ def make_plan(
         horizon_weeks=horizon_weeks,
         unsure=unsure,
         keep=keep,
+        even=even,
         solver_seconds=seconds,
     )
 

@@ -8,16 +8,23 @@ from datetime import date
 from fractions import Fraction
 
 from showrunner.domain.book import Book
-from showrunner.planning.candidates import candidates
+from showrunner.domain.house import Unsure
+from showrunner.domain.rules import clause
+from showrunner.domain.titles import quoted, slot_words
+from showrunner.planning.candidates import Candidate, candidates
 from showrunner.planning.explain import Explainer
 from showrunner.planning.frame import Frame, frame
-from showrunner.planning.plan import HORIZON_WEEKS
-from showrunner.planning.problem import DAYS2_PER_POINT, Score, score
-from showrunner.planning.results import Placed, Unsure
+from showrunner.planning.plan import HORIZON_WEEKS, make_plan
+from showrunner.planning.problem import DAYS2_PER_POINT, Problem, Score, score
+from showrunner.planning.results import Offer, Placed, Plan, Unplaced, Warning
 from showrunner.planning.search import Solution
+from showrunner.planning.solving import Question, Solved, bound, solve_book
 from showrunner.planning.workback import work_back
 
-NOTHING = Score(0, 0, 0, 0, 0, 0)
+OF_THE_PLACING = {"gap-over-maximum", "soft-window-missed", "unplaced", "time-limit"}
+"""Warnings that speak of how a search placed the studies."""
+
+NOTHING = Score(0, 0, 0, 0, 0, 0, 0)
 """Stands for aims that cannot be told because a hard rule is broken."""
 
 
@@ -43,6 +50,96 @@ def present_dates(
         replace(item, reason=short.get(item.id, "It stands where it was put; a hard rule is broken further on."))
         for item in loose.placed(priced=False)
     )
+
+
+def standing_plan(
+    book: Book,
+    today: date,
+    *,
+    horizon_weeks: int = HORIZON_WEEKS,
+    time_limit: float | None = None,
+    ticker: Callable[[], float] | None = None,
+) -> Plan:
+    """The plan that stands: the dates of the book, with the studies that have none yet placed around them.
+
+    Unsure pieces are taken as they were when dates were last accepted. While the dates of the book break a hard
+    rule, nothing is placed around them.
+
+    Args:
+        book: the book.
+        today: the present day.
+        horizon_weeks: weeks to look ahead.
+        time_limit: seconds for each search; None for no limit.
+        ticker: a clock in seconds for the limit.
+    """
+    unsure = book.house.habit.unsure
+    dates = present_dates(book, today, horizon_weeks=horizon_weeks, ticker=ticker)
+    framed, places = _as_it_stands(book, today, horizon_weeks)
+    dated = {study.key for study in framed.candidates}
+    if not {study.key for study in candidates(book, unsure)[0]} >= dated:
+        unsure = Unsure.LEFT_OUT  # one that would be taken as shown was given a date by hand
+    fit = score(framed.problem, places) is not None
+    found = make_plan(
+        book, today, horizon_weeks=horizon_weeks, unsure=unsure, around=fit, time_limit=time_limit, ticker=ticker
+    )
+    barred = [warning for study in framed.candidates if (warning := _barred(framed, study))]
+    found = replace(found, stands=True, warnings=(*barred, *found.warnings))
+    if not dated:
+        return found
+    fresh = [item for item in found.studies if item.id not in dated]
+    waiting = [item for item in found.unplaced if item.id not in dated]
+    if not fit:
+        waiting, fresh = [*waiting, *map(_waits, fresh)], []
+        told = tuple(w for w in found.warnings if w.code not in OF_THE_PLACING)
+        found = replace(found, points=_points(framed.problem, places), warnings=told, breaks_rules=True)
+    standing = replace(
+        found,
+        studies=tuple(sorted((*dates, *fresh), key=lambda item: framed.board.turn(item.slot.ref))),
+        unplaced=tuple(waiting),
+        breaks_rules=not fit or bool(barred),
+    )
+    if standing.breaks_rules or found.clashes:
+        return standing
+    ask = Question(today, horizon_weeks, unsure)
+    best = solve_book(bound(book, ask), ask, time_limit=time_limit, ticker=ticker)
+    return replace(standing, offer=_offer(book, standing, best))
+
+
+def _barred(framed: Frame, study: Candidate) -> Warning | None:
+    """What is told of a study whose slot it may not have any more; None if it may."""
+    slot = study.planned
+    assert slot is not None  # only studies with a date are asked for
+    breach = next(framed.board.against_slot(study.terms, slot), None)
+    if breach is None:
+        return None
+    where = f"{quoted(study.title)} stands on {slot_words(framed.book, slot)}"
+    return Warning("date-broken", f"{where}, but {clause(framed.book, breach)}; plan anew, or move it.")
+
+
+def _points(problem: Problem, places: dict[str, int]) -> Fraction:
+    """Unevenness of dates that the hours do not allow, or that stand too close."""
+    spare = tuple(10**9 for _ in problem.spare)
+    spacings = tuple(replace(spacing, min_days=-(10**9)) for spacing in problem.spacings)
+    reached = score(replace(problem, spare=spare, spacings=spacings), places)
+    return Fraction(reached.points if reached else 0, DAYS2_PER_POINT)
+
+
+def _waits(item: Placed) -> Unplaced:
+    """A study that is not placed while the dates of the book break a rule."""
+    why, way_out = "the dates that stand break a hard rule", "plan anew, or move what is late"
+    return Unplaced(item.id, item.title, item.series, item.pieces, why, "", way_out, None, ())
+
+
+def _offer(book: Book, standing: Plan, best: Solved) -> Offer | None:
+    """What the best dates would bring; None if the dates that stand are as good."""
+    found, slots = best.solution, best.frame.problem.slots
+    points = Fraction(found.score.points, DAYS2_PER_POINT)
+    more = len(found.places) - len(standing.studies)
+    if best.dropped or found.score.broken or more < 0 or (more == 0 and points >= standing.points):
+        return None
+    now = {study.id: study.slot for study in book.open_studies if study.slot}
+    places = {key: slots[at].ref for key, at in found.places.items()}
+    return Offer(sum(places.get(id) != slot for id, slot in now.items()), more, points)
 
 
 def present_points(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) -> tuple[int, Fraction] | None:

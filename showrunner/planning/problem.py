@@ -55,6 +55,12 @@ class Spacing:
     """Wished gap, days."""
     last_day: int | None
     """Day offset of its last published study (0 or below); None if none was published."""
+    max_days: int | None = None
+    """Longest gap wished, days; None if it does not matter how many gaps are longer."""
+
+    def is_wide(self, gap: int) -> bool:
+        """Whether a gap of some days is longer than the longest wished."""
+        return self.max_days is not None and gap > self.max_days
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +95,8 @@ class Score:
     study it is promised after that is not placed earlier."""
     unplaced: int
     """Studies without a slot."""
+    wide: int
+    """Gaps longer than the longest wished, where they are to be few; 0 otherwise."""
     moved: int
     """Re-plan: placed studies that were planned for another slot; 0 otherwise."""
     moved_days: int
@@ -129,7 +137,7 @@ def score(problem: Problem, places: dict[str, int]) -> Score | None:
     if len(set(places.values())) != len(places):
         return None
     by_key = {need.key: need for need in problem.needs}
-    moved = moved_days = points = 0
+    wide = moved = moved_days = points = 0
     for key, slot in places.items():
         need = by_key[key]
         window = need.cost[slot]
@@ -147,12 +155,13 @@ def score(problem: Problem, places: dict[str, int]) -> Score | None:
                 if gap < spacing.min_days:
                     return None
                 points += (gap - spacing.target_days) ** 2
+                wide += spacing.is_wide(gap)
             last = problem.days[slot]
     if not hours_fit(problem, places):
         return None
     total = sum(problem.days[slot] for slot in places.values())
     unplaced = len(problem.needs) - len(places)
-    return Score(promises_broken(problem, places), unplaced, moved, moved_days, points, total)
+    return Score(promises_broken(problem, places), unplaced, wide, moved, moved_days, points, total)
 
 
 def hours_fit(problem: Problem, places: dict[str, int]) -> bool:

@@ -8,20 +8,10 @@ from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.episode import Stage
+from showrunner.domain.house import Unsure
 from showrunner.domain.rules import Member
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.planning.changes import Change
-
-
-class Unsure(StrEnum):
-    """How unsure pieces are taken."""
-
-    LEFT_OUT = "left out"
-    """Those not yet in a study are left out of the plan and counted."""
-    SHOWN = "shown"
-    """All unsure pieces are taken as shown."""
-    UNSHOWN = "unshown"
-    """All unsure pieces are taken as unshown."""
 
 
 class Status(StrEnum):
@@ -146,6 +136,18 @@ class Clash:
 
 
 @dataclass(frozen=True, slots=True)
+class Offer:
+    """Better dates than those that stand."""
+
+    moves: int
+    """How many studies of the book would move."""
+    more: int
+    """How many more studies would have a slot."""
+    points: Fraction
+    """Unevenness of those dates, weeks squared."""
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The answer of the placing search."""
 
@@ -181,8 +183,16 @@ class Plan:
     """How unsure pieces were taken."""
     keep: bool
     """Whether it was a re-plan with fewest moves."""
+    even: bool
+    """Whether it was one with few gaps beyond the longest of their series before that."""
     solver_seconds: float
     """Seconds the search took by the ticker that was passed in; 0 without one."""
+    stands: bool = False
+    """Whether these are the dates that stand in the book, with those that have none yet around them."""
+    breaks_rules: bool = False
+    """If they stand: whether some hard rule is broken by them; `warnings` and the dated work say which."""
+    offer: Offer | None = None
+    """If they stand: better dates, if there are such."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -357,6 +367,17 @@ class LateRisk:
     """Probability."""
 
 
+class Dates(StrEnum):
+    """Which dates a forecast rests on."""
+
+    BEST = "best"
+    """No dates are accepted: every outcome of the doubts has its own best dates."""
+    ACCEPTED = "accepted"
+    """The outcome that was planned for has the dates of the book, every other its own best dates."""
+    KEPT = "kept"
+    """Every outcome has the dates of the book, with what it adds placed around them."""
+
+
 @dataclass(frozen=True, slots=True)
 class RunOut:
     """When the unshown pieces are used up."""
@@ -375,6 +396,8 @@ class RunOut:
     """Last day looked at."""
     quantiles: tuple[date | None, date | None, date | None]
     """10%, 50% and 90% end; None if beyond `horizon_end`."""
+    dates: Dates
+    """Which dates the outcomes have."""
     slip_rate: SlipRate
     """The rate used."""
     slip_rates_by_series: tuple[tuple[str, SlipRate], ...]

@@ -82,6 +82,7 @@ def run_out(
         beyond=max(0.0, 1 - sum(ends.values())),
         horizon_end=horizon_end,
         quantiles=found,
+        dates=doubts.dates,
         slip_rate=rate,
         slip_rates_by_series=tuple(
             (s.id, rate_of([line for line in book.publications if line.series == s.id])) for s in book.series

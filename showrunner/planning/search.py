@@ -129,6 +129,7 @@ def _sum(scores: Sequence[Score]) -> Score:
     return Score(
         sum(s.broken for s in scores),
         sum(s.unplaced for s in scores),
+        sum(s.wide for s in scores),
         sum(s.moved for s in scores),
         sum(s.moved_days for s in scores),
         sum(s.points for s in scores),
@@ -540,7 +541,7 @@ class Search:
                     return False
             if self._placed() < most:
                 broken = self._reached().broken
-                self._raise_floor(self.weight.pack(Score(broken, self.count - most + 1, 0, 0, 0, 0)))
+                self._raise_floor(self.weight.pack(Score(broken, self.count - most + 1, 0, 0, 0, 0, 0)))
             elif not possible:
                 return True
         self.must = self._placed()
@@ -592,7 +593,7 @@ class Search:
         return Solution(places, reached, proven, bound, self.expanded)
 
     def _nothing(self) -> Score:
-        return Score(self.owed // self.weight.broken, self.count, 0, 0, 0, 0)
+        return Score(self.owed // self.weight.broken, self.count, 0, 0, 0, 0, 0)
 
 
 def _least_left_out(rests: Sequence[Rest], budget: int) -> int:

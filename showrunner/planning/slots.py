@@ -59,17 +59,28 @@ def expand(rules: Iterable[SlotRule], first: date, last: date) -> tuple[Slot, ..
     """
     slots: list[Slot] = []
     for rule in rules:
-        zone = zone_named(rule.zone, rule.name)
-        start = max(first, rule.first or first)
-        end = min(last, rule.last or last)
-        days = rrule(
-            WEEKLY,
-            byweekday=rule.weekday,
-            dtstart=datetime.combine(start, time.min),
-            until=datetime.combine(end, time.min),
-        )
         try:
-            slots += [Slot(rule.id, day.date(), instant(day.date(), rule.at, zone)) for day in days]
+            slots += [Slot(rule.id, day, _instant(rule, day)) for day in _days(rule, first, last)]
         except OverflowError:
             raise BadInput("the dates leave the years 1 to 9999", rule.name, "give dates within them") from None
     return tuple(sorted(slots, key=lambda slot: (slot.start, slot.rule)))
+
+
+def _days(rule: SlotRule, first: date, last: date) -> list[date]:
+    """The days of a rule, those of each stretch of its life in turn, without those left out and with those added."""
+    found: set[date] = set()
+    for begin, end, times in rule.stretches:
+        days = rrule(
+            WEEKLY,
+            byweekday=times.weekday,
+            dtstart=datetime.combine(max(first, begin or first), time.min),
+            until=datetime.combine(min(last, end or last), time.min),
+        )
+        found.update(day.date() for day in days)
+    found.update(day for day in rule.added if first <= day <= last)
+    return sorted(day for day in found if rule.comes_on(day))
+
+
+def _instant(rule: SlotRule, day: date) -> datetime:
+    times = rule.on(day)
+    return instant(day, times.at, zone_named(times.zone, rule.name))

@@ -8,11 +8,11 @@ from datetime import date
 from itertools import product
 
 from showrunner.domain.book import Book
+from showrunner.domain.house import Unsure
 from showrunner.domain.orders import fewest_dropped
 from showrunner.domain.rules import Board
 from showrunner.planning.candidates import candidates
 from showrunner.planning.frame import Frame, frame
-from showrunner.planning.results import Unsure
 from showrunner.planning.search import Solution, solve
 
 
@@ -28,6 +28,10 @@ class Question:
     """How unsure pieces are taken."""
     keep: bool = False
     """Whether planned studies should move as little as can be."""
+    even: bool = False
+    """Whether gaps beyond the longest of their series should be few before that."""
+    around: bool = False
+    """Whether planned studies stay where they are, the others around them."""
     more: tuple[int, int] = (0, 0)
     """Supposed extra work: a day offset, and minutes found on it."""
 
@@ -68,6 +72,8 @@ def framed(book: Book, ask: Question) -> Frame:
         studies,
         horizon_weeks=ask.horizon_weeks,
         keep=ask.keep,
+        even=ask.even,
+        around=ask.around,
         left_out=left_out,
         more=ask.more,
     )

@@ -22,7 +22,7 @@ from showrunner.planning.tables import IMPOSSIBLE, NEVER, SeriesTable, StudyClas
 SHARE = 0.5
 """Share of the time for one plan that the table may take."""
 
-NONE_PLACED = Solution({}, Score(0, 0, 0, 0, 0, 0), True, Score(0, 0, 0, 0, 0, 0), 0)
+NONE_PLACED = Solution({}, Score(0, 0, 0, 0, 0, 0, 0), True, Score(0, 0, 0, 0, 0, 0, 0), 0)
 """The best plan of no study at all."""
 
 
@@ -145,7 +145,7 @@ class _Alone:
             waiting[self.of_class[need.key]].append(need)
         rest = sum(len(members) * stride for members, stride in zip(waiting, table.strides, strict=True))
         drop = next((n for n in range(len(needs)) if self._ahead(rest, n, self.grid.start) < NEVER), len(needs))
-        promised = sum(need.promised is not None for need in needs)
+        promised = sum(need.worth for need in needs if need.promised is not None)
         cost = promised * self.broken + drop * self.unplaced + self._ahead(rest, drop, self.grid.start)
         if cost >= self.broken:
             return None

@@ -48,6 +48,8 @@ class Weights:
     """Weight of a promise not kept."""
     unplaced: int
     """Weight of a study left out."""
+    wide: int
+    """Weight of a gap longer than the longest wished."""
     moved: int
     """Weight of a moved study."""
     moved_day: int
@@ -60,6 +62,7 @@ class Weights:
         return (
             score.broken * self.broken
             + score.unplaced * self.unplaced
+            + score.wide * self.wide
             + score.moved * self.moved
             + score.moved_days * self.moved_day
             + score.points * self.point
@@ -70,10 +73,11 @@ class Weights:
         """The aims in a stacked cost."""
         broken, value = divmod(value, self.broken)
         unplaced, value = divmod(value, self.unplaced)
+        wide, value = divmod(value, self.wide)
         moved, value = divmod(value, self.moved)
         moved_days, value = divmod(value, self.moved_day)
         points, days = divmod(value, self.point)
-        return Score(broken, unplaced, moved, moved_days, points, days)
+        return Score(broken, unplaced, wide, moved, moved_days, points, days)
 
 
 def weights(problem: Problem) -> Weights:
@@ -88,9 +92,10 @@ def weights(problem: Problem) -> Weights:
     point = count * last + 1
     moved_day = point * (count * (max(longest, target) ** 2 + window) + 1)
     moved = moved_day * (count * max(last - earliest, latest, 0) + 1) if problem.keep else moved_day
-    unplaced = moved * (count + 1)
+    wide = moved * (count + 1)
+    unplaced = wide * (count + 1) if any(s.max_days is not None for s in problem.spacings) else wide
     broken = unplaced * (count + 1)
-    return Weights(broken, unplaced, moved, moved_day, point)
+    return Weights(broken, unplaced, wide, moved, moved_day, point)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,9 +188,12 @@ def slot_grid(problem: Problem, series: int, groups: Sequence[StudyClass], weigh
     usable = tuple(s for s in range(len(problem.days)) if any(g.cost[s] < IMPOSSIBLE for g in groups))
     days = [problem.days[s] for s in usable]
 
+    def cost(gap: int) -> int:
+        return (gap - spacing.target_days) ** 2 * weight.point + spacing.is_wide(gap) * weight.wide
+
     def gaps(last: int, after: int) -> tuple[int, list[int]]:
         begin = next((at for at in range(after, len(days)) if days[at] - last >= spacing.min_days), len(days))
-        return begin, [(day - last - spacing.target_days) ** 2 * weight.point for day in days[begin:]]
+        return begin, [cost(day - last) for day in days[begin:]]
 
     rows = [gaps(day, at + 1) for at, day in enumerate(days)]
     rows.append((0, [0] * len(days)) if spacing.last_day is None else gaps(spacing.last_day, 0))

@@ -241,6 +241,8 @@ _RULE: Columns[SlotRule] = (
     ("standing minutes", lambda r: r.standing_minutes),
     ("first day", lambda r: r.first),
     ("last day", lambda r: r.last),
+    ("days left out", lambda r: " ".join(map(str, r.left_out))),
+    ("days added", lambda r: " ".join(map(str, r.added))),
 )
 
 

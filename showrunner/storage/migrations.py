@@ -1,8 +1,9 @@
 """From every older layout of the book to the present one: numbered, pure functions from tree to tree.
 
 Version 1 kept work as decimal hours; version 2 keeps whole minutes; version 3 adds shoots, their log and
-what belongs to them, version 4 what sheets left, version 5 extra hours on single days, and they change nothing
-that was there. The undo steps hold documents too and are brought along.
+what belongs to them, version 4 what sheets left, version 5 extra hours on single days, version 6 how the
+dates were accepted and what a weekly slot was before it changed, and they change nothing that was there.
+The undo steps hold documents too and are brought along.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import Any
 
 from showrunner.storage.book_text import JOURNAL, META, TABLE_ORDER, Document, Tree, Unreadable, schema_of
 
-SCHEMA = 5
+SCHEMA = 6
 """Version of the present layout."""
 
 
@@ -67,7 +68,18 @@ def extra_hours_added(tree: Tree) -> Tree:
     return _each_document(tree, 5, lambda _, document: document)
 
 
-MIGRATIONS: Mapping[int, Migration] = {1: hours_to_minutes, 2: shoots_added, 3: sheets_added, 4: extra_hours_added}
+def habit_added(tree: Tree) -> Tree:
+    """5 to 6: nothing that was there changes."""
+    return _each_document(tree, 6, lambda _, document: document)
+
+
+MIGRATIONS: Mapping[int, Migration] = {
+    1: hours_to_minutes,
+    2: shoots_added,
+    3: sheets_added,
+    4: extra_hours_added,
+    5: habit_added,
+}
 """The function that leads away from each older version."""
 
 

@@ -175,17 +175,21 @@ def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> No
 
     def save(answers: Mapping[str, Any]) -> None:
         id = rule.id if rule else _free_id(WEEKDAYS[int(answers["weekday"])].lower(), {r.id for r in book.rules})
-        changed = SlotRule(
-            id,
-            answers["name"],
-            int(answers["weekday"]),
-            answers["at"],
-            answers["zone"],
-            answers["standing"],
-            rule.first if rule else None,
-            rule.last if rule else None,
+        kept = rule or SlotRule(id, "", 0, answers["at"], answers["zone"])
+        changed = replace(
+            kept,
+            name=answers["name"],
+            weekday=int(answers["weekday"]),
+            at=answers["at"],
+            zone=answers["zone"],
+            standing_minutes=answers["standing"],
         )
-        _keep(app, f"set the slot {changed.name}", lambda book: edits.put_rule(book, changed))
+        since = answers.get("since")
+
+        def edit(book: Book) -> Book:
+            return edits.change_rule_from(book, changed, since) if since else edits.put_rule(book, changed)
+
+        _keep(app, f"set the slot {changed.name}", edit)
 
     fields = [
         Field("name", "what usually fills it", rule.name if rule else "", entry.words, "making diary"),
@@ -197,6 +201,9 @@ def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> No
         ),
     ]
     intro = "A fixed weekly slot. Its usual content costs these hours unless a study takes the slot."
+    if rule:
+        intro += " A change from a day on leaves all before that day as it was."
+        fields.insert(1, Field("since", "changed from", "", entry.optional_day, "a day; empty: for all time"))
     app.push_screen(FormDialog("A weekly slot", fields, save, intro), then)
 
 

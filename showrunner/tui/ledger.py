@@ -29,6 +29,7 @@ from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
 if TYPE_CHECKING:
+    from showrunner.planning.choices import Aim
     from showrunner.planning.results import Placed, WorkPlan
 
 STYLES = {"study": "bold", "muted": "dim", "trouble": "bold reverse", "": ""}
@@ -48,7 +49,7 @@ class LedgerScreen(BookScreen):
             "The best dates for all studies, to accept or drop; what would help the rest.",
             footer=True,
         ),
-        Action("replan", "r", "re-plan", "New dates with the fewest moves, to accept or drop.", footer=True),
+        Action("replan", "r", "re-plan", "New dates with few moves, to accept or drop.", footer=True),
         Action(
             "publish", "y,enter", "publish", "Put the episode under the cursor on record as published.", footer=True
         ),
@@ -60,7 +61,7 @@ class LedgerScreen(BookScreen):
         Action("study", "e", "edit", "The study's title, pieces, hours, and stages done."),
         Action("dissolve", "delete", "remove", "Remove the study, or the named filler, under the cursor."),
         Action("bank", "b", "bank", "Name an episode for this slot, or put the one in it into the bank as finished."),
-        Action("dark", "d", "dark", "Add or remove a dark range."),
+        Action("dark", "d", "dark", "Add or remove a dark range; leave a slot out once, or let it come once more."),
         Action("waiting", "l", "no slot", "Studies that have no slot: see what would help one, edit or remove it."),
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
@@ -133,11 +134,11 @@ class LedgerScreen(BookScreen):
             table.add_column(Text("needed", justify="right"), key="hours", width=13)
             self.columns_for, self.rows = rules, ()
             column = len(rules)
-        if [w.monday for w in fresh] != [w.monday for w in self.rows]:
+        if [(w.monday, w.part) for w in fresh] != [(w.monday, w.part) for w in self.rows]:
             table.clear()
             self.rows = fresh
             for week in fresh:
-                table.add_row(*self._cells(week), key=week.monday.isoformat())
+                table.add_row(*self._cells(week), key=f"{week.monday.isoformat()}.{week.part}")
             mondays = [week.monday for week in fresh]
             if keep is None and (due := self._due()) and due.slot:
                 keep = monday_of(due.slot.day)
@@ -261,16 +262,20 @@ class LedgerScreen(BookScreen):
 
     def action_plan(self) -> None:
         """Preview the best dates."""
-        self._preview(keep=False)
+        from showrunner.planning.choices import Aim
+
+        self._preview(Aim.BEST)
 
     def action_replan(self) -> None:
-        """Preview new dates with the fewest moves."""
-        self._preview(keep=True)
+        """Preview new dates with few moves and the gaps within their bounds."""
+        from showrunner.planning.choices import Aim
 
-    def _preview(self, *, keep: bool, study: str = "") -> None:
+        self._preview(Aim.EVEN)
+
+    def _preview(self, aim: Aim, study: str = "") -> None:
         from showrunner.tui.preview import PreviewScreen
 
-        self.app.push_screen(PreviewScreen(self.session, keep=keep, study=study))
+        self.app.push_screen(PreviewScreen(self.session, aim=aim, study=study))
 
     async def action_film(self) -> None:
         """Go to the Set-up with the study."""
@@ -287,9 +292,8 @@ class LedgerScreen(BookScreen):
 
     def _to_slot(self, slot: SlotRef) -> None:
         """Put the cursor on a slot."""
-        mondays = [week.monday for week in self.rows]
-        row = mondays.index(monday_of(slot.day))
-        self.query_one("#weeks", DataTable).move_cursor(row=row, column=self._column(slot))
+        at = next((row for row, week in enumerate(self.rows) if any(cell.slot == slot for cell in week.cells)), 0)
+        self.query_one("#weeks", DataTable).move_cursor(row=at, column=self._column(slot))
 
     def _column(self, slot: SlotRef) -> int:
         return 1 + [rule.id for rule in self.session.book.rules].index(slot.rule)
@@ -602,16 +606,36 @@ class LedgerScreen(BookScreen):
         ranges = self.session.book.dark
         options = [("", "add a dark range")]
         options += [
-            (d.id, f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}") for d in ranges
+            (f"remove {d.id}", f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}")
+            for d in ranges
         ]
+        slot = self.cell.slot if self.cell else None
+        if slot and slot.day >= self.session.today:
+            options.append(("once", f"leave out {self.session.book.rule(slot.rule).name} of {words.day(slot.day)}"))
+        options += [(f"more {rule.id}", f"one more {rule.name} on another day") for rule in self.session.book.rules]
 
         def chosen(answer: str | None) -> None:
+            verb, _, id = (answer or "").partition(" ")
             if answer == "":
                 self._add_dark(max(monday, self.session.today))
-            elif answer is not None:
-                self.perform("remove a dark range", lambda book: edits.remove_dark(book, answer))
+            elif verb == "remove":
+                self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
+            elif verb == "once" and slot:
+                self.perform("leave a slot out once", lambda book: edits.leave_out(book, slot))
+            elif verb == "more":
+                self._add_slot(id, max(monday, self.session.today))
 
-        self.app.push_screen(ChooseDialog("Dark ranges", options), chosen)
+        self.app.push_screen(ChooseDialog("Dark ranges and single weeks", options), chosen)
+
+    def _add_slot(self, rule: str, first: date) -> None:
+        """Ask for the day on which a weekly slot comes once more."""
+
+        def save(answers: Mapping[str, Any]) -> None:
+            slot = SlotRef(answers["day"], rule)
+            self.save_with("let a slot come once more", lambda book: edits.add_slot(book, slot))
+
+        fields = [Field("day", "day", first.isoformat(), entry.day)]
+        self.app.push_screen(FormDialog(f"One more {self.session.book.rule(rule).name}", fields, save))
 
     def _add_dark(self, first: date) -> None:
         def save(answers: Mapping[str, Any]) -> None:
@@ -632,6 +656,8 @@ class LedgerScreen(BookScreen):
 
     def action_waiting(self) -> None:
         """Studies without a slot."""
+        from showrunner.planning.choices import Aim
+
         waiting = [study for study in self.session.book.open_studies if study.slot is None]
         if not waiting:
             self.tell("Every study has a slot.")
@@ -642,7 +668,7 @@ class LedgerScreen(BookScreen):
                 verb, _, id = answer.partition(" ")
                 study = self.session.book.episode(id)
                 if verb == "help":
-                    self._preview(keep=False, study=study.id)
+                    self._preview(Aim.BEST, study=study.id)
                 else:
                     {"edit": self._edit_study, "window": self._edit_windows, "remove": self._remove}[verb](study)
 

@@ -18,11 +18,14 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.edits.slots import IMPLIED
+from showrunner.domain.house import Unsure
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.changes import Change, LookFurther
+from showrunner.planning.choices import Aim, Choice
 from showrunner.planning.plan import HORIZON_WEEKS
-from showrunner.planning.results import Placed, Plan, Unplaced, Unsure
+from showrunner.planning.results import Placed, Plan, Unplaced
+from showrunner.report import choices as choices_table
 from showrunner.report import clip, proof_words
 from showrunner.session import Session
 from showrunner.tui.dialogs import Dialog, NoticeDialog, plain
@@ -43,7 +46,7 @@ ALL_KEYS = """\
    Esc  Drop it, or go back to the plan before; the book stays as it is.
  1 2 3  On a study without a slot: the plan with that change, to accept or leave.
      n  Take unsure pieces another way: left out, as shown, as unshown.
-     r  Between the best dates and the fewest moves.
+     r  The next way: best dates, fewest moves within the gaps, fewest moves.
 arrows  Move: the reason for each date stands below."""
 
 
@@ -52,7 +55,7 @@ class PreviewScreen(Dialog):
 
     Args:
         session: the open book.
-        keep: whether planned studies should move as little as can be.
+        aim: what the plan is made for.
         unsure: how unsure pieces are taken.
         study: id of the study to begin on; empty for the first one without a slot.
         changes: what is supposed of the book; accepted together with the plan.
@@ -83,18 +86,19 @@ class PreviewScreen(Dialog):
         self,
         session: Session,
         *,
-        keep: bool,
+        aim: Aim,
         unsure: Unsure = Unsure.LEFT_OUT,
         study: str = "",
         changes: Sequence[Change] = (),
     ) -> None:
         super().__init__()
-        self.session, self.keep, self.unsure = session, keep, unsure
+        self.session, self.aim, self.unsure = session, aim, unsure
         self.study, self.changes = study, tuple(changes)
         self.book = session.book
         self.supposed, self.told = supposed(self.book, self.changes)
         self.plan: Plan | None = None
         self.before: tuple[int, Fraction] | None = None
+        self.choices: tuple[Choice, ...] = ()
 
     def compose(self) -> ComposeResult:
         """Lay the widgets out."""
@@ -118,30 +122,42 @@ class PreviewScreen(Dialog):
         if self.book is not self.session.book and not self.changes:
             self.book = self.supposed = self.session.book
         self._draw(None)
-        self.think(self.keep, self.unsure)
+        self.think(self.aim, self.unsure)
 
     @work(thread=True, exclusive=True, group="plan")
-    def think(self, keep: bool, unsure: Unsure) -> None:
+    def think(self, aim: Aim, unsure: Unsure) -> None:
         """Work the plan out."""
         book = self.book
         try:
             plan = self.session.plan(
-                keep=keep,
+                keep=aim.keep,
+                even=aim.even,
                 unsure=unsure,
                 time_limit=PLAN_SECONDS,
                 book=self.supposed,
                 horizon_weeks=_horizon(self.changes),
             )
             before = points_now(book, self.session.today)
+            dated = any(study.slot for study in book.open_studies)
+            ways: tuple[Choice, ...] = ()
+            if dated and not self.changes and not plan.clashes:
+                ways = self.session.choices(unsure=unsure, time_limit=PLAN_SECONDS, book=book)
         except ShowrunnerError as error:
             self.app.call_from_thread(self._refused, error)
             return
-        self.app.call_from_thread(self._thought, book, plan, before)
+        self.app.call_from_thread(self._thought, book, aim, plan, before, ways)
 
-    def _thought(self, book: Book, plan: Plan, before: tuple[int, Fraction] | None) -> None:
+    def _thought(
+        self,
+        book: Book,
+        aim: Aim,
+        plan: Plan,
+        before: tuple[int, Fraction] | None,
+        ways: tuple[Choice, ...],
+    ) -> None:
         """Show a plan, unless other keys were pressed, or the book changed, while it was worked out."""
-        if book is self.book and (plan.keep, plan.unsure) == (self.keep, self.unsure):
-            self.before = before
+        if book is self.book and (aim, plan.unsure) == (self.aim, self.unsure):
+            self.before, self.choices = before, ways
             self._draw(plan)
 
     def _refused(self, error: ShowrunnerError) -> None:
@@ -149,7 +165,7 @@ class PreviewScreen(Dialog):
 
     def _draw(self, plan: Plan | None) -> None:
         self.plan = plan
-        kind = "fewest moves" if self.keep else "best dates"
+        kind = self.aim.value
         told = f"With {self.told}; {kind}" if self.changes else f"{kind[:1].upper()}{kind[1:]}"
         self.query_one("#heading", Static).update(plain(f"{told}; unsure pieces {TAKEN[self.unsure]}"))
         self.query_one("#accept", Static).update(self._keys())
@@ -184,7 +200,7 @@ class PreviewScreen(Dialog):
         """The keys of the line below."""
         found = [("Esc", "back" if self.changes else "drop")]
         if not self.changes:
-            found += [("n", "unsure"), ("r", "best dates" if self.keep else "fewest moves")]
+            found += [("n", "unsure"), ("r", "another way")]
         if any(item.ways_out for item in (self.plan.unplaced if self.plan else ())):
             found.append(("1-3", "way out"))
         found.append(("?", "keys"))
@@ -199,7 +215,7 @@ class PreviewScreen(Dialog):
             more = [f"And {len(plan.clashes) - 3} more."] if len(plan.clashes) > 3 else []
             told = [f"! {clash.text}" for clash in plan.clashes[:3]]
             return "\n".join([f"{kept} Nothing can be accepted.", *told, *more])
-        points = words.count(plan.points, "point")
+        points = f"Unevenness {words.number(plan.points)}"
         if self.before and self.before != (len(plan.studies), plan.points):
             count, now = self.before
             points += f" for {words.count(len(plan.studies), 'study')}"
@@ -214,7 +230,8 @@ class PreviewScreen(Dialog):
         changes += [f"{words.count(waits, 'study')} would stay without a slot"] if waits else []
         text = f"{points}; {proof_words(plan)}. {words.listing(changes) or 'Nothing would change'}."
         told = [warning.text for warning in plan.warnings if warning.code != "unplaced"]  # they have rows
-        return f"{text}\n" + "\n".join(f"! {line}" for line in told[:3])
+        table = f"{choices_table(self.choices, plan)}\n" if self.choices else ""
+        return f"{table}{text}\n" + "\n".join(f"! {line}" for line in told[:3])
 
     def _is_new(self, item: Placed | Unplaced) -> bool:
         return item.id.startswith(IMPLIED) or self.book.episode(item.id).slot is None
@@ -246,7 +263,7 @@ class PreviewScreen(Dialog):
             self.notify("Put the cursor on a study without a slot; what would help has these keys.", markup=False)
         elif self._current():
             changes = (*self.changes, *ways[number - 1].changes)
-            preview = PreviewScreen(self.session, keep=self.keep, unsure=self.unsure, study=item.id, changes=changes)
+            preview = PreviewScreen(self.session, aim=self.aim, unsure=self.unsure, study=item.id, changes=changes)
             self.app.push_screen(preview, self._back)
 
     def _back(self, accepted: bool | None) -> None:
@@ -270,8 +287,9 @@ class PreviewScreen(Dialog):
         self.begin()
 
     def action_keep(self) -> None:
-        """Change between the best dates and the fewest moves."""
-        self.keep = not self.keep
+        """Go on to the next of the three ways of dating anew."""
+        order = (Aim.BEST, Aim.EVEN, Aim.FEWEST)
+        self.aim = order[(order.index(self.aim) + 1) % len(order)]
         self.begin()
 
     @on(DataTable.RowSelected)

@@ -75,6 +75,8 @@ class Week:
     """One for each slot rule, in book order."""
     hours: str
     """Hours needed, of those there are from today on, by the week's tightest day."""
+    part: int = 0
+    """0; above it in a further row of a week in which some slot comes more than once."""
 
 
 def monday_of(day: date) -> date:
@@ -109,10 +111,19 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
     rows = []
     monday = first
     while monday <= last:
-        cells = tuple(_cell(board, rule, monday, today, lines, open_episodes, pinned) for rule in book.rules)
-        rows.append(Week(monday, cells, _hours(tightest.get(monday))))
+        days = [_days_in(rule, monday) for rule in book.rules]
+        for part in range(max([1, *map(len, days)])):
+            of_part = [slots[part] if part < len(slots) else None for slots in days]
+            slots = [SlotRef(day, rule.id) if day else None for rule, day in zip(book.rules, of_part, strict=True)]
+            cells = tuple(_cell(board, slot, today, lines, open_episodes, pinned) for slot in slots)
+            rows.append(Week(monday, cells, "" if part else _hours(tightest.get(monday)), part))
         monday += timedelta(7)
     return tuple(rows)
+
+
+def _days_in(rule: SlotRule, monday: date) -> list[date]:
+    """The days of a slot in a week."""
+    return [day for day in (monday + timedelta(n) for n in range(7)) if rule.comes_on(day)]
 
 
 def _lines(book: Book) -> dict[SlotRef, Publication]:
@@ -128,17 +139,15 @@ def _lines(book: Book) -> dict[SlotRef, Publication]:
 
 def _cell(
     board: Board,
-    rule: SlotRule,
-    monday: date,
+    slot: SlotRef | None,
     today: date,
     lines: Mapping[SlotRef, Publication],
     open_episodes: Mapping[SlotRef, Episode],
     pinned: set[SlotRef | None],
 ) -> Cell:
-    day = monday + timedelta(rule.weekday)
-    if not rule.holds_on(day):
+    if slot is None:
         return Cell(None, Content.NOTHING, "", "")
-    slot = SlotRef(day, rule.id)
+    day = slot.day
     line, episode = lines.get(slot), open_episodes.get(slot)
     if episode:
         if day < today:
@@ -154,7 +163,7 @@ def _cell(
         return Cell(slot, Content.DARK, "■", "dark", "muted")
     if day < today:
         return Cell(slot, Content.UNKNOWN, "?", "not on record", "muted")
-    return Cell(slot, Content.FREE, "·", rule.name, "muted")
+    return Cell(slot, Content.FREE, "·", board.book.rule(slot.rule).name, "muted")
 
 
 def _past(line: Publication, day: date) -> tuple[str, str]:

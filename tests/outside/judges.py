@@ -41,7 +41,7 @@ class OutOfTime(Exception):
 
 def checked(problem: Problem, best: dict[str, int], places: dict[str, int]) -> Verdict:
     """A verdict whose placement was measured by the definition and found to reach what the model claims."""
-    claim = Score(**best)
+    claim = Score(**{"wide": 0, **best})
     measured = score(problem, places)
     assert measured == claim, f"the judge's own model is wrong: it claims {claim}, its plan measures {measured}"
     return Verdict(claim, places)

@@ -82,7 +82,7 @@ def test_a_year_of_five_studies_worked_by_hand() -> None:
         "2026-08-23",
         "2026-10-18",
     ]
-    assert found.score == Score(0, 0, 0, 0, 14 * 49, 20 + 69 + 118 + 174 + 230)
+    assert found.score == Score(0, 0, 0, 0, 0, 14 * 49, 20 + 69 + 118 + 174 + 230)
 
 
 def test_the_random_problems_are_of_every_sort() -> None:

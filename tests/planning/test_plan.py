@@ -13,12 +13,13 @@ from books import TODAY, demo, small, sunday
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, Window
+from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.errors import Contradiction
 from showrunner.planning.changes import LookFurther, LowerGap, MoreHours
 from showrunner.planning.plan import make_plan
-from showrunner.planning.results import Plan, Status, Unsure
+from showrunner.planning.results import Plan, Status
 
 
 def dates(plan: Plan) -> list[str]:

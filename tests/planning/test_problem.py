@@ -48,32 +48,32 @@ def need(key: str, order: int = 0, series: int = 0, minutes: int = 60) -> Need:
 
 
 def test_nothing_placed_costs_only_the_missing_studies() -> None:
-    assert score(problem(need("a"), need("b")), {}) == Score(0, 2, 0, 0, 0, 0)
-    assert score(problem(), {}) == Score(0, 0, 0, 0, 0, 0)
+    assert score(problem(need("a"), need("b")), {}) == Score(0, 2, 0, 0, 0, 0, 0)
+    assert score(problem(), {}) == Score(0, 0, 0, 0, 0, 0, 0)
 
 
 def test_gaps_cost_days_squared_from_the_target_and_the_first_counts_from_the_last_published() -> None:
     # Days 6, 13 and 34 after day -8: gaps of 14, 7 and 21 days to a target of 14 cost 0, 49 and 49.
     places = {"a": 0, "b": 1, "c": 4}
-    assert score(problem(need("a"), need("b"), need("c")), places) == Score(0, 0, 0, 0, 49 + 49, 6 + 13 + 34)
+    assert score(problem(need("a"), need("b"), need("c")), places) == Score(0, 0, 0, 0, 0, 49 + 49, 6 + 13 + 34)
     assert DAYS2_PER_POINT == 7**2
 
 
 def test_a_series_with_nothing_published_has_no_first_gap() -> None:
-    assert score(problem(need("a", series=1)), {"a": 5}) == Score(0, 0, 0, 0, 0, 41)
+    assert score(problem(need("a", series=1)), {"a": 5}) == Score(0, 0, 0, 0, 0, 0, 41)
 
 
 def test_each_series_is_spaced_by_itself() -> None:
     both = problem(need("a"), need("b", series=1), need("c", series=1))
     # Series 0: 14 days after the last published, as wished. Series 1: days 13 and 27, 14 days to a target of 21.
-    assert score(both, {"a": 0, "b": 1, "c": 3}) == Score(0, 0, 0, 0, 49, 6 + 13 + 27)
+    assert score(both, {"a": 0, "b": 1, "c": 3}) == Score(0, 0, 0, 0, 0, 49, 6 + 13 + 27)
 
 
 def test_a_gap_below_the_least_breaks_a_rule() -> None:
     assert score(problem(need("b", series=1), need("c", series=1)), {"b": 1, "c": 2}) is None
     near = Spacing(min_days=21, target_days=21, last_day=-8)
     assert score(problem(need("a"), spacing=near), {"a": 0}) is None
-    assert score(problem(need("a"), spacing=near), {"a": 1}) == Score(0, 0, 0, 0, 0, 13)
+    assert score(problem(need("a"), spacing=near), {"a": 1}) == Score(0, 0, 0, 0, 0, 0, 13)
 
 
 def test_two_studies_cannot_share_a_slot() -> None:
@@ -82,28 +82,28 @@ def test_two_studies_cannot_share_a_slot() -> None:
 
 def test_windows_add_their_cost_and_forbidden_slots_break_a_rule() -> None:
     window = replace(need("a"), cost=(49, 0, None, 0, 0, 0))
-    assert score(problem(window), {"a": 0}) == Score(0, 0, 0, 0, 49, 6)
+    assert score(problem(window), {"a": 0}) == Score(0, 0, 0, 0, 0, 49, 6)
     assert score(problem(window), {"a": 2}) is None
 
 
 def test_a_promised_order_needs_the_other_study_placed_and_earlier() -> None:
     second = replace(need("b", series=1), after=("a",))
     pinned = problem(need("a"), second)
-    assert score(pinned, {"a": 0, "b": 1}) == Score(0, 0, 0, 0, 0, 19)
+    assert score(pinned, {"a": 0, "b": 1}) == Score(0, 0, 0, 0, 0, 0, 19)
     # Days 13 and 6: a gap of 21 days to a target of 14 for the first series.
-    assert score(pinned, {"a": 1, "b": 0}) == Score(1, 0, 0, 0, 49, 19)
-    assert score(pinned, {"b": 1}) == Score(1, 1, 0, 0, 0, 13)
-    assert score(pinned, {"a": 0}) == Score(0, 1, 0, 0, 0, 6)
-    assert score(pinned, {}) == Score(0, 2, 0, 0, 0, 0)
+    assert score(pinned, {"a": 1, "b": 0}) == Score(1, 0, 0, 0, 0, 49, 19)
+    assert score(pinned, {"b": 1}) == Score(1, 1, 0, 0, 0, 0, 13)
+    assert score(pinned, {"a": 0}) == Score(0, 1, 0, 0, 0, 0, 6)
+    assert score(pinned, {}) == Score(0, 2, 0, 0, 0, 0, 0)
 
 
 def test_a_promised_date_is_kept_only_in_its_slot() -> None:
     dated = problem(replace(need("a"), promised=1), need("b", series=1))
-    assert score(dated, {"a": 1, "b": 3}) == Score(0, 0, 0, 0, 49, 13 + 27)
-    assert score(dated, {"a": 0, "b": 3}) == Score(1, 0, 0, 0, 0, 6 + 27)
-    assert score(dated, {"b": 3}) == Score(1, 1, 0, 0, 0, 27)
+    assert score(dated, {"a": 1, "b": 3}) == Score(0, 0, 0, 0, 0, 49, 13 + 27)
+    assert score(dated, {"a": 0, "b": 3}) == Score(1, 0, 0, 0, 0, 0, 6 + 27)
+    assert score(dated, {"b": 3}) == Score(1, 1, 0, 0, 0, 0, 27)
     nowhere = problem(replace(need("a"), promised=NOWHERE))
-    assert score(nowhere, {"a": 0}) == Score(1, 0, 0, 0, 0, 6)
+    assert score(nowhere, {"a": 0}) == Score(1, 0, 0, 0, 0, 0, 6)
 
 
 def test_every_order_and_date_that_is_broken_counts() -> None:
@@ -122,6 +122,7 @@ def test_a_replan_counts_moves_and_days_moved() -> None:
     assert score(problem(stays, moves, gone, new, keep=True), places) == Score(
         broken=0,
         unplaced=0,
+        wide=0,
         moved=2,  # b and c; d was never planned
         moved_days=(27 - 20) + (41 + 1),
         points=(21 - 14) ** 2 + (21 - 14) ** 2 + (14 - 21) ** 2,
@@ -167,9 +168,9 @@ def test_spare_minutes_at_a_slot_are_those_of_its_ready_day(slot: int, spare: in
 
 
 def test_scores_compare_aim_by_aim() -> None:
-    assert Score(0, 9, 9, 9, 9, 9) < Score(1, 0, 0, 0, 0, 0)
-    assert Score(0, 0, 9, 9, 9, 9) < Score(0, 1, 0, 0, 0, 0)
-    assert Score(0, 0, 1, 9, 9, 9) < Score(0, 0, 2, 0, 0, 0)
-    assert Score(0, 0, 1, 1, 9, 9) < Score(0, 0, 1, 2, 0, 0)
-    assert Score(0, 0, 1, 1, 1, 9) < Score(0, 0, 1, 1, 2, 0)
-    assert Score(0, 0, 1, 1, 1, 1) < Score(0, 0, 1, 1, 1, 2)
+    assert Score(0, 9, 0, 9, 9, 9, 9) < Score(1, 0, 0, 0, 0, 0, 0)
+    assert Score(0, 0, 0, 9, 9, 9, 9) < Score(0, 1, 0, 0, 0, 0, 0)
+    assert Score(0, 0, 0, 1, 9, 9, 9) < Score(0, 0, 0, 2, 0, 0, 0)
+    assert Score(0, 0, 0, 1, 1, 9, 9) < Score(0, 0, 0, 1, 2, 0, 0)
+    assert Score(0, 0, 0, 1, 1, 1, 9) < Score(0, 0, 0, 1, 1, 2, 0)
+    assert Score(0, 0, 0, 1, 1, 1, 1) < Score(0, 0, 0, 1, 1, 1, 2)

@@ -12,10 +12,10 @@ from books import TODAY, small, sunday
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Pin, PinKind, Series, StageMinutes, Window
+from showrunner.domain.house import Unsure
 from showrunner.planning.candidates import candidates
 from showrunner.planning.frame import frame
 from showrunner.planning.problem import Problem
-from showrunner.planning.results import Unsure
 from showrunner.planning.search import Solution, solve
 from showrunner.planning.subsets import Subsets
 

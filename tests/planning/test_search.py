@@ -168,7 +168,7 @@ def test_two_promises_for_one_slot_keep_one_and_the_other_study_is_still_placed(
     found = solve(problem)
     assert found.proven
     assert found.places == {"s1": 0, "s0": 2} or found.places == {"s0": 0, "s1": 2}
-    assert found.score == Score(1, 0, 0, 0, 0, 6 + 20)
+    assert found.score == Score(1, 0, 0, 0, 0, 0, 6 + 20)
     assert found.places == {"s0": 0, "s1": 2}  # the first slot holds the study that stands first
 
 
@@ -187,7 +187,7 @@ def test_a_promise_is_kept_at_the_cost_of_other_studies() -> None:
     found = solve(problem)
     assert found.proven
     assert found.places == {"long": 2}
-    assert found.score == Score(0, 2, 0, 0, 0, 20)
+    assert found.score == Score(0, 2, 0, 0, 0, 0, 20)
     unbound = replace(problem, needs=(replace(needs[0], promised=None), *needs[1:]))
     assert solve(unbound).score.unplaced == 1
 
@@ -201,7 +201,7 @@ def test_a_study_that_gives_hours_back_makes_room_for_a_promise() -> None:
     assert found.proven
     assert found.places == {"done": 0, "due": 1}
     alone = replace(problem, needs=needs[:1])
-    assert solve(alone).score == Score(1, 1, 0, 0, 0, 0)
+    assert solve(alone).score == Score(1, 1, 0, 0, 0, 0, 0)
 
 
 def test_days_ahead_are_covered_by_the_spare_minutes_that_the_tests_work_with() -> None:

@@ -14,8 +14,9 @@ from textual.widgets import DataTable, Input
 
 from showrunner.domain import edits
 from showrunner.domain.episode import Stage
+from showrunner.domain.house import Unsure
 from showrunner.domain.slot import DarkRange
-from showrunner.planning.results import Status, Unsure
+from showrunner.planning.results import Status
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import ChooseDialog, FormDialog

@@ -16,9 +16,9 @@ from textual.widgets import DataTable, Input
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind
-from showrunner.domain.house import ExtraWork
+from showrunner.domain.house import ExtraWork, Unsure
 from showrunner.planning.changes import Change, LookFurther, LowerGap, MoreHours
-from showrunner.planning.results import Unplaced, Unsure, WayOut
+from showrunner.planning.results import Unplaced, WayOut
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog

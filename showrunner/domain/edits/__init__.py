@@ -26,6 +26,9 @@ from showrunner.domain.edits.studies import (
     split_study,
 )
 from showrunner.domain.edits.workroom import (
+    add_slot,
+    change_rule_from,
+    leave_out,
     put_box,
     put_collection,
     put_dark,
@@ -46,9 +49,12 @@ __all__ = [
     "add_claim",
     "add_exposure",
     "add_filler",
+    "add_slot",
     "begin_shoot",
+    "change_rule_from",
     "close_shoot",
     "discover",
+    "leave_out",
     "log",
     "make_study",
     "mark_shown",

@@ -8,6 +8,7 @@ from dataclasses import replace
 from showrunner.domain.book import Book
 from showrunner.domain.edits.checks import check_slot_of, keep_promises, need_open
 from showrunner.domain.edits.studies import make_study
+from showrunner.domain.house import DEFAULT_HABIT, Habit
 from showrunner.domain.slot import SlotRef
 
 Placement = tuple[str, str, str, tuple[str, ...], SlotRef | None]
@@ -30,11 +31,16 @@ def set_slot(book: Book, episode: str, slot: SlotRef | None) -> Book:
     return keep_promises(book, book.put("episodes", changed))
 
 
-def place_all(book: Book, placements: Sequence[Placement]) -> Book:
+def place_all(book: Book, placements: Sequence[Placement], *, habit: Habit = DEFAULT_HABIT) -> Book:
     """Take over a whole plan: make the studies it implies and plan every study for its slot.
 
     Open studies without a slot in `placements`, or not in it at all, have no slot afterwards.
     Published studies and filler stay as they are.
+
+    Args:
+        book: the book.
+        placements: the plan.
+        habit: how it was made; the book remembers that.
 
     Raises:
         UnknownThing, BadInput, Contradiction: a placement does not fit the book as it is now.
@@ -50,7 +56,7 @@ def place_all(book: Book, placements: Sequence[Placement]) -> Book:
         else:
             slots[need_open(after, id).id] = slot
     placed = [replace(study, slot=slots.get(study.id)) for study in after.open_studies]
-    after = after.put("episodes", *placed)
+    after = replace(after.put("episodes", *placed), house=replace(after.house, habit=habit))
     for study in placed:
         check_slot_of(after, study)
     return keep_promises(book, after)

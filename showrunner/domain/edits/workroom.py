@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date, timedelta
 
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection
@@ -10,8 +11,10 @@ from showrunner.domain.edits.checks import check_pieces, check_slot_of, keep_pro
 from showrunner.domain.episode import Series
 from showrunner.domain.house import HouseRules
 from showrunner.domain.publication import Supporter
-from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.domain.rules import not_a_slot
+from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRef, SlotRule
 from showrunner.domain.titles import quoted
+from showrunner.domain.words import day as day_words
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, UnknownThing
 
@@ -57,6 +60,70 @@ def put_rule(book: Book, rule: SlotRule) -> Book:
         if episode.slot and episode.slot.rule == rule.id:
             check_slot_of(after, episode)
     return after
+
+
+def change_rule_from(book: Book, rule: SlotRule, since: date) -> Book:
+    """Change a weekly slot from a day on; what it was before stays, and so does the record.
+
+    What is planned in it from that day on moves to its new day in the same week. A promised date is not moved.
+
+    Args:
+        book: the book.
+        rule: the slot as it is to be.
+        since: the first day on which it is so.
+
+    Raises:
+        UnknownThing: there is no such slot.
+        BadInput: the zone is not known, it changed on that day or later already, or in its week there is no new day.
+        Contradiction: a promised date would be no slot any more, or the new day is taken.
+    """
+    old = book.rule(rule.id)
+    before = since - timedelta(1)
+    if old.earlier and old.earlier[-1].until >= before:
+        last = day_words(old.earlier[-1].until + timedelta(1))
+        raise BadInput(f"it changed on {last} already", old.name, "choose a later day, or change it for all time")
+    was = EarlierTimes(before, old.weekday, old.at, old.zone, old.standing_minutes)
+    changed = replace(rule, earlier=(*old.earlier, was))
+    moved = []
+    for episode in book.episodes:
+        slot = episode.slot
+        if slot and slot.rule == rule.id and not episode.published and slot.day >= since:
+            monday = slot.day - timedelta(slot.day.weekday())
+            kept = changed.comes_on(slot.day)
+            moved.append(replace(episode, slot=slot if kept else SlotRef(monday + timedelta(rule.weekday), rule.id)))
+    return put_rule(book.put("episodes", *moved), changed)
+
+
+def leave_out(book: Book, slot: SlotRef) -> Book:
+    """Leave a weekly slot out on one day.
+
+    Raises:
+        UnknownThing, BadInput: it does not come on that day, or an open episode is planned there.
+        Contradiction: a date is promised there.
+    """
+    rule = book.rule(slot.rule)
+    if not rule.comes_on(slot.day):
+        raise BadInput(f"{day_words(slot.day)} is not one of its days", rule.name, "choose one of its slots")
+    if slot.day in rule.added:
+        return put_rule(book, replace(rule, added=tuple(day for day in rule.added if day != slot.day)))
+    return put_rule(book, replace(rule, left_out=tuple(sorted((*rule.left_out, slot.day)))))
+
+
+def add_slot(book: Book, slot: SlotRef) -> Book:
+    """Let a weekly slot come on one more day, or on one that was left out.
+
+    Raises:
+        UnknownThing: there is no such slot rule.
+        BadInput: it comes on that day already, or is not there at that time.
+    """
+    rule = book.rule(slot.rule)
+    if rule.comes_on(slot.day):
+        raise BadInput(f"it comes on {day_words(slot.day)} already", rule.name, "choose another day")
+    if not rule.holds_on(slot.day):
+        raise BadInput(not_a_slot(rule, slot.day), rule.name, "choose a day within")
+    if slot.day in rule.left_out:
+        return put_rule(book, replace(rule, left_out=tuple(day for day in rule.left_out if day != slot.day)))
+    return put_rule(book, replace(rule, added=tuple(sorted((*rule.added, slot.day)))))
 
 
 def remove_rule(book: Book, id: str) -> Book:
