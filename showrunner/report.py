@@ -164,7 +164,7 @@ def proof_words(plan: Plan) -> str:
 
 def choices(found: Sequence[Choice], plan: Plan) -> str:
     """The ways of dating the studies anew, side by side; the one that is shown is marked."""
-    lines = [f"  {'':<28} {'moves':>5} {'days':>5} {'unevenness':>10}  long gaps"]
+    lines = [f"  {'':<28} {'moved':>5} {'days':>5} {'unevenness':>10}  long gaps"]
     for at, choice in enumerate(found):
         mark = "▸" if (choice.aim.keep, choice.aim.even) == (plan.keep, plan.even) else " "
         told = ["suggested"] if at == 0 else []

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind, Window
 from showrunner.domain.rules import Board
-from showrunner.domain.slot import Slot
+from showrunner.domain.slot import Slot, SlotRef
 from showrunner.domain.windows import Interval, intervals
 from showrunner.planning.candidates import Candidate
 from showrunner.planning.hours import StandingWork, ready_day, spare_time, standing_work, working_time
@@ -57,6 +57,7 @@ def frame(
     keep: bool = False,
     even: bool = False,
     around: bool = False,
+    also: frozenset[SlotRef] = frozenset(),
     left_out: tuple[str, ...] = (),
     more: tuple[int, int] = (0, 0),
 ) -> Frame:
@@ -70,6 +71,7 @@ def frame(
         keep: whether already planned studies should move as little as can be.
         even: whether the gaps beyond the longest of their series should be few before anything moves little.
         around: whether planned studies stay where they are as if all were promised, the others around them.
+        also: slots that are counted with the usable ones though nothing may stand in them.
         left_out: carried along.
         more: supposed extra work: a day offset, and minutes found on it on top of those of the book.
     """
@@ -82,7 +84,9 @@ def frame(
     standing = standing_work(book, today, every, (), time)
     freed = {work.slot.ref: work.minutes for work in standing}
     allowed = {rule for series in book.series for rule in series.rules}
-    usable = (s for s in every if s.rule in allowed and s.ref not in board.held and not board.is_silent(s.day))
+    barred = board.held.keys() - also
+    usable = (s for s in every if s.rule in allowed and s.ref not in barred)
+    usable = (s for s in usable if s.ref in also or not board.is_silent(s.day))
     slots = tuple(sorted(usable, key=lambda slot: board.turn(slot.ref)))
     index = {slot.ref: at for at, slot in enumerate(slots)}
     order_of = {series.id: at for at, series in enumerate(book.series)}

@@ -198,5 +198,13 @@ def _warnings(
     return tuple(found)
 
 
+def misses_a_wish(book: Book, item: Placed) -> bool:
+    """Whether a study comes after a gap longer than the longest wished, or outside its soft windows."""
+    series, study = book.series_of(item.series), book.find("episodes", item.id)
+    windows = stretches(study.windows if study else (), False, item.slot.day, item.slot.day)
+    wide = item.gap_days is not None and item.gap_days > 7 * series.max_weeks
+    return wide or days_outside(item.slot.day, windows) > 0
+
+
 def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}."

@@ -46,8 +46,10 @@ def present_dates(
     short = {item.episode: item.text for item in work_back(book, today, horizon_weeks=horizon_weeks).shortfalls}
     problem = replace(framed.problem, needs=tuple(n for n in framed.problem.needs if n.key in places))
     loose = Explainer(replace(framed, problem=problem), Solution(places, NOTHING, False, NOTHING, 0), ticker)
+    barred = {study.key: warning.text for study in framed.candidates if (warning := _barred(framed, study))}
+    told = {**short, **barred}
     return tuple(
-        replace(item, reason=short.get(item.id, "It stands where it was put; a hard rule is broken further on."))
+        replace(item, reason=told.get(item.id, "It stands where it was put; a hard rule is broken further on."))
         for item in loose.placed(priced=False)
     )
 
@@ -96,7 +98,7 @@ def standing_plan(
         found,
         studies=tuple(sorted((*dates, *fresh), key=lambda item: framed.board.turn(item.slot.ref))),
         unplaced=tuple(waiting),
-        breaks_rules=not fit or bool(barred),
+        breaks_rules=not fit,
     )
     if standing.breaks_rules or found.clashes:
         return standing
@@ -157,6 +159,7 @@ def _as_it_stands(book: Book, today: date, horizon_weeks: int) -> tuple[Frame, d
     """The problem of the studies that have a slot from today on, and the slot each has."""
     found, _ = candidates(book, Unsure.LEFT_OUT)
     studies = tuple(study for study in found if study.planned and study.planned.day >= today)
-    framed = frame(book, today, studies, horizon_weeks=horizon_weeks)
+    there = frozenset(study.planned for study in studies if study.planned)
+    framed = frame(book, today, studies, horizon_weeks=horizon_weeks, also=there)
     index = {slot.ref: at for at, slot in enumerate(framed.problem.slots)}
     return framed, {study.key: index[study.planned] for study in studies if study.planned in index}

@@ -23,7 +23,7 @@ from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.changes import Change, LookFurther
 from showrunner.planning.choices import Aim, Choice
-from showrunner.planning.plan import HORIZON_WEEKS
+from showrunner.planning.plan import HORIZON_WEEKS, misses_a_wish
 from showrunner.planning.results import Placed, Plan, Unplaced
 from showrunner.report import choices as choices_table
 from showrunner.report import clip, proof_words
@@ -46,6 +46,7 @@ ALL_KEYS = """\
    Esc  Drop it, or go back to the plan before; the book stays as it is.
  1 2 3  On a study without a slot: the plan with that change, to accept or leave.
      n  Take unsure pieces another way: left out, as shown, as unshown.
+     !  Beside a gap: it is longer than the longest wished, or the study is outside its soft window.
      r  The next way: best dates, fewest moves within the gaps, fewest moves.
 arrows  Move: the reason for each date stands below."""
 
@@ -66,7 +67,7 @@ class PreviewScreen(Dialog):
     #changes { height: 1fr; min-height: 5; }
     #reason { height: auto; max-height: 7; padding: 1 0 0 0; }
     #changes { background: $surface; }
-    #verdict { height: auto; max-height: 8; }
+    #verdict { height: auto; max-height: 9; }
     .clashing #verdict { max-height: 10; }
     .clashing #reason { max-height: 5; }
     """
@@ -112,7 +113,7 @@ class PreviewScreen(Dialog):
     def on_mount(self) -> None:
         """Make the columns, then work the plan out beside the screen."""
         table = self.query_one("#changes", DataTable)
-        for label, width in (("study", 32), ("from", 12), ("to", 12), ("gap", 7), ("hours", 12)):
+        for label, width in (("study", 26), ("from", 12), ("to", 12), ("moved", 7), ("gap", 8), ("hours", 11)):
             table.add_column(label, width=width)
         table.focus()
         self.begin()
@@ -179,7 +180,8 @@ class PreviewScreen(Dialog):
         for item in self._items:
             before = None if item.id.startswith(IMPLIED) else self.book.episode(item.id).slot
             title = f"▸ {item.title}" if self.changes and item.id == self.study else item.title
-            table.add_row(Text(clip(title, 31)), *(_row(item, before) if isinstance(item, Placed) else _lost(before)))
+            cells = self._row(item, before) if isinstance(item, Placed) else _lost(before)
+            table.add_row(Text(clip(title, 25)), *cells)
         self.query_one("#verdict", Static).update(plain(self._verdict(plan)))
         table.move_cursor(row=self._first_row(), animate=False)
         self._explain()
@@ -188,6 +190,22 @@ class PreviewScreen(Dialog):
     def _items(self) -> list[Placed | Unplaced]:
         """The studies of the plan in the order of the rows."""
         return [*self.plan.studies, *self.plan.unplaced] if self.plan else []
+
+    def _row(self, item: Placed, before: SlotRef | None) -> tuple[Text, ...]:
+        """Old and new date, days moved, gap and hours; a wish that is not met is marked beside the gap."""
+        same = before == item.slot.ref
+        gap = "" if item.gap_days is None else f"{words.number(item.gap_days / 7)} wk"
+        missed = "! " if misses_a_wish(self.supposed, item) else ""
+        hours = f"{words.number(item.minutes_needed / 60)} of {words.number(item.minutes_available / 60)}"
+        start = _day(before) if before else "new"
+        moved = (item.slot.day - before.day).days if before else 0
+        return (
+            Text("stays" if same else start, "dim" if same else ""),
+            Text(_day(item.slot.ref), "" if same else "bold"),
+            Text(f"{moved:+d} d" if moved else "", justify="right"),
+            Text(f"{missed}{gap}", justify="right"),
+            Text(hours, justify="right"),
+        )
 
     def _first_row(self) -> int:
         """The row to begin on: the study asked for, else the first one without a slot, else the first."""
@@ -231,7 +249,7 @@ class PreviewScreen(Dialog):
         text = f"{points}; {proof_words(plan)}. {words.listing(changes) or 'Nothing would change'}."
         told = [warning.text for warning in plan.warnings if warning.code != "unplaced"]  # they have rows
         table = f"{choices_table(self.choices, plan)}\n" if self.choices else ""
-        return f"{table}{text}\n" + "\n".join(f"! {line}" for line in told[:3])
+        return f"{table}{text}\n" + "\n".join(f"! {line}" for line in told[: 2 if table else 3])
 
     def _is_new(self, item: Placed | Unplaced) -> bool:
         return item.id.startswith(IMPLIED) or self.book.episode(item.id).slot is None
@@ -330,21 +348,8 @@ def points_now(book: Book, today: date) -> tuple[int, Fraction] | None:
     return present_points(lived_until(book, today), today)
 
 
-def _row(item: Placed, before: SlotRef | None) -> tuple[Text, ...]:
-    same = before == item.slot.ref
-    gap = "" if item.gap_days is None else f"{words.number(item.gap_days / 7)} wk"
-    hours = f"{words.number(item.minutes_needed / 60)} of {words.number(item.minutes_available / 60)}"
-    start = _day(before) if before else "new"
-    return (
-        Text("stays" if same else start, "dim" if same else ""),
-        Text(_day(item.slot.ref), "" if same else "bold"),
-        Text(gap, justify="right"),
-        Text(hours, justify="right"),
-    )
-
-
 def _lost(before: SlotRef | None) -> tuple[Text, ...]:
-    return (Text(_day(before) if before else ""), Text("no slot", "bold"), Text(""), Text(""))
+    return (Text(_day(before) if before else ""), Text("no slot", "bold"), Text(""), Text(""), Text(""))
 
 
 def _day(slot: SlotRef) -> str:
