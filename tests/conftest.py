@@ -14,6 +14,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import compiled  # noqa: F401 - before all that is large
 import effort
 import pytest
 from hypothesis import settings

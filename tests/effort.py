@@ -1,4 +1,4 @@
-"""How many random examples a property is tried on: all of them in the long run, fewer in the default one."""
+"""How much is tried on random examples: all of them in the long run, fewer in the default one."""
 
 from __future__ import annotations
 
@@ -30,3 +30,8 @@ def examples(number: int, **more: Any) -> Callable[[Test], Test]:
         return pytest.mark.examples(settings(max_examples=count, **more)(test))
 
     return decorate
+
+
+def seeds(first: int, last: int) -> list[Any]:
+    """The seeds from `first` to before `last`: every fourth for the default run, the others for the long one."""
+    return [seed if seed % 4 == 0 else pytest.param(seed, marks=pytest.mark.long) for seed in range(first, last)]

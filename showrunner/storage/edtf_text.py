@@ -30,6 +30,7 @@ import io
 import re
 from collections.abc import Iterator
 from datetime import date, timedelta
+from functools import lru_cache
 from itertools import product
 from typing import NamedTuple
 
@@ -161,6 +162,7 @@ def _not_edtf() -> BadInput:
     return BadInput("this is not a date in EDTF")
 
 
+@lru_cache(maxsize=1000)
 def _is_edtf(text: str) -> bool:
     """Whether the library finds no fault with the syntax of the text.
 

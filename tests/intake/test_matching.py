@@ -17,6 +17,7 @@ import pytest
 from effort import examples
 from hypothesis import given
 from hypothesis import strategies as st
+from planning.books import demo
 from rapidfuzz import fuzz, process
 
 from showrunner.domain.book import Book
@@ -469,7 +470,7 @@ def load_build() -> ModuleType:
 
 
 BUILD = load_build()
-BOOK: Book = BUILD.demo_book()
+BOOK: Book = demo()
 TRUE: dict[str, tuple[str, ...]] = {title: pieces for _, title, pieces, _, _ in BUILD.PAST}
 EXACT = {title for _, title, _, planned, came in BUILD.PAST if not came or parse(came).is_exact}
 LISTED = [Showing(line.title, line.actual) for line in BOOK.publications if line.actual]

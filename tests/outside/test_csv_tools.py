@@ -13,8 +13,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import duckdb
-import pandas
 import pytest
 from workroom_books import small_book
 
@@ -62,6 +60,8 @@ def test_what_pandas_writes_is_read_cell_for_cell(
     tmp_path: Path, delimiter: str, codec: str, encoding: str, end: str, quoting: Any
 ) -> None:
     path = tmp_path / "sheet.csv"
+    import pandas
+
     frame = pandas.DataFrame(list(ROWS), columns=list(COLUMNS), dtype=str)
     frame.to_csv(path, index=False, sep=delimiter, encoding=codec, lineterminator=end, quoting=quoting)
     assert cells_of(path.read_bytes()) == (COLUMNS, list(ROWS), encoding, delimiter)
@@ -78,6 +78,8 @@ def test_what_duckdb_writes_is_read_cell_for_cell(
 ) -> None:
     """DuckDB writes UTF-8 only; as what else a program would save it is done here, without touching the dialect."""
     path = tmp_path / "sheet.csv"
+    import duckdb
+
     with duckdb.connect() as connection:
         connection.execute(f"CREATE TABLE sheet ({', '.join(f'{name} VARCHAR' for name in COLUMNS)})")
         connection.executemany("INSERT INTO sheet VALUES (?, ?, ?, ?, ?)", [list(row) for row in ROWS])
@@ -90,6 +92,8 @@ def test_what_duckdb_writes_is_read_cell_for_cell(
 
 
 def by_pandas(path: Path) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    import pandas
+
     frame = pandas.read_csv(path, dtype=str, keep_default_na=False, na_filter=False, skip_blank_lines=False)
     return tuple(frame.columns), [tuple(row) for row in frame.itertuples(index=False, name=None)]
 
@@ -99,6 +103,8 @@ def by_duckdb(path: Path) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     header = next(csv.reader([path.read_text("utf-8-sig").splitlines()[0]]))
     columns = ", ".join(f"'{name}': 'VARCHAR'" for name in header)
     dialect = "delim=',', quote='\"', escape='\"', header=true, auto_detect=false"
+    import duckdb
+
     with duckdb.connect() as connection:
         found = connection.execute(f"SELECT * FROM read_csv('{path}', {dialect}, columns={{{columns}}})")
         names = tuple(name for name, *_ in found.description)
@@ -107,6 +113,8 @@ def by_duckdb(path: Path) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
 
 def by_duckdb_guessing(path: Path) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     """The same with nothing said but that there is a header and every cell is text."""
+    import duckdb
+
     with duckdb.connect() as connection:
         found = connection.execute(f"SELECT * FROM read_csv('{path}', header=true, all_varchar=true)")
         names = tuple(name for name, *_ in found.description)

@@ -6,6 +6,7 @@ from itertools import combinations
 from random import Random
 
 import pytest
+from effort import seeds
 from instances import demo_like, random_problem, slots_on
 from judges import Verdict, by_enumeration, by_highs, hours_bind, is_tiny
 from long_runs import LONG
@@ -23,13 +24,13 @@ def agrees(problem: Problem, verdict: Verdict) -> Solution:
     return found
 
 
-@pytest.mark.parametrize("seed", range(140))
+@pytest.mark.parametrize("seed", seeds(0, 140))
 def test_a_random_problem_is_solved_as_well_as_by_highs(seed: int) -> None:
     problem = random_problem(seed)
     agrees(problem, by_highs(problem))
 
 
-@pytest.mark.parametrize("seed", range(500, 540))
+@pytest.mark.parametrize("seed", seeds(500, 540))
 def test_a_random_replan_is_solved_as_well_as_by_highs(seed: int) -> None:
     problem = random_problem(seed, keep=True)
     agrees(problem, by_highs(problem))

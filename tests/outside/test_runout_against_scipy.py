@@ -12,10 +12,10 @@ from random import Random
 
 import numpy as np
 import pytest
+import scipy  # its parts are loaded as they are used
 from effort import examples
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import binom, nbinom
 
 from showrunner.planning.slips import air_days
 
@@ -46,7 +46,7 @@ def by(distribution: Distribution, slot: int) -> float:
 def test_every_study_airs_as_the_negative_binomial_says(studies: int, air: float) -> None:
     for number, distribution in enumerate(weekly(studies, 1 - air), 1):
         slots = range(number - 1, 100)
-        expected = nbinom.pmf([slot + 1 - number for slot in slots], number, air)
+        expected = scipy.stats.nbinom.pmf([slot + 1 - number for slot in slots], number, air)
         assert [distribution.get(slot, 0) for slot in slots] == pytest.approx(list(expected), abs=1e-12)
 
 
@@ -59,7 +59,7 @@ def test_ten_studies_at_four_in_five() -> None:
     assert sum((slots - mean) ** 2 * chance for slots, chance in needed.items()) == pytest.approx(10 * 0.2 / 0.8**2)
     # Done within 12 slots exactly when at least 10 of 12 attempts air.
     assert by(needed, 12) == pytest.approx(0.5583457485, abs=1e-10)
-    assert by(needed, 12) == pytest.approx(binom.sf(9, 12, 0.8))
+    assert by(needed, 12) == pytest.approx(scipy.stats.binom.sf(9, 12, 0.8))
 
 
 def test_twenty_four_studies_in_two_slots_a_week() -> None:
@@ -76,7 +76,7 @@ def test_the_fifth_airing_on_the_seventh_attempt() -> None:
 
 def test_what_runs_past_the_last_slot_is_missing_from_the_sum() -> None:
     *_, last = weekly(2, 0.25, slots=3)
-    assert sum(last.values()) == pytest.approx(binom.sf(1, 3, 0.75))
+    assert sum(last.values()) == pytest.approx(scipy.stats.binom.sf(1, 3, 0.75))
 
 
 def test_without_slips_the_plan_comes_true() -> None:
@@ -136,8 +136,8 @@ def test_uneven_plans_air_as_often_as_in_a_simulation(seed: int) -> None:
         chances = [min(by(distribution, slot), 1.0) for slot in range(len(days))]
         counts = aired[number].cumsum()
         # What a count of so many runs can be, but for one in a hundred million on either side.
-        assert (counts >= binom.ppf(1e-8, runs, chances)).all()
-        assert (counts <= binom.isf(1e-8, runs, chances)).all()
+        assert (counts >= scipy.stats.binom.ppf(1e-8, runs, chances)).all()
+        assert (counts <= scipy.stats.binom.isf(1e-8, runs, chances)).all()
 
 
 @given(seed=st.integers(0, 10**6), more=st.floats(0.01, 0.5))

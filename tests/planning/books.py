@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, time
+from functools import cache
 from pathlib import Path
 
 from showrunner.domain.book import Book
@@ -16,8 +17,9 @@ from showrunner.session import Session
 TODAY = date(2026, 3, 2)
 
 
+@cache
 def demo() -> Book:
-    """The demo book as a value."""
+    """The demo book as a value, read once."""
     with Session.open(Path(__file__).parents[2] / "demo" / "book.json", write=False) as session:
         return session.book
 

@@ -49,7 +49,7 @@ def kill_while_saving(path, kills):
 
 @pytest.mark.skipif(os.name == "nt", reason="there is no SIGKILL")
 def test_a_killed_writer_loses_nothing_it_acknowledged(tmp_path):
-    kill_while_saving(tmp_path / "book.json", 15)
+    kill_while_saving(tmp_path / "book.json", 8)
 
 
 @pytest.mark.long
