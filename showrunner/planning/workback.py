@@ -10,7 +10,7 @@ from itertools import accumulate
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Stage
-from showrunner.domain.rules import Board, terms_of
+from showrunner.domain.rules import Board, missing_hours, terms_of
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.domain.titles import quoted
 from showrunner.planning.earliest_due import Job, Layout, Stint, lay
@@ -278,17 +278,17 @@ def _shortfalls(
 
 
 def _missing(loads: Sequence[_Load], spare: tuple[int, ...], freed: dict[SlotRef, int]) -> list[int]:
-    """For every day, the minutes missing for what must be ready by then; below 0 what is to spare."""
+    """For every day, the minutes missing for what must be ready by then."""
     due = [0] * len(spare)
     for load in loads:
         if 0 <= load.ready < len(spare):
             due[load.ready] += load.minutes - freed.get(load.slot, 0)
-    return [total - there for total, there in zip(accumulate(due), spare, strict=True)]
+    return [missing_hours(total, there) for total, there in zip(accumulate(due), spare, strict=True)]
 
 
 def _own_missing(load: _Load, missing: Sequence[int]) -> int:
     """Minutes missing on the day a study must be ready; all its minutes if that day is past."""
-    return load.minutes if load.ready < 0 else max(0, missing[load.ready])
+    return load.minutes if load.ready < 0 else missing[load.ready]
 
 
 def _works(
@@ -309,5 +309,5 @@ def _works(
     moved = [replace(load, slot=slot, ready=ready) if load.episode == study.id else load for load in loads]
     mine = next(load for load in moved if load.episode == study.id)
     before, after = _missing(loads, spare, freed), _missing(moved, spare, freed)
-    worse = any(then > max(0, now) for now, then in zip(before, after, strict=True))
+    worse = any(then > now for now, then in zip(before, after, strict=True))
     return not worse and not _own_missing(mine, after)

@@ -3,8 +3,6 @@
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-import pytest
-
 from showrunner.domain.slot import Slot
 from showrunner.planning.problem import (
     DAYS2_PER_POINT,
@@ -16,7 +14,6 @@ from showrunner.planning.problem import (
     hours_fit,
     promises_broken,
     score,
-    spare_at,
 )
 
 SUNDAYS = tuple(date(2026, 3, 8) + timedelta(weeks=week) for week in range(6))
@@ -158,12 +155,6 @@ def test_work_that_should_have_been_done_before_today_fits_only_if_none_is_left(
     soon = replace(problem(need("a"), need("b", minutes=0)), ready=(-1, 5, 12, 19, 26, 33))
     assert not hours_fit(soon, {"a": 0})
     assert hours_fit(soon, {"b": 0})
-    assert spare_at(soon, 0) == -1
-
-
-@pytest.mark.parametrize(("slot", "spare"), [(0, 360), (1, 720), (5, 2160)])
-def test_spare_minutes_at_a_slot_are_those_of_its_ready_day(slot: int, spare: int) -> None:
-    assert spare_at(problem(), slot) == spare
 
 
 def test_scores_compare_aim_by_aim() -> None:
