@@ -156,15 +156,12 @@ def hours_fit(problem: Problem, places: dict[str, int]) -> bool:
     """
     minutes = {need.key: need.minutes for need in problem.needs}
     extra = [0] * len(problem.spare)
-    overdue = 0
     for key, slot in places.items():
         day = problem.ready[slot]
-        if day < 0:
-            overdue += minutes[key]
-        else:
+        if day >= 0:
             extra[day] += minutes[key] - problem.standing[slot]
-    if overdue:
-        return False
+        elif minutes[key]:
+            return False
     used = 0
     for day, spare in enumerate(problem.spare):
         used += extra[day]

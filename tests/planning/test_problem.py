@@ -132,29 +132,31 @@ def test_a_replan_counts_moves_and_days_moved() -> None:
 def test_hours_are_summed_to_the_day_a_study_must_be_ready() -> None:
     # By the Saturdays: 600 - 240 = 360 spare in the first week, 720 in the second; a study gives 240 back.
     assert hours_fit(problem(need("a", minutes=600)), {"a": 0})
-    assert not hours_fit(problem(need("a", minutes=601)), {"a": 0})
+    assert hours_fit(problem(need("a", minutes=601)), {"a": 0}) is False
     assert hours_fit(problem(need("a", minutes=960)), {"a": 1})
-    assert not hours_fit(problem(need("a", minutes=961)), {"a": 1})
+    assert hours_fit(problem(need("a", minutes=961)), {"a": 1}) is False
     assert score(problem(need("a", minutes=961)), {"a": 1}) is None
 
 
 def test_an_earlier_study_leaves_less_for_a_later_one() -> None:
     assert hours_fit(problem(need("a", minutes=500), need("b", minutes=700)), {"a": 0, "b": 1})
-    assert not hours_fit(problem(need("a", minutes=500), need("b", minutes=701)), {"a": 0, "b": 1})
-    assert not hours_fit(problem(need("a", minutes=700), need("b", minutes=500)), {"a": 0, "b": 1})
+    assert hours_fit(problem(need("a", minutes=500), need("b", minutes=701)), {"a": 0, "b": 1}) is False
+    assert hours_fit(problem(need("a", minutes=700), need("b", minutes=500)), {"a": 0, "b": 1}) is False
 
 
 def test_hours_that_shrink_later_bind_too() -> None:
     """A later day with less to spare than the day the study must be ready holds it back."""
     tight = problem(need("a", minutes=600))
     assert hours_fit(tight, {"a": 0})
-    assert not hours_fit(replace(tight, spare=(*tight.spare[:41], 300)), {"a": 0})
+    assert hours_fit(replace(tight, spare=(*tight.spare[:41], 300)), {"a": 0}) is False
 
 
 def test_work_that_should_have_been_done_before_today_fits_only_if_none_is_left() -> None:
     soon = replace(problem(need("a"), need("b", minutes=0)), ready=(-1, 5, 12, 19, 26, 33))
-    assert not hours_fit(soon, {"a": 0})
+    assert hours_fit(soon, {"a": 0}) is False
     assert hours_fit(soon, {"b": 0})
+    assert hours_fit(soon, {"b": 0, "a": 1})
+    assert hours_fit(soon, {"b": 1, "a": 0}) is False
 
 
 def test_scores_compare_aim_by_aim() -> None:
