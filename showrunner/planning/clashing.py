@@ -82,14 +82,17 @@ def smallest_clash(
     """
     until = ticker() + time_limit if ticker and time_limit is not None else None
 
-    def breaks(changed: Book, more: int = 0, sooner: int = 0) -> bool:
+    def breaks(changed: Book, more: int = 0, sooner: int = 0) -> bool | None:
+        """Whether no plan of a book keeps all promises; None if there was no time to find out."""
         left = until - ticker() if until is not None and ticker else None
         if left is not None and left <= 0:
-            return False
+            return None
         begun, weeks = ask.today - timedelta(weeks=sooner), ask.horizon_weeks + sooner
         asked = replace(ask, today=begun, horizon_weeks=weeks, more=(0, more))
         problem = _promised_only(framed(changed, asked).problem)
         found = solve(problem, time_limit=left, ticker=ticker)
+        if found.score.broken and not found.bound.broken:
+            return None
         return found.bound.broken > 0
 
     if not breaks(book):
@@ -139,14 +142,16 @@ def _all_members(book: Book, ask: Question) -> list[Member]:
     return [*members, Member(Rule.HOURS)]
 
 
-def _missing(breaks: Callable[[int], bool]) -> int | None:
-    """Least extra minutes, found today, with which nothing is broken; None if no number helps."""
-    if breaks(MOST_MINUTES):
+def _missing(breaks: Callable[[int], bool | None]) -> int | None:
+    """Least extra minutes, found today, with which nothing is broken; None if none help or time runs out."""
+    if breaks(MOST_MINUTES) is not False:
         return None
     low, high = 0, MOST_MINUTES
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (middle, high) if breaks(middle) else (low, middle)
+        if (short := breaks(middle)) is None:
+            return None
+        low, high = (middle, high) if short else (low, middle)
     return high
 
 
