@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from itertools import product
 from random import Random
 from zoneinfo import ZoneInfo
 
@@ -198,24 +198,13 @@ def turn(found: Book, slot: SlotRef) -> tuple[date, datetime]:
     return slot.day, datetime.combine(slot.day, rule.at, ZoneInfo(rule.zone))
 
 
-def ways(found: Book) -> Iterator[dict[str, SlotRef]]:
-    """Every choice of slots, for the studies that orders name, that keeps the orders."""
+def can_be_kept(found: Book) -> bool:
+    """Whether any choice of slots, for the studies that orders name, keeps the orders."""
     orders = [pin.episodes for pin in found.pins if pin.kind is PinKind.ORDER]
     named = sorted({study for pair in orders for study in pair})
-
-    def kept(chosen: dict[str, SlotRef]) -> bool:
-        both = [(chosen[a], chosen[b]) for a, b in orders if a in chosen and b in chosen]
-        return all(turn(found, before) < turn(found, after) for before, after in both)
-
-    partial: list[dict[str, SlotRef]] = [{}]
-    while partial:
-        chosen = partial.pop()
-        if len(chosen) == len(named):
-            yield chosen
-            continue
-        study = named[len(chosen)]
-        fuller = [{**chosen, study: slot} for slot in choices(found, study)]
-        partial += [one for one in fuller if kept(one)]
+    turns = [[turn(found, slot) for slot in choices(found, study)] for study in named]
+    pairs = [(named.index(first), named.index(second)) for first, second in orders]
+    return any(all(chosen[a] < chosen[b] for a, b in pairs) for chosen in product(*turns))
 
 
 def without_all_but(found: Book, members: set[Member]) -> Book:
@@ -230,17 +219,17 @@ def without_all_but(found: Book, members: set[Member]) -> Book:
 
 def test_orders_are_stuck_exactly_if_no_choice_of_slots_keeps_them_and_no_member_can_be_left_out() -> None:
     stuck_ones = dated_ones = 0
-    for seed in range(150):
+    for seed in range(100):
         found = torn(seed)
         stuck = stuck_orders(found)
-        assert bool(stuck) != any(True for _ in ways(found)), seed
+        assert bool(stuck) != can_be_kept(found), seed
         if not stuck:
             continue
         (one,) = stuck
         alone = without_all_but(found, set(one.members))
-        assert not any(True for _ in ways(alone)), seed
+        assert not can_be_kept(alone), seed
         for member in one.members:
-            assert any(True for _ in ways(relaxed(alone, member))), (seed, member)
+            assert can_be_kept(relaxed(alone, member)), (seed, member)
         slots = [choices(alone, study) for study in (one.chain[0], one.chain[-1])]
         never = [study for study, free in zip((one.chain[0], one.chain[-1]), slots, strict=True) if not free]
         assert one.never == "".join(never)
@@ -250,4 +239,4 @@ def test_orders_are_stuck_exactly_if_no_choice_of_slots_keeps_them_and_no_member
             assert turn(alone, one.latest) == turn(alone, slots[1][-1])
         stuck_ones += 1
         dated_ones += any(member.rule is Rule.DATE for member in one.members)
-    assert stuck_ones > 30 and dated_ones > 10
+    assert stuck_ones > 20 and dated_ones > 5
