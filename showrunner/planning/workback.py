@@ -237,11 +237,12 @@ def _shortfalls(
 ) -> list[Shortfall]:
     """Every planned study that does not fit its slot, with the hours missing and the first slot that works."""
     found = []
-    standing = standing_work(book, today, slots, (), time)
+    loads = [load for e in planned if (load := _study_load(book, today, e)) is not None]
+    done = {study.slot for study in planned if study.slot} - {load.slot for load in loads}
+    standing = standing_work(book, today, slots, done, time)
     freed = {work.slot.ref: work.minutes for work in standing}
     spare = spare_time(time, standing)
     board = Board(book)
-    loads = [load for e in planned if (load := _study_load(book, today, e)) is not None]
     for study in sorted(planned, key=lambda s: s.slot or SlotRef(today, "")):
         slot = study.slot
         load = next((load for load in loads if load.episode == study.id), None)
