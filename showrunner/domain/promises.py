@@ -121,7 +121,8 @@ def _stuck_words(book: Book, stuck: Stuck) -> Contradiction:
     if first == last:
         what, way_out, parties = f"the promises {chain} cannot all be kept", "unpin one of the orders", parties[:-1]
     elif stuck.soonest is None or stuck.latest is None:
-        what = f"{chain} is promised, but {quoted(title_of(book, stuck.never))} has no day on which it may come"
+        never = stuck.never or last  # which has none before the calendar ends
+        what = f"{chain} is promised, but {quoted(title_of(book, never))} has no day on which it may come"
     elif {first, last} <= dated:
         what = f"{chain} is promised, but so are {titles[0]} on {slot_words(book, stuck.soonest)} and "
         what, way_out = f"{what}{titles[-1]} on {slot_words(book, stuck.latest)}", "unpin a date or an order"

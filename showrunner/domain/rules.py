@@ -134,9 +134,9 @@ class Board:
     def dates(self) -> dict[str, tuple[tuple[str, SlotRef], ...]]:
         """For every open study that is promised for a slot, the pins and their slots."""
         found: dict[str, tuple[tuple[str, SlotRef], ...]] = {}
-        for pin in self.book.pins:
-            if pin.kind is PinKind.DATE and pin.slot is not None and all(map(self.is_open, pin.episodes)):
-                (study,) = pin.episodes
+        dates = [(pin, study) for pin in self.book.pins if pin.kind is PinKind.DATE for study in pin.episodes]
+        for pin, study in dates:
+            if pin.slot is not None and self.is_open(study):
                 found[study] = (*found.get(study, ()), (pin.id, pin.slot))
         return found
 
@@ -288,9 +288,6 @@ def clause(book: Book, breach: Breach) -> str:
     slot, other = breach.slot, quoted(title_of(book, breach.other)) if breach.other else "the last published one"
     study = book.find("episodes", breach.study)
     series = book.find("series", study.series) if study else None
-    series = series or next(
-        (s for m in breach.members if m.rule is Rule.GAP and (s := book.find("series", m.id))), None
-    )
     match breach.rule:
         case Rule.SLOT:
             return not_a_slot(book.rule(slot.rule), slot.day)
@@ -307,15 +304,18 @@ def clause(book: Book, breach: Breach) -> str:
         case Rule.WINDOW:
             return f"it must fall in {windows_words(study.windows if study else ())}"
         case Rule.GAP:
-            least = count(series.min_weeks if series else 0, "week")
+            (member,) = breach.members
+            least = count(book.series_of(member.id).min_weeks, "week")
             if breach.amount < 0:
                 return f"it would come before {other}"
             return f"it would be {weeks(breach.amount)} from {other}, and {least} is the least"
         case Rule.DATE:
-            promised = next(p.slot for p in book.pins if p.slot and p.id == breach.members[0].id)
+            (member,) = breach.members
+            promised = next(p.slot for p in book.pins if p.slot and p.id == member.id)
             return f"it is promised for {slot_words(book, promised)}"
         case Rule.ORDER:
-            pin = next(p for p in book.pins if p.id == breach.members[0].id)
+            (member,) = breach.members
+            pin = next(p for p in book.pins if p.id == member.id)
             return f"it is promised {'after' if pin.episodes[1] == breach.study else 'before'} {other}"
         case Rule.HOURS:
             return f"the work would be {hours(breach.amount)} short"

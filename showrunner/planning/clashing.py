@@ -49,7 +49,7 @@ def _overtaken(book: Book, ask: Question) -> list[Clash]:
     last = ask.today + timedelta(weeks=ask.horizon_weeks)
     placed = {study.key for study in framed(book, ask).candidates}
     for pin in book.pins:
-        if pin.slot is None or pin.episodes[0] not in placed:
+        if pin.slot is None or not placed.issuperset(pin.episodes):
             continue
         if pin.slot.day < ask.today:
             rule, why = Rule.TODAY, "which is past; publish it or unpin it"
@@ -58,9 +58,10 @@ def _overtaken(book: Book, ask: Question) -> list[Clash]:
             rule, why = Rule.HORIZON, f"which is beyond the {weeks} looked at; look further or unpin it"
         else:
             continue
-        title = quoted(title_of(book, pin.episodes[0]))
+        (study,) = pin.episodes
+        title = quoted(title_of(book, study))
         text = f"{title} is promised for {slot_words(book, pin.slot)}, {why}."
-        found.append(Clash(text, (pin.episodes[0], pin.id), (Member(Rule.DATE, pin.id), Member(rule))))
+        found.append(Clash(text, (study, pin.id), (Member(Rule.DATE, pin.id), Member(rule))))
     return found
 
 

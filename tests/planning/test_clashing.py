@@ -108,21 +108,41 @@ def test_hours_just_enough_for_two_promises_clash_no_more() -> None:
 
 
 def test_content_that_takes_longer_than_a_study_can_make_room_for_a_promise() -> None:
-    """In the bank of 10 h until 7 March and 12 h more by 14 March: a talk of 12 h each week, and a promise of 17 h.
+    """Of 10 h until 7 March and 22 h until 14 March, a talk of 12 h each week takes all; a study of 17 h is promised.
 
-    With a study of 2 h in the first slot in place of the talk there are 20 h, without it 10 h.
+    With a study of 2 h in the first slot in place of the talk there are 20 h for it, without that 12 h.
     """
     found = book(dated("a", "s1", SUNDAYS[1]), hours=2, gaps=(1, 2, 5))
     found = found.put("rules", replace(found.rule("sunday"), standing_minutes=12 * 60))
     stages = replace(found.series[0].stages, edit=17 * 60)
     found = found.put("episodes", replace(found.episode("s1"), stages=stages))
     assert make_plan(found, TODAY, horizon_weeks=8).clashes == ()
-    alone = found.put("episodes", *(replace(found.episode(id), windows=LATE) for id in ("s0", "s2")))
-    (only,) = make_plan(alone, TODAY, horizon_weeks=8).clashes
-    assert only.missing_minutes
+    # Of 23 h, with the 2 h of the other study by 14 March, 3 h are missing; a talk beside it would take 10 h more.
+    longer = found.put("episodes", replace(found.episode("s1"), stages=replace(stages, edit=23 * 60)))
+    (only,) = make_plan(longer, TODAY, horizon_weeks=8).clashes
+    assert only.missing_minutes == 3 * 60
 
 
-LATE = (Window(SUNDAYS[4], SUNDAYS[7], hard=True),)
+def test_hours_of_more_than_two_months_day_and_night_are_told_as_well() -> None:
+    """10 h until 7 March and 12 h more each week until 13 June are 178 h."""
+    found = book(dated("a", "s0", SUNDAYS[0] + timedelta(weeks=14)), hours=178 + 1700)
+    (only,) = make_plan(found, TODAY, horizon_weeks=16).clashes
+    assert only.missing_minutes == 1700 * 60
+
+
+def test_each_order_of_a_chain_takes_part_and_one_slot_too_few_is_left() -> None:
+    """Before the second Sunday there is one, and two studies are promised before it."""
+    pins = (dated("a", "s2", SUNDAYS[1]), Pin("b", PinKind.ORDER, ("s0", "s1")), Pin("c", PinKind.ORDER, ("s1", "s2")))
+    found = book(*pins, hours=0, gaps=(0, 2, 5))
+    promised = {Member(Rule.DATE, "a"), Member(Rule.ORDER, "b"), Member(Rule.ORDER, "c")}
+    assert members(found) == [promised | {Member(Rule.TODAY)}]
+    assert members(replace(found, pins=(dated("a", "s2", SUNDAYS[2]), *pins[1:]))) == []
+
+
+def test_a_slot_that_is_taken_today_takes_part() -> None:
+    found, _ = edits.add_filler(against(1), "A talk", "sunday", SUNDAYS[0])
+    (only,) = make_plan(found, SUNDAYS[0], horizon_weeks=8).clashes
+    assert Member(Rule.HELD, "2026-03-08 sunday") in only.members
 
 
 def test_a_study_promised_for_today_is_neither_past_nor_beyond() -> None:
@@ -147,6 +167,7 @@ def test_a_clash_found_in_a_hurry_may_name_too_much_but_no_false_number(limit: i
     found = found.put("dark", DarkRange("d", SUNDAYS[4], SUNDAYS[4], no_publication=True))
     whole = smallest_clash(found, ASK)
     assert whole
+    assert smallest_clash(found, ASK, time_limit=0.5, ticker=lambda: 7.0) == whole  # a clock that stands
     ticks = count()
     hurried = smallest_clash(found, ASK, time_limit=limit, ticker=lambda: float(next(ticks)))
     if hurried:

@@ -134,6 +134,28 @@ def test_only_what_is_needed_is_named_where_a_promised_date_lies_outside_the_win
     assert needed(found) == [{"b", "s2", "sunday"}]
     (stuck,) = stuck_orders(found)
     assert stuck.chain == ("s1", "s2")
+    assert clashes(found)[-1].sentence() == (
+        "“Study 1” before “Study 2” is promised, but “Study 2” has no day on which it may come; "
+        "unpin the order, or widen a window."
+    )
+
+
+def test_after_the_last_slot_of_the_calendar_no_study_has_a_day() -> None:
+    last = date(9999, 12, 26)
+    assert last.weekday() == 6
+    found = book(order("a", "s0", "s1"), dated("b", "s0", last))
+    assert needed(found) == [{"a", "b"}]
+    assert "“Study 1” has no day on which it may come" in clashes(found)[0].sentence()
+    weeks = timedelta(weeks=2)
+    assert stuck_orders(book(order("a", "s0", "s1"), dated("b", "s0", last - weeks))) == ()
+
+
+def test_of_two_dates_of_one_study_the_earlier_is_held_against_the_orders() -> None:
+    dates = (dated("b", "s0", SUNDAYS[0]), dated("c", "s0", SUNDAYS[4]))
+    for pair in (dates, dates[::-1]):
+        assert stuck_orders(book(order("a", "s0", "s1"), *pair, s1=(SUNDAYS[2], SUNDAYS[2]))) == ()
+        late = book(order("a", "s0", "s1"), *pair, s1=(SUNDAYS[0], SUNDAYS[0]))
+        assert needed(late) == [{"a", pair[1].id, "s1"}]
 
 
 # Against every choice of slots: three studies, two weekly slots, a dozen weeks

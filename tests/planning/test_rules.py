@@ -60,8 +60,9 @@ def test_a_slot_comes_on_its_weekday_from_its_first_to_its_last_day() -> None:
     found = book().put("rules", replace(book().rule("sunday"), first=SUNDAYS[1], last=SUNDAYS[2]))
     member = (Member(Rule.SLOT, "sunday"),)
     assert [[b.members for b in alone(found, day)] for day in SUNDAYS[:4]] == [[member], [], [], [member]]
-    (monday,) = alone(found, SUNDAYS[1] + timedelta(1))
-    assert (monday.rule, monday.members) == (Rule.SLOT, ())  # no first or last day to relax
+    monday = SUNDAYS[1] + timedelta(1)
+    # no first or last day to relax
+    assert alone(found, monday) == [Breach(Rule.SLOT, (), "s0", sunday(monday), other="", amount=0)]
     assert alone(relaxed(found, Member(Rule.SLOT, "sunday")), SUNDAYS[0]) == []
 
 
