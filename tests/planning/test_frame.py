@@ -121,6 +121,27 @@ def test_a_slot_costs_the_days_outside_the_soft_windows_squared_and_is_closed_by
     assert costs["s2"] == (None, 1, None, 4**2, None, None)
 
 
+def test_a_yearly_soft_window_is_counted_to_from_both_sides_all_along() -> None:
+    """Over two years: 11 to 15 June each year, so no slot is further away than half a year."""
+    june = Window(date(2020, 6, 11), date(2020, 6, 15), yearly=True)
+    book = small(1)
+    found = framed(book.put("episodes", replace(book.episode("s0"), windows=(june,))), 104)
+    (need,) = found.problem.needs
+
+    def away(day: date) -> int:
+        near = [(date(year, 6, 11), date(year, 6, 15)) for year in range(2025, 2030)]
+        return min(max((first - day).days, (day - last).days, 0) for first, last in near)
+
+    assert need.cost == tuple(away(slot.day) ** 2 for slot in found.problem.slots)
+    assert max(need.cost) < 184**2
+
+
+def test_without_any_slot_there_is_a_problem_without_places() -> None:
+    found = framed(small(1), 0)
+    assert (found.problem.slots, found.problem.needs[0].cost) == ((), ())
+    assert found.problem.spare == (0,)
+
+
 def test_spacing_counts_from_the_last_published_study_of_each_series() -> None:
     line = Publication("p", "Out", "sunday", None, FuzzyDate.exact(date(2026, 2, 22)), series="looks")
     assert framed(two_series().put("publications", line)).problem.spacings == (

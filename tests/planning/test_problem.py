@@ -28,7 +28,7 @@ def problem(*needs: Need, keep: bool = False, spacing: Spacing | None = None) ->
         600 * sum(wednesday <= day for wednesday in range(2, 42, 7)) - 240 * sum(due <= day for due in ready)
         for day in range(42)
     )
-    return Problem(
+    found = Problem(
         slots=tuple(Slot("sunday", day, datetime(day.year, day.month, day.day, 9, tzinfo=UTC)) for day in SUNDAYS),
         days=tuple(6 + 7 * week for week in range(6)),
         ready=ready,
@@ -36,8 +36,8 @@ def problem(*needs: Need, keep: bool = False, spacing: Spacing | None = None) ->
         spare=spare,
         needs=needs,
         spacings=(spacing or Spacing(min_days=7, target_days=14, last_day=-8), Spacing(14, 21, None)),
-        keep=keep,
     )
+    return replace(found, keep=True) if keep else found
 
 
 def need(key: str, order: int = 0, series: int = 0, minutes: int = 60) -> Need:
@@ -108,6 +108,12 @@ def test_every_order_and_date_that_is_broken_counts() -> None:
     assert promises_broken(circle, {"a": 2, "b": 3}) == 2  # a is not after b, and there is no c
     assert promises_broken(circle, {"a": 3, "b": 2}) == 3
     assert promises_broken(circle, {}) == 1
+    assert promises_broken(circle, {"a": 2, "b": 2}) == 3  # at once is not before
+
+
+def test_a_date_among_none_of_the_slots_is_kept_by_none() -> None:
+    nowhere = problem(replace(need("a"), promised=NOWHERE))
+    assert [promises_broken(nowhere, {"a": slot}) for slot in range(6)] == [1] * 6
 
 
 def test_a_replan_counts_moves_and_days_moved() -> None:
@@ -157,6 +163,12 @@ def test_work_that_should_have_been_done_before_today_fits_only_if_none_is_left(
     assert hours_fit(soon, {"b": 0})
     assert hours_fit(soon, {"b": 0, "a": 1})
     assert hours_fit(soon, {"b": 1, "a": 0}) is False
+
+
+def test_work_for_today_fits_the_hours_of_today() -> None:
+    today = replace(problem(need("a", minutes=300)), ready=(0, 7, 14, 21, 28, 35), spare=(60,) * 42)
+    assert hours_fit(today, {"a": 0})  # and 240 min of usual content are given back
+    assert hours_fit(replace(today, spare=(59, *today.spare[1:])), {"a": 0}) is False
 
 
 def test_scores_compare_aim_by_aim() -> None:
