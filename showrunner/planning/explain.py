@@ -194,7 +194,8 @@ class Explainer:
         low, high = 0, most
         guess = self._short_as_it_is(study, there)
         if 0 < guess < most:
-            fits = enough(guess)
+            if (fits := enough(guess)) is None:
+                return None
             low, high = (low, guess) if fits else (guess, high)
             if fits and enough(guess - 1) is False:
                 return guess

@@ -212,7 +212,7 @@ def _reserved_layout(
         for at, (load, stage) in enumerate(labels)
         if stage is Stage.SHOOT and load in held
     ]
-    return Layout(tuple(sorted((*layout.stints, *shoots), key=lambda stint: stint.day)), layout.finish)
+    return Layout(tuple(sorted((*layout.stints, *shoots), key=lambda stint: (stint.day, stint.job))), layout.finish)
 
 
 def _shoot_shortfall(load: _Load) -> Shortfall:
