@@ -51,7 +51,7 @@ class Explainer:
         self.until = ticker() + PRICING_SECONDS if ticker else None
         self._roomier: dict[int, Problem] = {0: self.problem}
 
-    def placed(self, *, priced: bool) -> tuple[Placed, ...]:
+    def placed(self, *, priced: bool = True) -> tuple[Placed, ...]:
         """Every placed study, by slot; unpriced ones come without the reason that a price gives."""
         before: dict[str, Slot] = {}
         found = []

@@ -178,7 +178,7 @@ def _with_shoot_days(
         shoot = next((minutes for stage, minutes in load.stages if stage is Stage.SHOOT), 0)
         if not shoot:
             continue
-        for day in range(min(load.ready, len(capacity) - 1), -1, -1):
+        for day in range(load.ready, -1, -1):
             if capacity[day] < shoot:
                 continue
             jobs, labels = _jobs(loads[: at + 1], {**held, at: day})
@@ -282,7 +282,7 @@ def _missing(loads: Sequence[_Load], spare: tuple[int, ...], freed: dict[SlotRef
     """For every day, the minutes missing for what must be ready by then."""
     due = [0] * len(spare)
     for load in loads:
-        if 0 <= load.ready < len(spare):
+        if load.ready >= 0:
             due[load.ready] += load.minutes - freed.get(load.slot, 0)
     return [missing_hours(total, there) for total, there in zip(accumulate(due), spare, strict=True)]
 

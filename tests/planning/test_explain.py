@@ -16,6 +16,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, StageMinutes, Window
 from showrunner.domain.slot import DarkRange
 from showrunner.planning.candidates import candidates
+from showrunner.planning.changes import MoreHours, carried_out
 from showrunner.planning.explain import Explainer
 from showrunner.planning.frame import Frame, frame
 from showrunner.planning.plan import make_plan
@@ -197,7 +198,7 @@ def test_of_a_plan_that_is_not_the_best_a_date_may_cost_less() -> None:
     reached = score(shape.problem, places)
     assert reached
     solution = Solution(places, reached, proven=False, bound=reached, expanded=0)
-    assert [item.earlier and item.earlier.text for item in Explainer(shape, solution, None).placed(priced=True)] == [
+    assert [item.earlier and item.earlier.text for item in Explainer(shape, solution, None).placed()] == [
         None,
         "the spacing would cost 1 point less",
     ]
@@ -327,6 +328,15 @@ def test_how_much_a_way_out_takes_has_its_unit() -> None:
         300,
         "the hours cannot hold it",
     )
+
+
+def test_hours_missing_count_what_usual_content_takes_before() -> None:
+    """Without any work before 30 March: talks of 2 h for three Sundays, and an hour for the study of 29 March."""
+    book = small(1, work=(0,) * 7, hours=1).put("rules", replace(small().rule("sunday"), standing_minutes=120))
+    late = MoreHours(20 * 60, date(2026, 3, 30), date(2026, 3, 30))
+    (study,) = planned(carried_out(book, late)).studies
+    assert study.earlier
+    assert (study.slot.day, study.earlier.short_minutes) == (SUNDAYS[4], 3 * 120 + 60)
 
 
 def test_a_minute_that_is_missing_is_told() -> None:

@@ -70,6 +70,8 @@ def test_a_pair_in_two_studies_is_not_kept() -> None:
     pair = Pin("p", PinKind.PAIR, pieces=("00", "01"))
     assert promises(pinned(small(2, hours=0), pair)) == (1, 0)
     assert promises(pinned(replace(small(2, hours=0), episodes=()), pair)) == (1, 1)
+    three = replace(small(3, hours=0), episodes=())
+    assert promises(pinned(three, pair, Pin("q", PinKind.PAIR, pieces=("01", "02")))) == (2, 1)
     unsure = small(0, unsure=2)
     assert promises(pinned(unsure, Pin("p", PinKind.PAIR, pieces=("u0", "u1")))) == (1, 1)
 
@@ -177,14 +179,14 @@ def three_series(studies: int) -> Book:
     return replace(book, series=series, episodes=made)
 
 
-@pytest.mark.parametrize("limit", [1, 40, 200, 800])
-def test_what_a_better_plan_could_save_is_never_told_too_low(limit: int) -> None:
+@pytest.mark.parametrize(("studies", "weeks", "limit"), [(9, 14, 1), (9, 14, 40), (12, 26, 200), (15, 26, 3000)])
+def test_what_a_better_plan_could_save_is_never_told_too_low(studies: int, weeks: int, limit: int) -> None:
     """On a clock of which every reading takes a second: the best plan lies within what the hurried one allows for."""
-    book = three_series(9)
-    whole = make_plan(book, TODAY, horizon_weeks=14)
+    book = three_series(studies)
+    whole = make_plan(book, TODAY, horizon_weeks=weeks)
     assert whole.status is Status.OPTIMAL
     readings = iter(range(10**9))
-    plan = make_plan(book, TODAY, horizon_weeks=14, time_limit=limit, ticker=lambda: float(next(readings)))
+    plan = make_plan(book, TODAY, horizon_weeks=weeks, time_limit=limit, ticker=lambda: float(next(readings)))
     assert plan.proven == (plan.status is Status.OPTIMAL)
     assert ("time-limit" in [warning.code for warning in plan.warnings]) != plan.proven
     assert len(whole.studies) - len(plan.studies) <= plan.missing_gap

@@ -228,6 +228,22 @@ def test_hours_are_short_by_what_is_needed_more_than_there_is() -> None:
     assert short.text.endswith("10.02 h are needed by 7 March 2026, 0 h are there; no later slot works either.")
 
 
+def test_what_must_be_ready_today_has_the_hours_of_today() -> None:
+    """On Saturday 7 March there are 4 h, for the slot of the day after."""
+    for minutes, short in ((240, []), (300, [60])):
+        work = work_back(planned(small(1), 0, edit=minutes), date(2026, 3, 7))
+        assert [item.minutes for item in work.shortfalls] == short
+        assert (work.slack_minutes, work.slack_day) == (240 - minutes, date(2026, 3, 7))
+
+
+def test_a_study_beyond_all_that_is_looked_at_is_ready_on_its_day_without_lead_days() -> None:
+    book = planned(small(1), 20, edit=60)
+    book = replace(book, house=replace(book.house, lead_days=0))
+    work = work_back(book, TODAY, horizon_weeks=4)
+    assert (work.slack_day, work.shortfalls) == (SUNDAYS[20], ())
+    assert [balance.day for balance in work.balances] == [SUNDAYS[20]]
+
+
 def test_a_finished_study_leaves_the_hours_of_the_talk_that_it_replaces() -> None:
     """With 22 h until 14 March, the second study of 22 h fits, as no talk is needed in the slots of either."""
     book = planned(with_talks(small(2, gaps=(1, 1, 3)), 240), 0, 1, edit=22 * 60)
