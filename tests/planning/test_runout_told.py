@@ -296,6 +296,15 @@ def test_the_chance_that_not_every_study_finds_a_slot_is_told() -> None:
     assert "end-beyond-horizon" not in [w.code for w in forecast(book, weeks=4).warnings]
 
 
+def test_lone_doubts_find_slots_up_to_the_last_day_looked_at_and_just_the_least_gap_apart() -> None:
+    """From Sunday 8 March on, two weeks are looked at: 8 and 22 March, the least gap of two weeks apart."""
+    found = run_out(small(0, unsure=2, hours=0, gaps=(2, 2, 5)), SUNDAYS[0], slip_rate=0.0, horizon_weeks=2)
+    assert found.end == ((SUNDAYS[0], 0.75), (SUNDAYS[2], 0.25))
+    three = run_out(small(0, unsure=3, hours=0, gaps=(2, 2, 5)), SUNDAYS[0], slip_rate=0.0, horizon_weeks=2)
+    assert three.end == ((SUNDAYS[0], 0.5), (SUNDAYS[2], 0.375))
+    assert three.beyond == 0.125
+
+
 def test_without_a_record_the_rate_is_a_guess_and_said_to_be_unless_it_is_given() -> None:
     book = small(1, hours=0)
     guess = "Nothing is recorded yet, so the slip rate is a guess: even odds until publications are recorded."
