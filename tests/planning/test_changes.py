@@ -39,7 +39,7 @@ def book() -> Book:
     found = small(1)
     found = found.put("episodes", replace(found.episode("s0"), windows=WINDOWS))
     quiet = DarkRange("quiet", SUNDAY, SUNDAY + timedelta(6), no_work=False, no_publication=True)
-    away = replace(quiet, id="away", no_work=True)
+    away = replace(quiet, id="away", first=SUNDAY + timedelta(7), last=SUNDAY + timedelta(7), no_work=True)
     return replace(found, dark=(quiet, away), pins=(Pin("p", PinKind.DATE, ("s0",), sunday(SUNDAY)),))
 
 
@@ -57,6 +57,9 @@ def test_hours_are_found_on_the_last_days_and_no_earlier_than_the_first() -> Non
     assert found(20 * 60 + 1, day) == [(6, 1), (7, 20 * 60)]
     assert found(80 * 60, day, day - timedelta(2)) == [(5, 22 * 60), (6, 24 * 60), (7, 20 * 60)]
     assert found(80 * 60, day, day) == [(7, 20 * 60)]
+    assert found(49 * 60, day) == [(5, 5 * 60), (6, 24 * 60), (7, 20 * 60)]
+    off = small(1).put("dark", DarkRange("d", date(2026, 3, 6), date(2026, 3, 6)))
+    assert found(21 * 60, day, to=off) == [(5, 60), (7, 20 * 60)]
     assert found(60, day, day + timedelta(1)) == []
     assert found(0, day) == []
 
@@ -105,6 +108,7 @@ def test_each_other_change_does_what_it_says_and_nothing_else() -> None:
         (LookFurther(100), "100 weeks looked at"),
         (AllowSlot("looks", "sunday"), "the slot feature allowed for Looks"),
         (PublishInDark("quiet"), "publication allowed 8 to 14 March 2026"),
+        (PublishInDark("away"), "publication allowed 15 March 2026"),
     ],
 )
 def test_a_change_in_words(change: Change, said: str) -> None:

@@ -130,6 +130,12 @@ def test_hours_of_more_than_two_months_day_and_night_are_told_as_well() -> None:
     assert only.missing_minutes == 1700 * 60
 
 
+def test_hours_missing_for_what_must_be_ready_today_are_found_today() -> None:
+    """On Saturday 7 March there are 4 h, for the slot of the day after."""
+    (only,) = make_plan(book(dated("a", "s0", SUNDAYS[0]), hours=5), date(2026, 3, 7), horizon_weeks=8).clashes
+    assert only.missing_minutes == 60
+
+
 def test_each_order_of_a_chain_takes_part_and_one_slot_too_few_is_left() -> None:
     """Before the second Sunday there is one, and two studies are promised before it."""
     pins = (dated("a", "s2", SUNDAYS[1]), Pin("b", PinKind.ORDER, ("s0", "s1")), Pin("c", PinKind.ORDER, ("s1", "s2")))

@@ -13,7 +13,7 @@ from books import TODAY, small, sunday
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Collection, CollectionKind
-from showrunner.domain.episode import Episode, Series, Window
+from showrunner.domain.episode import Episode, Series, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Known, Piece, Shown, Want
 from showrunner.domain.publication import Publication
@@ -144,7 +144,20 @@ def even() -> Book:
     return out(small(0, unsure=2), date(2026, 3, 1))
 
 
-@pytest.mark.parametrize("book", [with_doubts(), even()], ids=["with doubts", "even"])
+def alike() -> Book:
+    """Studies of a doubt each: two that differ only in the odds, two that must keep the same window, one of more work."""
+    book = small(0, unsure=5, hours=1)
+    windows = (Window(SUNDAYS[5], SUNDAYS[9], hard=True), Window(SUNDAYS[1], SUNDAYS[12]))
+    for number, odds in enumerate((30, 60, 45, 80, 50)):
+        book = book.put("pieces", replace(book.piece(f"u{number}"), shown=Shown(Known.UNSURE, odds)))
+        study = Episode(f"p{number}", f"P{number}", series="looks", pieces=(f"u{number}",))
+        if number in (2, 3):
+            study = replace(study, windows=windows)
+        book = book.put("episodes", replace(study, stages=StageMinutes(edit=900)) if number == 4 else study)
+    return book
+
+
+@pytest.mark.parametrize("book", [with_doubts(), even(), alike()], ids=["with doubts", "even", "alike"])
 @pytest.mark.parametrize("rate", [0.0, 0.25])
 def test_the_forecast_is_the_story_of_every_toss_and_every_slot(book: Book, rate: float) -> None:
     found, story = forecast(book, rate), Story(book, rate)
@@ -205,19 +218,18 @@ def test_a_doubt_says_by_how_many_days_it_narrows_or_that_it_does_not() -> None:
 
 
 def test_of_doubts_worth_the_same_the_nearest_to_even_comes_first() -> None:
-    """Beside a sure piece a doubt moves nothing; the lone one moves the end."""
-    book = small(2, unsure=4)
-    for number, odds in enumerate((90, 55, 40, 90)):
+    """Beside a sure piece a doubt moves nothing; the lone ones, with odds that others have too, move the end."""
+    book = small(3, unsure=5)
+    for number, odds in enumerate((50, 50, 55, 40, 50)):
         book = book.put("pieces", replace(book.piece(f"u{number}"), shown=Shown(Known.UNSURE, odds)))
-    studies = [replace(book.episode(f"s{n}"), pieces=(f"{n:02}", f"u{n}")) for n in range(2)]
-    third = Episode("s2", "Third", series="looks", pieces=("02", "u2"))
-    book = book.put("pieces", Piece("02", "P", "dress")).put("episodes", *studies, third)
-    found = forecast(book).doubts
+    studies = [replace(book.episode(f"s{n}"), pieces=(f"{n:02}", f"u{n + 1}")) for n in range(3)]
+    found = forecast(book.put("episodes", *studies)).doubts
     assert [(doubt.piece, doubt.narrows_days > 0.5) for doubt in found] == [
-        ("u3", True),
+        ("u0", True),
+        ("u4", True),
         ("u1", False),
         ("u2", False),
-        ("u0", False),
+        ("u3", False),
     ]
 
 
@@ -303,6 +315,12 @@ def test_lone_doubts_find_slots_up_to_the_last_day_looked_at_and_just_the_least_
     three = run_out(small(0, unsure=3, hours=0, gaps=(2, 2, 5)), SUNDAYS[0], slip_rate=0.0, horizon_weeks=2)
     assert three.end == ((SUNDAYS[0], 0.5), (SUNDAYS[2], 0.375))
     assert three.beyond == 0.125
+    # None to three are left with 1, 3, 3 and 1 of 8; the third is left for good.
+    assert [(step.day, step.p10, step.p50, step.p90) for step in three.fan] == [
+        (SUNDAYS[0], 0, 0, 2),
+        (SUNDAYS[1], 0, 0, 2),
+        (SUNDAYS[2], 0, 0, 1),
+    ]
 
 
 def test_without_a_record_the_rate_is_a_guess_and_said_to_be_unless_it_is_given() -> None:
