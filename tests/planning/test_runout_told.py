@@ -145,7 +145,7 @@ def even() -> Book:
 
 
 def alike() -> Book:
-    """Studies of a doubt each: two that differ only in the odds, two that must keep the same window, one of more work."""
+    """Studies of a doubt each: two that differ only in the odds, two that must keep one window, one of more work."""
     book = small(0, unsure=5, hours=1)
     windows = (Window(SUNDAYS[5], SUNDAYS[9], hard=True), Window(SUNDAYS[1], SUNDAYS[12]))
     for number, odds in enumerate((30, 60, 45, 80, 50)):
