@@ -339,6 +339,25 @@ def test_hours_missing_count_what_usual_content_takes_before() -> None:
     assert (study.slot.day, study.earlier.short_minutes) == (SUNDAYS[4], 3 * 120 + 60)
 
 
+def test_hours_missing_are_the_least_with_the_others_moved_out_of_the_way() -> None:
+    """By 14 March 22 h, by 21 March 34 h: a study of 25 h and a minute for 15 March lacks as much as that is more.
+
+    The study of 6 h for 8 March, where it should be, then comes after it.
+    """
+    book = free(
+        small(2, gaps=(1, 2, 5)), "s0", stages=StageMinutes(edit=360), windows=(Window(SUNDAYS[0], SUNDAYS[0]),)
+    )
+    first, second = planned(free(book, "s1", stages=StageMinutes(edit=1501))).studies
+    assert (first.slot.day, second.slot.day) == (SUNDAYS[0], SUNDAYS[2])
+    assert second.earlier and second.earlier.short_minutes == 1501 - 22 * 60
+
+
+def test_hours_of_today_count_for_what_must_be_ready_today() -> None:
+    """On Saturday 7 March there are 4 h, for the slot of the day after."""
+    (study,) = make_plan(small(1, hours=3), date(2026, 3, 7), horizon_weeks=4).studies
+    assert (study.slot.day, study.minutes_needed, study.minutes_available) == (SUNDAYS[0], 180, 240)
+
+
 def test_a_minute_that_is_missing_is_told() -> None:
     """10 h until 7 March, and a study of a minute more."""
     (study,) = planned(free(small(1), "s0", stages=StageMinutes(edit=601))).studies

@@ -205,6 +205,7 @@ def test_a_doubt_says_by_how_many_days_it_narrows_or_that_it_does_not() -> None:
     """Of one lone doubt at even odds beside a study: the end is 8 March or, 3 weeks on, 29 March."""
     found = forecast(small(1, unsure=1, hours=0))
     assert found.end == ((SUNDAYS[0], 0.5), (SUNDAYS[3], 0.5))
+    assert found.quantiles == (SUNDAYS[0], SUNDAYS[0], SUNDAYS[3])  # even odds are enough for the 50% end
     (doubt,) = found.doubts
     assert (doubt.narrows_days, doubt.text) == (
         21,
@@ -278,6 +279,12 @@ def test_the_warning_tells_weeks_and_lead() -> None:
     for lead, warns in ((1, True), (0, False)):
         found = forecast(replace(book, house=replace(book.house, warning_lead_weeks=lead)))
         assert found.warns is warns
+        assert [w.code for w in found.warnings] == ["run-out"] * warns
+    week = replace(book, house=replace(book.house, warning_lead_weeks=1))
+    for day, warns in ((date(2026, 3, 1), True), (date(2026, 2, 28), False)):  # a week before, and a day more
+        window = Window(SUNDAYS[0], SUNDAYS[0], hard=True)
+        there = week.put("episodes", replace(week.episode("s0"), windows=(window,)))
+        assert run_out(there, day, slip_rate=0.0, horizon_weeks=WEEKS).warns is warns
     found = forecast(replace(book, house=replace(book.house, warning_lead_weeks=1)))
     (warning,) = (w for w in found.warnings if w.code == "run-out")
     assert warning.text == (
