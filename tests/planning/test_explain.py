@@ -118,7 +118,7 @@ def price(book: Book, keep: bool, here: Best, study: str, day: date) -> tuple[bo
 
 def test_a_price_is_that_of_the_best_plan_with_the_study_there_and_hours_missing_are_the_least_that_help() -> None:
     kinds: dict[str, int] = {"possible": 0, "short": 0, "never": 0}
-    for seed in range(24):
+    for seed in range(16):
         book, keep = random_book(seed), seed % 3 == 0
         plan = make_plan(book, TODAY, horizon_weeks=WEEKS, keep=keep)
         here = best(shaped(book, keep))
@@ -136,7 +136,7 @@ def test_a_price_is_that_of_the_best_plan_with_the_study_there_and_hours_missing
                 wanted = price(book, keep, here, item.id, SUNDAYS[week])
                 assert (found.possible, found.points, found.short_minutes) == wanted, (seed, item.id, step)
                 kinds["possible" if wanted[0] else "short" if wanted[2] else "never"] += 1
-    assert min(kinds.values()) > 5, kinds
+    assert min(kinds.values()) > 2, kinds
 
 
 # By hand
@@ -279,7 +279,8 @@ def test_with_a_clock_pricing_stops_when_its_time_is_over() -> None:
     priced = [study.later is not None for study in plan.studies]
     assert priced == sorted(priced, reverse=True)
     assert True in priced and False in priced
-    assert all(study.later for study in planned(book, 20, ticker=lambda: 0.0).studies)
+    many = small(13, hours=0, gaps=(1, 1, 5))  # more than are priced without a clock
+    assert all(study.later for study in planned(many, 20, ticker=lambda: 0.0).studies)
 
 
 # What has no slot

@@ -136,6 +136,11 @@ def test_a_yearly_soft_window_is_counted_to_from_both_sides_all_along() -> None:
     assert max(need.cost) < 184**2
 
 
+def test_where_a_slot_has_no_usual_content_a_study_gives_no_hours_back() -> None:
+    problem = framed(small(1), 1).problem
+    assert (problem.days, problem.standing, problem.needs[0].cost) == ((6,), (0,), (0,))
+
+
 def test_without_any_slot_there_is_a_problem_without_places() -> None:
     found = framed(small(1), 0)
     assert (found.problem.slots, found.problem.needs[0].cost) == ((), ())

@@ -210,6 +210,7 @@ def test_a_study_for_today_is_due_already_and_one_with_nothing_left_is_no_work()
         "the first slot that works is 15 March 2026."
     )
     assert work.slack_minutes is None
+    assert work_back(book, SUNDAYS[0], horizon_weeks=1).shortfalls == work.shortfalls  # the last day looked at
     assert [warning.text for warning in work.warnings] == [short.text]
     for changes in ({"finished": True}, {"done": (Stage.EDIT,)}, {"stages": StageMinutes()}):
         done = work_back(book.put("episodes", replace(book.episode("s0"), **changes)), SUNDAYS[0])
@@ -258,6 +259,7 @@ def test_usual_content_that_no_day_can_hold_is_said_as_far_as_work_is_laid_out()
     assert [(item.slot.day, item.minutes, item.episode) for item in work.shortfalls] == [
         (day, 180 if n == 0 else 60, "") for n, day in enumerate(SUNDAYS[:8])
     ]
+    assert len(work_back(with_talks(small(0), 13 * 60), date(2026, 3, 7)).shortfalls) == 9  # the last 56 days away
     assert (
         work.shortfalls[0].text == "feature of 8 March 2026 is 3 h short even without any study; bank it or add hours."
     )
