@@ -103,7 +103,10 @@ PLAN = Plan(
     horizon_weeks=78,
     unsure=Unsure.LEFT_OUT,
     keep=True,
+    even=True,
     solver_seconds=0.123456,
+    stands=True,
+    offer=Offer(2, 0, Fraction(7, 2)),
 )
 
 
@@ -117,6 +120,10 @@ def test_a_plan() -> None:
         "horizon_weeks": 78,
         "unsure": "left out",
         "replan": True,
+        "even": True,
+        "stands": True,
+        "breaks_rules": False,
+        "offer": {"moves": 2, "more": 0, "points": 3.5},
         "studies": [
             {
                 "id": "apron",

@@ -585,6 +585,7 @@ def a_plan(today=date(2026, 3, 2), placed=(), unplaced=(), clashes=()):
         horizon_weeks=78,
         unsure=Unsure.LEFT_OUT,
         keep=False,
+        even=False,
         solver_seconds=0.0,
     )
 

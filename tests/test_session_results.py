@@ -63,6 +63,7 @@ def test_every_function_gets_its_arguments(session, calls):
                 "horizon_weeks": 20,
                 "unsure": Unsure.SHOWN,
                 "keep": True,
+                "even": False,
                 "time_limit": 2.0,
                 "ticker": PROCESSOR,
             },

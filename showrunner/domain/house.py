@@ -97,8 +97,6 @@ class HouseRules:
     """Working minutes of each weekday, Monday first."""
     extra_work: tuple[ExtraWork, ...] = ()
     """Working time found on single days; of two on one day both count, up to the 24 hours of a day."""
-    habit: Habit = DEFAULT_HABIT
-    """How the dates of the book were last accepted."""
     lead_days: int = 1
     """Days before its slot on which an episode must be ready (0: on the day itself)."""
     warning_lead_weeks: int = 26
@@ -136,6 +134,8 @@ class HouseRules:
     """One required view held for the viewer, seconds."""
     closing_seconds: int = 75
     """Close of an episode, seconds."""
+    habit: Habit = DEFAULT_HABIT
+    """How the dates of the book were last accepted."""
 
     def __post_init__(self) -> None:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):

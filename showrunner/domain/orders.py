@@ -35,6 +35,8 @@ class Stuck:
     """The first slot that the first of them may have; None in a circle, or if it has none."""
     latest: SlotRef | None
     """The last slot that the last of them may have; the same."""
+    never: str
+    """The one of them that has no slot at all; empty if each has one."""
     members: tuple[Member, ...]
     """What keeps them apart; none of it can be left out."""
 
@@ -82,7 +84,7 @@ def _circles(board: Board) -> Iterator[Stuck]:
         if circle and frozenset(circle) not in seen:
             seen.add(frozenset(circle))
             chain = (first, *circle)
-            yield Stuck(chain, None, None, _orders_along(board, chain))
+            yield Stuck(chain, None, None, "", _orders_along(board, chain))
 
 
 def _orders_along(board: Board, chain: tuple[str, ...]) -> tuple[Member, ...]:
@@ -199,9 +201,9 @@ def _named(board: Board, chain: tuple[str, ...]) -> Stuck:
         terms = terms_of(board.book, board.book.episode(study))
         members += tuple(Member(Rule.DATE, pin) for pin, _ in board.dates.get(study, ()))
         members += (Member(Rule.WINDOW, study),) if terms.hard else ()
-        members += tuple(Member(Rule.SLOT, rule) for rule in (terms.series.rules if terms.series else ()))
+        members += tuple(Member(Rule.SLOT, rule.id) for rule in _rules(board, terms) if rule.first or rule.last)
     members += tuple(Member(Rule.DARK, dark.id) for dark in board.silent)
-    members = tuple(m for m in dict.fromkeys(members) if m.rule is not Rule.SLOT or _has_edge(board, m.id))
+    members = tuple(dict.fromkeys(members))
     pins = {member.id for member in members if member.rule in _PINS}
     book = replace(board.book, pins=tuple(pin for pin in board.book.pins if pin.id in pins))
     needed, before = list(members), 0
@@ -217,12 +219,8 @@ def _named(board: Board, chain: tuple[str, ...]) -> Stuck:
     first, last = chain[0], chain[-1]
     dates = {study: slot for study, pins_of in board.dates.items() for _, slot in pins_of}
     soonest = dates.get(first) or _first_slot(board, first, None)[0]
-    return Stuck(chain, soonest, dates.get(last) or _last_slot(board, last), tuple(needed))
-
-
-def _has_edge(board: Board, rule: str) -> bool:
-    found = board.book.find("rules", rule)
-    return found is not None and (found.first is not None or found.last is not None)
+    never = next((study for study in chain if _first_slot(board, study, None) == (None, False)), "")
+    return Stuck(chain, soonest, dates.get(last) or _last_slot(board, last), never, tuple(needed))
 
 
 def _last_slot(board: Board, study: str) -> SlotRef | None:

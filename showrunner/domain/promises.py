@@ -114,15 +114,15 @@ def _stuck_words(book: Book, stuck: Stuck) -> Contradiction:
     """Orders that no days would keep, in words."""
     titles = [quoted(title_of(book, episode)) for episode in stuck.chain]
     chain = listing([f"{one} before {two}" for one, two in pairwise(titles)])
-    dated = {pin.episodes[0] for pin in book.pins if Member(Rule.DATE, pin.id) in stuck.members}
+    dated = {study for pin in book.pins if Member(Rule.DATE, pin.id) in stuck.members for study in pin.episodes}
     first, last = stuck.chain[0], stuck.chain[-1]
     way_out = "unpin the order, or widen a window"
     parties: tuple[str, ...] = stuck.chain
     if first == last:
         what, way_out, parties = f"the promises {chain} cannot all be kept", "unpin one of the orders", parties[:-1]
     elif stuck.soonest is None or stuck.latest is None:
-        never = titles[0] if stuck.soonest is None else titles[-1]
-        what = f"{chain} is promised, but {never} has no day on which it may come"
+        never = stuck.never or last  # which has none before the calendar ends
+        what = f"{chain} is promised, but {quoted(title_of(book, never))} has no day on which it may come"
     elif {first, last} <= dated:
         what = f"{chain} is promised, but so are {titles[0]} on {slot_words(book, stuck.soonest)} and "
         what, way_out = f"{what}{titles[-1]} on {slot_words(book, stuck.latest)}", "unpin a date or an order"

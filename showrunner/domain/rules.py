@@ -134,9 +134,10 @@ class Board:
     def dates(self) -> dict[str, tuple[tuple[str, SlotRef], ...]]:
         """For every open study that is promised for a slot, the pins and their slots."""
         found: dict[str, tuple[tuple[str, SlotRef], ...]] = {}
-        for pin in self.book.pins:
-            if pin.kind is PinKind.DATE and pin.slot is not None and self.is_open(pin.episodes[0]):
-                found[pin.episodes[0]] = (*found.get(pin.episodes[0], ()), (pin.id, pin.slot))
+        dates = [(pin, study) for pin in self.book.pins if pin.kind is PinKind.DATE for study in pin.episodes]
+        for pin, study in dates:
+            if pin.slot is not None and self.is_open(study):
+                found[study] = (*found.get(study, ()), (pin.id, pin.slot))
         return found
 
     @cached_property
@@ -294,9 +295,6 @@ def clause(book: Book, breach: Breach) -> str:
     slot, other = breach.slot, quoted(title_of(book, breach.other)) if breach.other else "the last published one"
     study = book.find("episodes", breach.study)
     series = book.find("series", study.series) if study else None
-    series = series or next(
-        (s for m in breach.members if m.rule is Rule.GAP and (s := book.find("series", m.id))), None
-    )
     match breach.rule:
         case Rule.SLOT:
             return not_a_slot(book.rule(slot.rule), slot.day)
@@ -313,24 +311,25 @@ def clause(book: Book, breach: Breach) -> str:
         case Rule.WINDOW:
             return f"it must fall in {windows_words(study.windows if study else ())}"
         case Rule.GAP:
-            least = count(series.min_weeks if series else 0, "week")
+            (member,) = breach.members
+            least = count(book.series_of(member.id).min_weeks, "week")
             if breach.amount < 0:
                 return f"it would come before {other}"
             return f"it would be {weeks(breach.amount)} from {other}, and {least} is the least"
         case Rule.DATE:
-            promised = next(p.slot for p in book.pins if p.slot and p.id == breach.members[0].id)
+            (member,) = breach.members
+            promised = next(p.slot for p in book.pins if p.slot and p.id == member.id)
             return f"it is promised for {slot_words(book, promised)}"
         case Rule.ORDER:
-            pin = next(p for p in book.pins if p.id == breach.members[0].id)
+            (member,) = breach.members
+            pin = next(p for p in book.pins if p.id == member.id)
             return f"it is promised {'after' if pin.episodes[1] == breach.study else 'before'} {other}"
-        case Rule.PAIR:
-            return "its pieces are promised with others"
         case Rule.HOURS:
             return f"the work would be {hours(breach.amount)} short"
         case Rule.TODAY:
             return f"it would have to be ready already, and {hours(breach.amount)} of work are left"
-        case Rule.HORIZON:
-            return "it lies beyond the weeks looked at"
+        case _:  # pairs and the weeks looked at are broken by no slot
+            raise ValueError(breach.rule)
 
 
 def windows_words(windows: Iterable[Window]) -> str:
@@ -339,21 +338,14 @@ def windows_words(windows: Iterable[Window]) -> str:
 
 
 def way_out_of(breach: Breach) -> str:
-    """What would let a promised date keep the rule, in words."""
+    """What would let a promised date keep a rule of `Board.against_slot`, in words."""
     return {
         Rule.SLOT: "pin it to a slot",
         Rule.ALLOWED: "pin it to a slot of its series, or allow the slot",
         Rule.HELD: "free the slot, or unpin the study",
-        Rule.TAKEN: "unpin one of them",
         Rule.DARK: "unpin it, or change the dark range",
         Rule.WINDOW: "pin it to a date inside, or make the window soft",
         Rule.GAP: "unpin it, or allow a smaller gap",
-        Rule.DATE: "unpin one of the dates",
-        Rule.ORDER: "unpin a date or an order",
-        Rule.PAIR: "bring them into one study, or unpin the pair",
-        Rule.HOURS: "find those hours, or unpin it",
-        Rule.TODAY: "publish it, or unpin it",
-        Rule.HORIZON: "look further, or unpin it",
     }[breach.rule]
 
 

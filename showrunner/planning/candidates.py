@@ -49,7 +49,7 @@ def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple
     if unsure pieces are taken as unshown. Two such pieces promised together make one study.
     """
     found: list[Candidate] = []
-    pins = {pin.episodes[0]: pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
+    pins = {study: pin.slot for pin in book.pins if pin.kind is PinKind.DATE for study in pin.episodes}
     for study in book.open_studies:
         known = {piece.shown.known for id in study.pieces if (piece := book.find("pieces", id))}
         if unsure is Unsure.SHOWN and Known.UNSURE in known and Known.NO not in known:

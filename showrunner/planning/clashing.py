@@ -49,7 +49,7 @@ def _overtaken(book: Book, ask: Question) -> list[Clash]:
     last = ask.today + timedelta(weeks=ask.horizon_weeks)
     placed = {study.key for study in framed(book, ask).candidates}
     for pin in book.pins:
-        if pin.slot is None or pin.episodes[0] not in placed:
+        if pin.slot is None or not placed.issuperset(pin.episodes):
             continue
         if pin.slot.day < ask.today:
             rule, why = Rule.TODAY, "which is past; publish it or unpin it"
@@ -58,9 +58,10 @@ def _overtaken(book: Book, ask: Question) -> list[Clash]:
             rule, why = Rule.HORIZON, f"which is beyond the {weeks} looked at; look further or unpin it"
         else:
             continue
-        title = quoted(title_of(book, pin.episodes[0]))
+        (study,) = pin.episodes
+        title = quoted(title_of(book, study))
         text = f"{title} is promised for {slot_words(book, pin.slot)}, {why}."
-        found.append(Clash(text, (pin.episodes[0], pin.id), (Member(Rule.DATE, pin.id), Member(rule))))
+        found.append(Clash(text, (study, pin.id), (Member(Rule.DATE, pin.id), Member(rule))))
     return found
 
 
@@ -82,14 +83,17 @@ def smallest_clash(
     """
     until = ticker() + time_limit if ticker and time_limit is not None else None
 
-    def breaks(changed: Book, more: int = 0, sooner: int = 0) -> bool:
+    def breaks(changed: Book, more: int = 0, sooner: int = 0) -> bool | None:
+        """Whether no plan of a book keeps all promises; None if there was no time to find out."""
         left = until - ticker() if until is not None and ticker else None
         if left is not None and left <= 0:
-            return False
+            return None
         begun, weeks = ask.today - timedelta(weeks=sooner), ask.horizon_weeks + sooner
         asked = replace(ask, today=begun, horizon_weeks=weeks, more=(0, more))
         problem = _promised_only(framed(changed, asked).problem)
         found = solve(problem, time_limit=left, ticker=ticker)
+        if found.score.broken and not found.bound.broken:
+            return None
         return found.bound.broken > 0
 
     if not breaks(book):
@@ -140,14 +144,16 @@ def _all_members(book: Book, ask: Question) -> list[Member]:
     return [*members, Member(Rule.HOURS)]
 
 
-def _missing(breaks: Callable[[int], bool]) -> int | None:
-    """Least extra minutes, found today, with which nothing is broken; None if no number helps."""
-    if breaks(MOST_MINUTES):
+def _missing(breaks: Callable[[int], bool | None]) -> int | None:
+    """Least extra minutes, found today, with which nothing is broken; None if none help or time runs out."""
+    if breaks(MOST_MINUTES) is not False:
         return None
     low, high = 0, MOST_MINUTES
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (middle, high) if breaks(middle) else (low, middle)
+        if (short := breaks(middle)) is None:
+            return None
+        low, high = (middle, high) if short else (low, middle)
     return high
 
 

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from fractions import Fraction
 
 from showrunner.domain import words
-from showrunner.domain.rules import Breach, Rule, clause, windows_words
+from showrunner.domain.rules import Breach, Rule, clause, missing_hours, windows_words
 from showrunner.domain.slot import Slot
 from showrunner.domain.titles import quoted
 from showrunner.planning.advice import Advice, Advisor
@@ -196,7 +196,8 @@ class Explainer:
         low, high = 0, most
         guess = self._short_as_it_is(study, there)
         if 0 < guess < most:
-            fits = enough(guess)
+            if (fits := enough(guess)) is None:
+                return None
             low, high = (low, guess) if fits else (guess, high)
             if fits and enough(guess - 1) is False:
                 return guess
@@ -210,7 +211,7 @@ class Explainer:
     def _short_as_it_is(self, study: Candidate, there: int) -> int:
         """Minutes missing with the study in a slot and all others where they are: a first guess."""
         moved = {**self.places, study.key: there}
-        return max((needed - available for needed, available in (self.hours(moved, at) for at in moved.values())))
+        return max(missing_hours(*self.hours(moved, at)) for at in moved.values())
 
     def _cost_words(self, points: Fraction, other: Solution) -> str:
         here, there = self.solution.score, other.score

@@ -107,12 +107,6 @@ class Score:
     """Sum of the day offsets of all placed studies."""
 
 
-def spare_at(problem: Problem, slot: int) -> int:
-    """Minutes free for studies by the day a study in `slot` must be ready; below 0 if that day is past."""
-    day = problem.ready[slot]
-    return problem.spare[day] if day >= 0 else -1
-
-
 def promises_broken(problem: Problem, places: dict[str, int]) -> int:
     """How many promises a placement breaks; see `Score.broken`."""
     broken = 0

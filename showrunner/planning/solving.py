@@ -60,7 +60,7 @@ def bound(book: Book, ask: Question) -> Book:
     """
     placed = {study.key for study in candidates(book, ask.unsure)[0]}
     aside = {study.id for study in book.open_studies} - placed
-    return book.drop("pins", *(pin.id for pin in book.pins if aside & {*pin.episodes})) if aside else book
+    return book.drop("pins", *(pin.id for pin in book.pins if aside & {*pin.episodes}))
 
 
 def framed(book: Book, ask: Question) -> Frame:
@@ -95,7 +95,7 @@ def solve_book(
     """
     best: Solved | None = None
     for dropped in left_aside(book):
-        shaped = framed(book.drop("pins", *dropped) if dropped else book, ask)
+        shaped = framed(book.drop("pins", *dropped), ask)
         found = Solved(shaped, solve(shaped.problem, time_limit=time_limit, ticker=ticker), dropped)
         if best is None or _rank(found) < _rank(best):
             best = found
@@ -109,7 +109,7 @@ def left_aside(book: Book) -> Iterator[tuple[str, ...]]:
     Yields:
         Ids of pins; an empty choice if no promises exclude each other by themselves.
     """
-    dates = [[pin for pin, _ in promised] for promised in Board(book).dates.values() if len(promised) > 1]
+    dates = [[pin for pin, _ in promised] for promised in Board(book).dates.values()]
     spare = [[tuple(pin for pin in pins if pin != kept) for kept in pins] for pins in dates]
     for orders in fewest_dropped(book):
         for choice in product(*spare):

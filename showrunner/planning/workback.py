@@ -10,7 +10,7 @@ from itertools import accumulate
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Stage
-from showrunner.domain.rules import Board, terms_of
+from showrunner.domain.rules import Board, missing_hours, terms_of
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.domain.titles import quoted
 from showrunner.planning.earliest_due import Job, Layout, Stint, lay
@@ -178,7 +178,7 @@ def _with_shoot_days(
         shoot = next((minutes for stage, minutes in load.stages if stage is Stage.SHOOT), 0)
         if not shoot:
             continue
-        for day in range(min(load.ready, len(capacity) - 1), -1, -1):
+        for day in range(load.ready, -1, -1):
             if capacity[day] < shoot:
                 continue
             jobs, labels = _jobs(loads[: at + 1], {**held, at: day})
@@ -212,7 +212,7 @@ def _reserved_layout(
         for at, (load, stage) in enumerate(labels)
         if stage is Stage.SHOOT and load in held
     ]
-    return Layout(tuple(sorted((*layout.stints, *shoots), key=lambda stint: stint.day)), layout.finish)
+    return Layout(tuple(sorted((*layout.stints, *shoots), key=lambda stint: (stint.day, stint.job))), layout.finish)
 
 
 def _shoot_shortfall(load: _Load) -> Shortfall:
@@ -237,11 +237,12 @@ def _shortfalls(
 ) -> list[Shortfall]:
     """Every planned study that does not fit its slot, with the hours missing and the first slot that works."""
     found = []
-    standing = standing_work(book, today, slots, (), time)
+    loads = [load for e in planned if (load := _study_load(book, today, e)) is not None]
+    done = {study.slot for study in planned if study.slot} - {load.slot for load in loads}
+    standing = standing_work(book, today, slots, done, time)
     freed = {work.slot.ref: work.minutes for work in standing}
     spare = spare_time(time, standing)
     board = Board(book)
-    loads = [load for e in planned if (load := _study_load(book, today, e)) is not None]
     for study in sorted(planned, key=lambda s: s.slot or SlotRef(today, "")):
         slot = study.slot
         load = next((load for load in loads if load.episode == study.id), None)
@@ -278,17 +279,17 @@ def _shortfalls(
 
 
 def _missing(loads: Sequence[_Load], spare: tuple[int, ...], freed: dict[SlotRef, int]) -> list[int]:
-    """For every day, the minutes missing for what must be ready by then; below 0 what is to spare."""
+    """For every day, the minutes missing for what must be ready by then."""
     due = [0] * len(spare)
     for load in loads:
-        if 0 <= load.ready < len(spare):
+        if load.ready >= 0:
             due[load.ready] += load.minutes - freed.get(load.slot, 0)
-    return [total - there for total, there in zip(accumulate(due), spare, strict=True)]
+    return [missing_hours(total, there) for total, there in zip(accumulate(due), spare, strict=True)]
 
 
 def _own_missing(load: _Load, missing: Sequence[int]) -> int:
     """Minutes missing on the day a study must be ready; all its minutes if that day is past."""
-    return load.minutes if load.ready < 0 else max(0, missing[load.ready])
+    return load.minutes if load.ready < 0 else missing[load.ready]
 
 
 def _works(
@@ -309,5 +310,5 @@ def _works(
     moved = [replace(load, slot=slot, ready=ready) if load.episode == study.id else load for load in loads]
     mine = next(load for load in moved if load.episode == study.id)
     before, after = _missing(loads, spare, freed), _missing(moved, spare, freed)
-    worse = any(then > max(0, now) for now, then in zip(before, after, strict=True))
+    worse = any(then > now for now, then in zip(before, after, strict=True))
     return not worse and not _own_missing(mine, after)

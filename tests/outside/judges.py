@@ -19,7 +19,7 @@ from dataclasses import dataclass, fields
 from itertools import pairwise
 from typing import Any
 
-from showrunner.planning.problem import Need, Problem, Score, score, spare_at
+from showrunner.planning.problem import Need, Problem, Score, hours_fit, score
 
 AIMS = tuple(field.name for field in fields(Score))
 """The aims in the order in which they count."""
@@ -387,7 +387,7 @@ def is_tiny(problem: Problem, most: int = 3000) -> bool:
 def hours_bind(problem: Problem) -> bool:
     """Whether some study can be in some slot by its dates, but not by its hours alone."""
     return any(
-        need.cost[slot] is not None and need.minutes - problem.standing[slot] > spare_at(problem, slot)
+        need.cost[slot] is not None and not hours_fit(problem, {need.key: slot})
         for need in problem.needs
         for slot in range(len(problem.slots))
     )

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
+from itertools import product
+from random import Random
+from zoneinfo import ZoneInfo
 
+import pytest
 from books import small, sunday
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, Window
 from showrunner.domain.orders import fewest_dropped, stuck_orders
 from showrunner.domain.promises import clashes
-from showrunner.domain.rules import Member, Rule
-from showrunner.domain.slot import DarkRange
+from showrunner.domain.rules import Member, Rule, relaxed
+from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 
 SUNDAYS = [date(2026, 3, 8) + timedelta(weeks=n) for n in range(8)]
 
@@ -111,11 +115,15 @@ def test_a_window_that_comes_every_year_never_ends() -> None:
     assert stuck_orders(found) == ()
 
 
-def test_a_study_that_has_no_day_at_all_keeps_no_order() -> None:
+@pytest.mark.parametrize("study", ["s0", "s1"])
+def test_a_study_that_has_no_day_at_all_keeps_no_order_and_is_the_one_named(study: str) -> None:
     monday = SUNDAYS[0] + timedelta(1)
-    found = book(order("a", "s0", "s1"), s0=(monday, monday))
-    assert needed(found) == [{"a", "s0"}]
-    assert "“Study 0” has no day on which it may come" in clashes(found)[0].sentence()
+    found = book(order("a", "s0", "s1"), **{study: (monday, monday)})
+    assert needed(found) == [{"a", study}]
+    assert clashes(found)[0].sentence() == (
+        f"“Study 0” before “Study 1” is promised, but “Study {study[1]}” has no day on which it may come; "
+        "unpin the order, or widen a window."
+    )
 
 
 def test_only_what_is_needed_is_named_where_a_promised_date_lies_outside_the_window() -> None:
@@ -126,3 +134,131 @@ def test_only_what_is_needed_is_named_where_a_promised_date_lies_outside_the_win
     assert needed(found) == [{"b", "s2", "sunday"}]
     (stuck,) = stuck_orders(found)
     assert stuck.chain == ("s1", "s2")
+    assert clashes(found)[-1].sentence() == (
+        "“Study 1” before “Study 2” is promised, but “Study 2” has no day on which it may come; "
+        "unpin the order, or widen a window."
+    )
+
+
+def test_after_the_last_slot_of_the_calendar_no_study_has_a_day() -> None:
+    last = date(9999, 12, 26)
+    assert last.weekday() == 6
+    found = book(order("a", "s0", "s1"), dated("b", "s0", last))
+    assert needed(found) == [{"a", "b"}]
+    assert "“Study 1” has no day on which it may come" in clashes(found)[0].sentence()
+    weeks = timedelta(weeks=2)
+    assert stuck_orders(book(order("a", "s0", "s1"), dated("b", "s0", last - weeks))) == ()
+
+
+def test_of_two_dates_of_one_study_the_earlier_is_held_against_the_orders() -> None:
+    dates = (dated("b", "s0", SUNDAYS[0]), dated("c", "s0", SUNDAYS[4]))
+    for pair in (dates, dates[::-1]):
+        assert stuck_orders(book(order("a", "s0", "s1"), *pair, s1=(SUNDAYS[2], SUNDAYS[2]))) == ()
+        late = book(order("a", "s0", "s1"), *pair, s1=(SUNDAYS[0], SUNDAYS[0]))
+        assert needed(late) == [{"a", pair[1].id, "s1"}]
+
+
+# Against every choice of slots: three studies, two weekly slots, a dozen weeks
+
+DAYS = [date(2026, 2, 2) + timedelta(n) for n in range(7 * 14)]
+CORE = DAYS[28:-28]
+"""The days that windows, promises, dark ranges and edges of slots lie in; what nothing bounds has slots around them."""
+
+
+def torn(seed: int) -> Book:
+    """A random book of promised orders and dates, windows, slots with edges and dark ranges."""
+    random = Random(seed)
+
+    def stretch(longest: int) -> tuple[date, date]:
+        first = random.randrange(len(CORE) - longest)
+        return CORE[first], CORE[first + random.randrange(longest)]
+
+    def perhaps(chance: float, day: date) -> date | None:
+        return day if random.random() < chance else None
+
+    found = small(3)
+    zones = ("Europe/Dublin", "Pacific/Auckland")
+    rules = [SlotRule("a", "A", 6, time(9), "Europe/Dublin", 0, perhaps(0.2, CORE[10]), perhaps(0.2, CORE[-10]))]
+    rules.append(SlotRule("b", "B", random.choice((2, 6)), time(18), random.choice(zones), 0, perhaps(0.3, CORE[14])))
+    ids = random.choice((("a",), ("a", "b"), ("b", "a"), ("b", "a", "gone")))
+    found = replace(found, rules=tuple(rules), series=(replace(found.series[0], rules=ids),))
+    for study in found.episodes:
+        windows = tuple(Window(*stretch(20), hard=random.random() < 0.8) for _ in range(random.choice((0, 1, 1, 2))))
+        found = found.put("episodes", replace(study, windows=windows))
+    if random.random() < 0.4:
+        first, last = stretch(12)
+        found = found.put("dark", DarkRange("d", first, last, random.random() < 0.5, no_publication=True))
+    names = random.sample(["s0", "s1", "s2"], 3)
+    pins = [order(f"o{n}", *pair) for n, pair in enumerate((names[:2], names[1:], names[::2])) if random.random() < 0.8]
+    for study in random.sample(names, random.choice((0, 0, 1, 2))):
+        slots = [SlotRef(day, rule.id) for rule in rules for day in CORE if day.weekday() == rule.weekday]
+        pins.append(Pin(f"d{study}", PinKind.DATE, (study,), random.choice(slots)))
+    return replace(found, pins=tuple(random.sample(pins, len(pins))))
+
+
+def choices(found: Book, study: str) -> list[SlotRef]:
+    """The slots that a study may have by itself, in time; the promised one if one is promised."""
+    dates = [pin.slot for pin in found.pins if pin.slot and pin.episodes == (study,)]
+    if dates:
+        return dates
+    windows = [window for window in found.episode(study).windows if window.hard]
+    free = [
+        SlotRef(day, rule.id)
+        for day in DAYS
+        for rule in found.rules
+        if rule.id in found.series[0].rules
+        and day.weekday() == rule.weekday
+        and (rule.first or day) <= day <= (rule.last or day)
+        and (not windows or any(window.first <= day <= window.last for window in windows))
+        and not any(dark.no_publication and dark.first <= day <= dark.last for dark in found.dark)
+    ]
+    return sorted(free, key=lambda slot: turn(found, slot))
+
+
+def turn(found: Book, slot: SlotRef) -> tuple[date, datetime]:
+    rule = found.rule(slot.rule)
+    return slot.day, datetime.combine(slot.day, rule.at, ZoneInfo(rule.zone))
+
+
+def can_be_kept(found: Book) -> bool:
+    """Whether any choice of slots, for the studies that orders name, keeps the orders."""
+    orders = [pin.episodes for pin in found.pins if pin.kind is PinKind.ORDER]
+    named = sorted({study for pair in orders for study in pair})
+    turns = [[turn(found, slot) for slot in choices(found, study)] for study in named]
+    pairs = [(named.index(first), named.index(second)) for first, second in orders]
+    return any(all(chosen[a] < chosen[b] for a, b in pairs) for chosen in product(*turns))
+
+
+def without_all_but(found: Book, members: set[Member]) -> Book:
+    """The book in which nothing but some members of a clash, and the slots of the week, holds a study."""
+    pins = {Member(Rule(pin.kind.value), pin.id) for pin in found.pins}
+    windows = {Member(Rule.WINDOW, study.id) for study in found.episodes}
+    rest = pins | windows | {Member(Rule.SLOT, rule.id) for rule in found.rules}
+    for member in (rest | {Member(Rule.DARK, dark.id) for dark in found.dark}) - members:
+        found = relaxed(found, member)
+    return found
+
+
+def test_orders_are_stuck_exactly_if_no_choice_of_slots_keeps_them_and_no_member_can_be_left_out() -> None:
+    stuck_ones = dated_ones = 0
+    for seed in range(100):
+        found = torn(seed)
+        stuck = stuck_orders(found)
+        assert bool(stuck) != can_be_kept(found), seed
+        if not stuck:
+            continue
+        (one,) = stuck
+        alone = without_all_but(found, set(one.members))
+        assert not can_be_kept(alone), seed
+        for member in one.members:
+            assert can_be_kept(relaxed(alone, member)), (seed, member)
+        slots = [choices(alone, study) for study in (one.chain[0], one.chain[-1])]
+        never = [study for study, free in zip((one.chain[0], one.chain[-1]), slots, strict=True) if not free]
+        assert one.never == "".join(never)
+        if not never:
+            assert one.soonest and one.latest
+            assert turn(alone, one.soonest) == turn(alone, slots[0][0])
+            assert turn(alone, one.latest) == turn(alone, slots[1][-1])
+        stuck_ones += 1
+        dated_ones += any(member.rule is Rule.DATE for member in one.members)
+    assert stuck_ones > 20 and dated_ones > 5

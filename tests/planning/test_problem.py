@@ -3,8 +3,6 @@
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-import pytest
-
 from showrunner.domain.slot import Slot
 from showrunner.planning.problem import (
     DAYS2_PER_POINT,
@@ -16,7 +14,6 @@ from showrunner.planning.problem import (
     hours_fit,
     promises_broken,
     score,
-    spare_at,
 )
 
 SUNDAYS = tuple(date(2026, 3, 8) + timedelta(weeks=week) for week in range(6))
@@ -31,7 +28,7 @@ def problem(*needs: Need, keep: bool = False, spacing: Spacing | None = None) ->
         600 * sum(wednesday <= day for wednesday in range(2, 42, 7)) - 240 * sum(due <= day for due in ready)
         for day in range(42)
     )
-    return Problem(
+    found = Problem(
         slots=tuple(Slot("sunday", day, datetime(day.year, day.month, day.day, 9, tzinfo=UTC)) for day in SUNDAYS),
         days=tuple(6 + 7 * week for week in range(6)),
         ready=ready,
@@ -39,8 +36,8 @@ def problem(*needs: Need, keep: bool = False, spacing: Spacing | None = None) ->
         spare=spare,
         needs=needs,
         spacings=(spacing or Spacing(min_days=7, target_days=14, last_day=-8), Spacing(14, 21, None)),
-        keep=keep,
     )
+    return replace(found, keep=True) if keep else found
 
 
 def need(key: str, order: int = 0, series: int = 0, minutes: int = 60) -> Need:
@@ -111,6 +108,12 @@ def test_every_order_and_date_that_is_broken_counts() -> None:
     assert promises_broken(circle, {"a": 2, "b": 3}) == 2  # a is not after b, and there is no c
     assert promises_broken(circle, {"a": 3, "b": 2}) == 3
     assert promises_broken(circle, {}) == 1
+    assert promises_broken(circle, {"a": 2, "b": 2}) == 3  # at once is not before
+
+
+def test_a_date_among_none_of_the_slots_is_kept_by_none() -> None:
+    nowhere = problem(replace(need("a"), promised=NOWHERE))
+    assert [promises_broken(nowhere, {"a": slot}) for slot in range(6)] == [1] * 6
 
 
 def test_a_replan_counts_moves_and_days_moved() -> None:
@@ -136,35 +139,37 @@ def test_a_replan_counts_moves_and_days_moved() -> None:
 def test_hours_are_summed_to_the_day_a_study_must_be_ready() -> None:
     # By the Saturdays: 600 - 240 = 360 spare in the first week, 720 in the second; a study gives 240 back.
     assert hours_fit(problem(need("a", minutes=600)), {"a": 0})
-    assert not hours_fit(problem(need("a", minutes=601)), {"a": 0})
+    assert hours_fit(problem(need("a", minutes=601)), {"a": 0}) is False
     assert hours_fit(problem(need("a", minutes=960)), {"a": 1})
-    assert not hours_fit(problem(need("a", minutes=961)), {"a": 1})
+    assert hours_fit(problem(need("a", minutes=961)), {"a": 1}) is False
     assert score(problem(need("a", minutes=961)), {"a": 1}) is None
 
 
 def test_an_earlier_study_leaves_less_for_a_later_one() -> None:
     assert hours_fit(problem(need("a", minutes=500), need("b", minutes=700)), {"a": 0, "b": 1})
-    assert not hours_fit(problem(need("a", minutes=500), need("b", minutes=701)), {"a": 0, "b": 1})
-    assert not hours_fit(problem(need("a", minutes=700), need("b", minutes=500)), {"a": 0, "b": 1})
+    assert hours_fit(problem(need("a", minutes=500), need("b", minutes=701)), {"a": 0, "b": 1}) is False
+    assert hours_fit(problem(need("a", minutes=700), need("b", minutes=500)), {"a": 0, "b": 1}) is False
 
 
 def test_hours_that_shrink_later_bind_too() -> None:
     """A later day with less to spare than the day the study must be ready holds it back."""
     tight = problem(need("a", minutes=600))
     assert hours_fit(tight, {"a": 0})
-    assert not hours_fit(replace(tight, spare=(*tight.spare[:41], 300)), {"a": 0})
+    assert hours_fit(replace(tight, spare=(*tight.spare[:41], 300)), {"a": 0}) is False
 
 
 def test_work_that_should_have_been_done_before_today_fits_only_if_none_is_left() -> None:
     soon = replace(problem(need("a"), need("b", minutes=0)), ready=(-1, 5, 12, 19, 26, 33))
-    assert not hours_fit(soon, {"a": 0})
+    assert hours_fit(soon, {"a": 0}) is False
     assert hours_fit(soon, {"b": 0})
-    assert spare_at(soon, 0) == -1
+    assert hours_fit(soon, {"b": 0, "a": 1})
+    assert hours_fit(soon, {"b": 1, "a": 0}) is False
 
 
-@pytest.mark.parametrize(("slot", "spare"), [(0, 360), (1, 720), (5, 2160)])
-def test_spare_minutes_at_a_slot_are_those_of_its_ready_day(slot: int, spare: int) -> None:
-    assert spare_at(problem(), slot) == spare
+def test_work_for_today_fits_the_hours_of_today() -> None:
+    today = replace(problem(need("a", minutes=300)), ready=(0, 7, 14, 21, 28, 35), spare=(60,) * 42)
+    assert hours_fit(today, {"a": 0})  # and 240 min of usual content are given back
+    assert hours_fit(replace(today, spare=(59, *today.spare[1:])), {"a": 0}) is False
 
 
 def test_scores_compare_aim_by_aim() -> None:
