@@ -100,7 +100,7 @@ def _rests_on(rate: SlipRate) -> str:
     every = f"{words.count(rate.recorded, 'line')} of the record"
     if not rate.own_recorded:
         return f"Rests on all {every} ({rate.late} late or missed), none of them a study of this series"
-    own = f"Rests on its {words.count(rate.own_recorded, 'study')} on record ({rate.own_late} late or missed)"
+    own = f"Rests on the series' {words.count(rate.own_recorded, 'study')} on record ({rate.own_late} late or missed)"
     mostly = "; mostly the rate of all lines" if rate.own_recorded < FEW_STUDIES else ""
     return f"{own}, drawn towards all {every} ({rate.late}) while they are few{mostly}"
 
