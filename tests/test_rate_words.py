@@ -20,13 +20,13 @@ def rate(late: int, recorded: int, own_late: int, own_recorded: int, *, given: b
     [
         (
             rate(9, 327, 3, 35),
-            "Rests on the series' 35 studies on record (3 late or missed), drawn towards all 327 lines of the record (9) "
-            "while they are few",
+            "Rests on the series' 35 studies on record (3 late or missed), drawn towards all 327 lines of the "
+            "record (9) while they are few",
         ),
         (
             rate(9, 327, 0, 4),
-            "Rests on the series' 4 studies on record (0 late or missed), drawn towards all 327 lines of the record (9) "
-            "while they are few; mostly the rate of all lines",
+            "Rests on the series' 4 studies on record (0 late or missed), drawn towards all 327 lines of the "
+            "record (9) while they are few; mostly the rate of all lines",
         ),
         (
             rate(1, 20, 0, 0),

@@ -62,7 +62,8 @@ def run_out(
     """
     chosen = _series(book, series)
     contradictions = [Warning("contradiction", clash.sentence()) for clash in clashes(book)]
-    rate = rate_of(book.publications, chosen.id, slip_rate)
+    by_series = {s.id: rate_of(book.publications, s.id) for s in book.series}
+    rate = by_series[chosen.id] if slip_rate is None else rate_of(book.publications, chosen.id, slip_rate)
     doubts = Doubts(book, today, chosen, habit(rate), horizon_weeks, time_limit, ticker)
     chances = doubts.chances()
     outcomes = doubts.outcomes(chances)
@@ -84,7 +85,7 @@ def run_out(
         horizon_end=horizon_end,
         quantiles=found,
         slip_rate=rate,
-        slip_rates_by_series=tuple((s.id, rate_of(book.publications, s.id)) for s in book.series),
+        slip_rates_by_series=tuple(by_series.items()),
         late_risks=_late_risks(doubts, outcomes),
         warns=warns,
         warnings=(*contradictions, *warnings),

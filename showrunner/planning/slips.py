@@ -14,6 +14,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 SPELL_BEGINS = 1 / 130
 """Chance that a calm week is followed by a bad one: a spell about every two and a half years."""
@@ -99,6 +100,7 @@ class Slips:
         self._after_gap = [max(at + 1, bisect_left(self._on, day + min_days)) for at, day in enumerate(self._on)]
         span = self._on[-1] - self._on[0] if self._on else 0
         self._carry = [CARRY ** (passed / 7) for passed in range(span + 1)]
+        self._step = [0.0, *(self._carry[after - before] for before, after in pairwise(self._on))]
         self._known: dict[tuple[int, ...], tuple[list[Chances], dict[int, float]]] = {}
 
     def airs(self, planned: tuple[int, ...]) -> list[dict[int, float]]:
@@ -125,40 +127,45 @@ class Slips:
             wish: place of its planned slot.
         """
         each: list[Chances] = []
-        found: dict[int, float] = {}
+        total = [0.0] * len(self.slots)
         for number, (rate, weight) in enumerate(self.habit.rates):
-            airs = self._at_rate(before[number] if before is not None else None, wish, self.habit.calm_rate(rate))
-            each.append(airs)
+            begins = self._begins(before[number] if before is not None else None, wish)
+            airs = self._tries(begins, wish, self.habit.calm_rate(rate))
             for at, calm, bad in airs:
-                slot = self.slots[at]
-                found[slot] = found.get(slot, 0.0) + weight * (calm + bad)
-        return each, found
+                total[at] += weight * (calm + bad)
+            each.append(airs)
+        return each, {slot: chance for slot, chance in zip(self.slots, total, strict=True) if chance}
 
-    def _at_rate(self, before: Chances | None, wish: int, calm_rate: float) -> Chances:
-        """Where a study airs if tries in calm weeks fail at a rate."""
+    def _begins(self, before: Chances | None, wish: int) -> tuple[list[float], list[float]]:
+        """The chance that a study makes its first try in each slot, in a calm and in a bad week."""
         on, carry, share, count = self._on, self._carry, self.habit.bad_share, len(self.slots)
-        begins: list[tuple[float, float] | None] = [None] * (count + 1)
+        calm_begins, bad_begins = [0.0] * (count + 1), [0.0] * (count + 1)
         if before is None:
-            begins[wish] = 1 - share, share
-        else:
-            for at, calm, bad in before:
-                to = max(wish, self._after_gap[at])
-                if to < count:
-                    # By then the chance of a bad week has come nearer to its share, by as much as does not carry over.
-                    both = calm + bad
-                    now_bad = share * both + carry[on[to] - on[at]] * (bad - share * both)
-                    there = begins[to] or (0.0, 0.0)
-                    begins[to] = there[0] + both - now_bad, there[1] + now_bad
+            calm_begins[wish], bad_begins[wish] = 1 - share, share
+            return calm_begins, bad_begins
+        for at, calm, bad in before:
+            to = self._after_gap[at]
+            if to < wish:
+                to = wish
+            if to < count:
+                # By then the chance of a bad week has come nearer to its share, by as much as does not carry over.
+                both = calm + bad
+                now_bad = share * both + carry[on[to] - on[at]] * (bad - share * both)
+                calm_begins[to] += both - now_bad
+                bad_begins[to] += now_bad
+        return calm_begins, bad_begins
+
+    def _tries(self, begins: tuple[list[float], list[float]], wish: int, calm_rate: float) -> Chances:
+        """Where a study airs if tries in calm weeks fail at a rate."""
+        share, step = self.habit.bad_share, self._step
+        calm_begins, bad_begins = begins
         calm = bad = 0.0
         found: Chances = []
-        for at in range(wish, count):
-            if calm or bad:
-                both = calm + bad
-                bad = share * both + carry[on[at] - on[at - 1]] * (bad - share * both)
-                calm = both - bad
-            start = begins[at]
-            if start is not None:
-                calm, bad = calm + start[0], bad + start[1]
+        for at in range(wish, len(self.slots)):
+            both = calm + bad
+            bad = share * both + step[at] * (bad - share * both)
+            calm = both - bad + calm_begins[at]
+            bad += bad_begins[at]
             if calm or bad:
                 failed_calm, failed_bad = calm * calm_rate, bad * BAD_RATE
                 found.append((at, calm - failed_calm, bad - failed_bad))
