@@ -107,7 +107,7 @@ class Slips:
         """For every study, the probability of each slot it may air in; see `air_days`.
 
         Args:
-            planned: slot of each study, in order; all among the slots that may be tried.
+            planned: slot of each study, in order; in place of one that may not be tried, the next that may be.
         """
         found: list[dict[int, float]] = []
         before: list[Chances] | None = None

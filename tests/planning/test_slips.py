@@ -9,7 +9,7 @@ from random import Random
 
 import pytest
 
-from showrunner.planning.slips import air_days, steady
+from showrunner.planning.slips import Slips, air_days, steady
 
 
 def every_way(
@@ -64,3 +64,9 @@ def test_two_never_share_a_slot_or_change_their_order() -> None:
 def test_what_lies_beyond_the_last_slot_is_not_there() -> None:
     (only,) = air_days([1], [0, 1], [0, 7], 0, steady(0.25))
     assert only == {1: 0.75}
+
+
+def test_a_study_planned_for_a_slot_that_may_not_be_tried_tries_the_next_one_if_there_is_one() -> None:
+    slips = Slips([0, 2], [0, 7, 14, 21], 0, steady(0.0))
+    assert slips.airs((1,)) == [{2: 1.0}]
+    assert slips.airs((3,)) == [{}]
