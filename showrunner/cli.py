@@ -253,7 +253,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
 
 @cli.command(epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
 @click.option("--series", metavar="ID", help="The series; the first on a keeping collection unless given.")
-@click.option("--slip-rate", type=float, metavar="X", help="A slip rate instead of the record's (0 to below 1).")
+@click.option("--slip-rate", type=float, metavar="X", help="A fixed slip rate, without bad spells (0 to below 1).")
 @click.option(
     "--what-if",
     "what_ifs",

@@ -17,6 +17,7 @@ from showrunner.planning.changes import (
     Unpin,
     WidenWindow,
 )
+from showrunner.report import rate_words
 
 if TYPE_CHECKING:
     from showrunner.intake.findings import Intake, Remark, Row
@@ -207,7 +208,10 @@ def runout(found: RunOut) -> Json:
         "dates": found.dates.value,
         "quantiles": _quantiles(found.quantiles),
         "slip_rate": _rate(found.slip_rate),
-        "slip_rate_by_series": {series: _rate(rate) for series, rate in found.slip_rates_by_series},
+        "slip_rate_by_series": {
+            series: {**_rate(rate), "late": rate.own_late, "recorded": rate.own_recorded}
+            for series, rate in found.slip_rates_by_series
+        },
         "late_risks": [
             {"id": risk.id, "title": risk.title, "probability": _chance(risk.chance)} for risk in found.late_risks
         ],
@@ -253,7 +257,10 @@ def _rate(rate: SlipRate) -> Json:
         "high": round(rate.high, 6),
         "late": rate.late,
         "recorded": rate.recorded,
+        "own_late": rate.own_late,
+        "own_recorded": rate.own_recorded,
         "given": rate.given,
+        "text": rate_words(rate),
     }
 
 

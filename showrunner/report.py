@@ -93,12 +93,31 @@ def dates_words(dates: Dates) -> str:
 
 
 def rate_words(rate: SlipRate) -> str:
-    """A slip rate with its doubt and the record it rests on."""
+    """A slip rate with its doubt, what it rests on, and what it allows for."""
     span = f"80% between {100 * rate.low:.1f}% and {100 * rate.high:.1f}%"
-    record = f"{rate.late} late or missed of {rate.recorded} recorded"
     if rate.given:
-        return f"{100 * rate.mean:g}% as asked for; on record {record} ({span})."
-    return f"{100 * rate.mean:.1f}%, {span}; {record}."
+        own = f"{rate.own_late} late or missed of {words.count(rate.own_recorded, 'study')}"
+        record = f"on record {own}, {rate.late} of {words.count(rate.recorded, 'line')} in all"
+        return f"a fixed rate of {100 * rate.mean:g}% as asked for, without bad spells; {record} ({span})."
+    return f"{100 * rate.mean:.1f}%, {span}. {_rests_on(rate)}, and {SPELLS}"
+
+
+SPELLS = "allows for slips that come together: a bad spell of some six weeks about every two and a half years."
+"""What is allowed for beside the rate; the lengths are those of `planning/slips.py`."""
+
+FEW_STUDIES = 5
+"""With fewer of its own, the rate of a series is mostly that of all lines."""
+
+
+def _rests_on(rate: SlipRate) -> str:
+    if not rate.recorded:
+        return "Rests on no record yet, so it is even odds"
+    every = f"{words.count(rate.recorded, 'line')} of the record"
+    if not rate.own_recorded:
+        return f"Rests on all {every} ({rate.late} late or missed), none of them a study of this series"
+    own = f"Rests on the series' {words.count(rate.own_recorded, 'study')} on record ({rate.own_late} late or missed)"
+    mostly = "; mostly the rate of all lines" if rate.own_recorded < FEW_STUDIES else ""
+    return f"{own}, drawn towards all {every} ({rate.late}) while they are few{mostly}"
 
 
 def plan_table(plan: Plan) -> str:

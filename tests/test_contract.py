@@ -27,8 +27,10 @@ from showrunner.planning.points import Point
 from showrunner.planning.results import (
     BankCover,
     Clash,
+    Dates,
     Doubt,
     LateRisk,
+    Offer,
     Placed,
     Plan,
     Price,
@@ -48,6 +50,7 @@ from showrunner.planning.run_order import RunOrder, Step
 from showrunner.planning.run_time import RunTime
 from showrunner.planning.shoot_plan import Batch, Fit, SetUp, ShootPlan
 from showrunner.planning.shots import Refused, Shot
+from showrunner.report import rate_words
 
 DAY = date(2026, 3, 22)
 LATER = SlotRef(date(2026, 3, 29), "sun")
@@ -273,7 +276,7 @@ def test_where_nothing_is_planned_no_slack_is_told() -> None:
     assert told == {"tasks": [], "slack_hours": None, "slack_day": None, "shortfalls": [], "warnings": []}
 
 
-RATE = SlipRate(0.12345678, 0.01234567, 0.98765432, 3, 35, False)
+RATE = SlipRate(0.12345678, 0.01234567, 0.98765432, 9, 327, 3, 35, False)
 OCTOBER, NOVEMBER = date(2026, 10, 18), date(2026, 11, 29)
 
 
@@ -308,7 +311,18 @@ def test_a_run_out() -> None:
         fan=(),
         statement="Six to eight are left.",
     )
-    rate = {"mean": 0.123457, "low": 0.012346, "high": 0.987654, "late": 3, "recorded": 35, "given": False}
+    rate = {
+        "mean": 0.123457,
+        "low": 0.012346,
+        "high": 0.987654,
+        "late": 9,
+        "recorded": 327,
+        "own_late": 3,
+        "own_recorded": 35,
+        "given": False,
+        "text": rate_words(RATE),
+    }
+    given = {**rate, "late": 3, "recorded": 35, "given": True, "text": rate_words(replace(RATE, given=True))}
     assert contract.runout(found) == {
         "series": "hour",
         "pieces_left": [6, 8],
@@ -321,7 +335,7 @@ def test_a_run_out() -> None:
         "horizon_end": "2028-08-27",
         "quantiles": {"10": "2026-10-18", "50": "2026-11-29", "90": None},
         "slip_rate": rate,
-        "slip_rate_by_series": {"brim": {**rate, "given": True}},
+        "slip_rate_by_series": {"brim": given},
         "late_risks": [{"id": "apron", "title": "Apron", "probability": 0.666666667}],
         "warning_speaks": True,
         "warnings": [{"code": "run-out", "text": "It runs out."}],

@@ -24,7 +24,7 @@ from showrunner.planning.candidates import Candidate, candidates
 from showrunner.planning.frame import frame, stretches
 from showrunner.planning.results import Dates
 from showrunner.planning.search import Solution
-from showrunner.planning.slips import Slips
+from showrunner.planning.slips import Habit, Slips
 from showrunner.planning.slots import expand
 from showrunner.planning.solving import left_aside
 from showrunner.planning.subsets import Subsets
@@ -57,7 +57,7 @@ class Doubts:
         book: the book.
         today: the present day.
         series: the series.
-        rate: chance that a try misses its slot.
+        habit: how tries miss their slots.
         horizon_weeks: weeks a plan looks ahead.
         time_limit: seconds for each plan; None for no limit.
         ticker: a clock in seconds for the limit.
@@ -68,12 +68,12 @@ class Doubts:
         book: Book,
         today: date,
         series: Series,
-        rate: float,
+        habit: Habit,
         horizon_weeks: int,
         time_limit: float | None = None,
         ticker: Callable[[], float] | None = None,
     ) -> None:
-        self.book, self.today, self.series, self.rate = book, today, series, rate
+        self.book, self.today, self.series, self.habit = book, today, series, habit
         self.horizon_weeks, self.time_limit, self.ticker = horizon_weeks, time_limit, ticker
         every, _ = candidates(book, Unsure.UNSHOWN)
         sure, _ = candidates(book, Unsure.LEFT_OUT)
@@ -268,7 +268,7 @@ class Doubts:
         if slips is None:
             free = [at for at in self.usable if at not in taken]
             days = [(slot.day - self.today).days for slot in self.slots]
-            slips = self._slips[taken] = Slips(free, days, 7 * self.series.min_weeks, self.rate)
+            slips = self._slips[taken] = Slips(free, days, 7 * self.series.min_weeks, self.habit)
         found = []
         for number, chances in enumerate(slips.airs(planned), 1):
             begun = taken, planned[:number]

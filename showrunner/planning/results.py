@@ -265,20 +265,24 @@ class WorkPlan:
 
 @dataclass(frozen=True, slots=True)
 class SlipRate:
-    """How often a planned slot is missed."""
+    """How often a series misses a planned slot: its own record, drawn towards that of all lines while it is short."""
 
     mean: float
-    """Posterior mean under the Jeffreys prior, (late + 1/2) / (recorded + 1), or the rate asked for."""
+    """The rate expected by the record, or the rate asked for."""
     low: float
-    """Lower end of its 80% interval."""
+    """Lower end of its 80% interval by the record."""
     high: float
-    """Upper end of its 80% interval."""
+    """Upper end of its 80% interval by the record."""
     late: int
-    """Publications late or missed."""
+    """Publications late or missed, of all series and filler."""
     recorded: int
-    """Publications whose punctuality is known."""
+    """Publications whose punctuality is known, of all series and filler."""
+    own_late: int
+    """The series' own studies late or missed."""
+    own_recorded: int
+    """The series' own studies whose punctuality is known."""
     given: bool
-    """Whether the rate was asked for and not taken from the record."""
+    """Whether the rate was asked for and not taken from the record; then no bad spells are allowed for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -401,7 +405,7 @@ class RunOut:
     slip_rate: SlipRate
     """The rate used."""
     slip_rates_by_series: tuple[tuple[str, SlipRate], ...]
-    """The record of each series alone, for comparison."""
+    """The rate of each series by its record."""
     late_risks: tuple[LateRisk, ...]
     """Chances of airing after a hard window, above 0 only."""
     warns: bool

@@ -18,6 +18,7 @@ from showrunner.planning.bank import bank_cover
 from showrunner.planning.outcomes import Doubts, Left
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Doubt, FanStep, LateRisk, PieceStep, RunOut, Settled, SlipRate, Warning
+from showrunner.planning.sliprate import habit
 from showrunner.planning.sliprate import slip_rate as rate_of
 
 QUANTILES = (0.1, 0.5, 0.9)
@@ -43,7 +44,7 @@ def run_out(
     """When the unshown pieces of a series' collection are used up.
 
     Promises that contradict each other are told, and the plans keep as many as can be kept. Every outcome of the
-    doubts has its own best plan; in each, every study misses its slot with the slip rate and tries the next free
+    doubts has its own best plan; in each, every study misses its slot by the series' habit and tries the next free
     one. The distributions are computed, not sampled.
 
     Args:
@@ -61,8 +62,9 @@ def run_out(
     """
     chosen = _series(book, series)
     contradictions = [Warning("contradiction", clash.sentence()) for clash in clashes(book)]
-    rate = rate_of(book.publications, slip_rate)
-    doubts = Doubts(book, today, chosen, rate.mean, horizon_weeks, time_limit, ticker)
+    by_series = {s.id: rate_of(book.publications, s.id) for s in book.series}
+    rate = by_series[chosen.id] if slip_rate is None else rate_of(book.publications, chosen.id, slip_rate)
+    doubts = Doubts(book, today, chosen, habit(rate), horizon_weeks, time_limit, ticker)
     chances = doubts.chances()
     outcomes = doubts.outcomes(chances)
     ends = _ends(doubts, outcomes)
@@ -84,9 +86,7 @@ def run_out(
         quantiles=found,
         dates=doubts.dates,
         slip_rate=rate,
-        slip_rates_by_series=tuple(
-            (s.id, rate_of([line for line in book.publications if line.series == s.id])) for s in book.series
-        ),
+        slip_rates_by_series=tuple(by_series.items()),
         late_risks=_late_risks(doubts, outcomes),
         warns=warns,
         warnings=(*contradictions, *warnings),

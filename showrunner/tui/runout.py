@@ -141,9 +141,6 @@ class RunOutScreen(BookScreen):
             self._warning(found),
             Text(f"Slips: {rate_words(found.slip_rate)}", "dim"),
         ]
-        own = dict(found.slip_rates_by_series).get(found.series)
-        if own and own.recorded and not found.slip_rate.given:
-            lines.append(Text(f"Studies alone: {own.late} of {own.recorded}, {own.mean * 100:.1f}%.", "dim"))
         lines += [
             Text(f"{clip(risk.title, 28)}: {words.percent(risk.chance)} to miss its window")
             for risk in found.late_risks

@@ -161,7 +161,7 @@ def test_a_known_planned_day_makes_slips_and_an_unknown_one_none():
     assert found.doubtful[0].doubt() == (
         "Line 4, it came out on a Thursday, 1 day after the slot diary; perhaps it slipped."
     )
-    rate = slip_rate(found.after.publications)
+    rate = slip_rate(found.after.publications, "")
     assert (rate.late, rate.recorded) == (2, 4)
     assert (
         "2 of 3 whose planned day is known came late or not at all; of 1 the planned day is not known." in found.notes

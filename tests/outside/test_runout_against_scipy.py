@@ -17,14 +17,14 @@ from effort import examples
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showrunner.planning.slips import air_days
+from showrunner.planning.slips import air_days, steady
 
 Distribution = dict[int, float]
 
 
 def weekly(studies: int, rate: float, slots: int = 120) -> list[Distribution]:
     """Studies planned for the first slots, a free slot every week."""
-    return air_days(range(studies), range(slots), range(0, 7 * slots, 7), 7, rate)
+    return air_days(range(studies), range(slots), range(0, 7 * slots, 7), 7, steady(rate))
 
 
 def quantile(distribution: Distribution, level: float) -> int:
@@ -64,7 +64,7 @@ def test_ten_studies_at_four_in_five() -> None:
 
 def test_twenty_four_studies_in_two_slots_a_week() -> None:
     days = [7 * week + day for week in range(60) for day in (2, 6)]
-    end = air_days(range(24), range(120), days, 3, 0.15)[-1]
+    end = air_days(range(24), range(120), days, 3, steady(0.15))[-1]
     needed = {slot + 1: chance for slot, chance in end.items()}
     assert [quantile(needed, level) for level in (0.05, 0.1, 0.5, 0.8, 0.9, 0.95)] == [25, 26, 28, 30, 31, 32]
     assert (ceil(quantile(needed, 0.5) / 2), ceil(quantile(needed, 0.9) / 2)) == (14, 16)  # weeks
@@ -80,7 +80,7 @@ def test_what_runs_past_the_last_slot_is_missing_from_the_sum() -> None:
 
 
 def test_without_slips_the_plan_comes_true() -> None:
-    assert air_days([1, 4, 8], range(12), range(0, 84, 7), 14, 0.0) == [
+    assert air_days([1, 4, 8], range(12), range(0, 84, 7), 14, steady(0.0)) == [
         pytest.approx({1: 1.0}),
         pytest.approx({4: 1.0}),
         pytest.approx({8: 1.0}),
@@ -90,7 +90,7 @@ def test_without_slips_the_plan_comes_true() -> None:
 def test_a_late_study_pushes_the_next_only_as_far_as_the_least_gap() -> None:
     # Planned for weeks 0 and 3, two weeks apart at least, one slot in two missed. The second is pushed
     # from week 3 to 4 when the first airs in week 2 (chance 1/8), to 5 from week 3 (1/16), and so on.
-    first, second = air_days([0, 3], range(40), range(0, 280, 7), 14, 0.5)
+    first, second = air_days([0, 3], range(40), range(0, 280, 7), 14, steady(0.5))
     assert first[2] == pytest.approx(1 / 8)
     on_plan = 1 / 2 + 1 / 4
     assert second[3] == pytest.approx(on_plan / 2)
@@ -99,7 +99,7 @@ def test_a_late_study_pushes_the_next_only_as_far_as_the_least_gap() -> None:
 
 
 def test_only_slots_free_for_the_series_are_tried() -> None:
-    (only,) = air_days([2], [0, 2, 5, 9], range(0, 70, 7), 7, 0.5)
+    (only,) = air_days([2], [0, 2, 5, 9], range(0, 70, 7), 7, steady(0.5))
     assert {slot: only[slot] for slot in sorted(only) if only[slot]} == pytest.approx({2: 0.5, 5: 0.25, 9: 0.125})
 
 
@@ -132,7 +132,7 @@ def test_uneven_plans_air_as_often_as_in_a_simulation(seed: int) -> None:
                 break
             aired[number, slot] += 1
             last, last_day = slot, days[slot]
-    for number, distribution in enumerate(air_days(planned, free, days, least, rate)):
+    for number, distribution in enumerate(air_days(planned, free, days, least, steady(rate))):
         chances = [min(by(distribution, slot), 1.0) for slot in range(len(days))]
         counts = aired[number].cumsum()
         # What a count of so many runs can be, but for one in a hundred million on either side.
@@ -144,8 +144,8 @@ def test_uneven_plans_air_as_often_as_in_a_simulation(seed: int) -> None:
 @examples(40, derandomize=True)
 def test_more_slips_never_bring_any_study_nearer(seed: int, more: float) -> None:
     planned, free, days, least, rate = random_chain(seed)
-    calm = air_days(planned, free, days, least, rate)
-    rough = air_days(planned, free, days, least, rate + more)
+    calm = air_days(planned, free, days, least, steady(rate))
+    rough = air_days(planned, free, days, least, steady(rate + more))
     for before, after in zip(calm, rough, strict=True):
         chance_before = accumulate(before.get(slot, 0) for slot in range(len(days)))
         chance_after = accumulate(after.get(slot, 0) for slot in range(len(days)))

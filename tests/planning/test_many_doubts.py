@@ -19,6 +19,7 @@ from showrunner.domain.piece import Known, Shown
 from showrunner.planning.outcomes import Doubts
 from showrunner.planning.results import RunOut
 from showrunner.planning.runout import run_out
+from showrunner.planning.slips import steady
 
 
 def in_studies(book: Book, unsure: int, window: Window | None = None) -> Book:
@@ -89,7 +90,7 @@ def test_the_number_left_has_the_chances_of_every_toss(odds: list[int]) -> None:
     book = small(1, unsure=len(odds))
     for number, percent in enumerate(odds):
         book = edits.mark_shown(book, f"u{number}", Known.UNSURE, odds=percent)
-    doubts = Doubts(book, TODAY, book.series[0], 0.0, 78)
+    doubts = Doubts(book, TODAY, book.series[0], steady(0.0), 78)
     tossed = [0.0] * (len(odds) + 1)
     for toss in product((0, 1), repeat=len(odds)):
         chance = 1.0

@@ -33,9 +33,10 @@ def test_the_demo_as_it_stands() -> None:
 def test_the_demo_with_its_own_slips() -> None:
     found = run_out(demo(), TODAY)
     assert (found.slip_rate.late, found.slip_rate.recorded) == (9, 327)
-    assert found.slip_rate.mean == pytest.approx(9.5 / 328)
-    studies = dict(found.slip_rates_by_series)["object-studies"]
-    assert (studies.late, studies.recorded) == (3, 35)
+    assert (found.slip_rate.own_late, found.slip_rate.own_recorded) == (3, 35)
+    assert found.slip_rate.mean == pytest.approx((5 * 9.5 / 328 + 3) / (5 + 35))
+    assert dict(found.slip_rates_by_series)["object-studies"] == found.slip_rate
+    assert found.quantiles == run_out(demo(), TODAY, slip_rate=0.0).quantiles
     assert sum(chance for _, chance in found.end) + found.beyond == pytest.approx(1)
     assert dict(found.end)[date(2026, 10, 18)] < 0.75
 

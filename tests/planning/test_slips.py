@@ -9,7 +9,7 @@ from random import Random
 
 import pytest
 
-from showrunner.planning.slips import air_days
+from showrunner.planning.slips import Slips, air_days, steady
 
 
 def every_way(
@@ -45,22 +45,28 @@ def test_the_chances_are_those_of_every_way_the_tries_can_go(seed: int) -> None:
     planned = sorted(random.sample(range(count), random.randint(1, 2)))
     least, rate = random.choice((0, 1, 5, 7)), random.choice((0.0, 0.1, 0.5))
     wanted = every_way(planned, free, days, least, rate)
-    for one, other in zip(air_days(planned, free, days, least, rate), wanted, strict=True):
+    for one, other in zip(air_days(planned, free, days, least, steady(rate)), wanted, strict=True):
         for slot in {*one, *other}:
             assert one.get(slot, 0.0) == pytest.approx(other.get(slot, 0.0), abs=1e-12)
 
 
 def test_a_study_airs_exactly_the_least_gap_after_the_one_before_it() -> None:
     days = [0, 7, 14, 21]
-    assert air_days([0, 1], [0, 1, 2, 3], days, 14, 0.0) == [{0: 1.0}, {2: 1.0}]
-    assert air_days([0, 1], [0, 1, 2, 3], days, 15, 0.0) == [{0: 1.0}, {3: 1.0}]
-    assert air_days([0, 3], [0, 1, 2, 3], days, 14, 0.0) == [{0: 1.0}, {3: 1.0}]
+    assert air_days([0, 1], [0, 1, 2, 3], days, 14, steady(0.0)) == [{0: 1.0}, {2: 1.0}]
+    assert air_days([0, 1], [0, 1, 2, 3], days, 15, steady(0.0)) == [{0: 1.0}, {3: 1.0}]
+    assert air_days([0, 3], [0, 1, 2, 3], days, 14, steady(0.0)) == [{0: 1.0}, {3: 1.0}]
 
 
 def test_two_never_share_a_slot_or_change_their_order() -> None:
-    assert air_days([0, 0], [0, 1], [0, 0], 0, 0.0) == [{0: 1.0}, {1: 1.0}]
+    assert air_days([0, 0], [0, 1], [0, 0], 0, steady(0.0)) == [{0: 1.0}, {1: 1.0}]
 
 
 def test_what_lies_beyond_the_last_slot_is_not_there() -> None:
-    (only,) = air_days([1], [0, 1], [0, 7], 0, 0.25)
+    (only,) = air_days([1], [0, 1], [0, 7], 0, steady(0.25))
     assert only == {1: 0.75}
+
+
+def test_a_study_planned_for_a_slot_that_may_not_be_tried_tries_the_next_one_if_there_is_one() -> None:
+    slips = Slips([0, 2], [0, 7, 14, 21], 0, steady(0.0))
+    assert slips.airs((1,)) == [{2: 1.0}]
+    assert slips.airs((3,)) == [{}]
