@@ -27,7 +27,6 @@ from showrunner.planning.points import Point
 from showrunner.planning.results import (
     BankCover,
     Clash,
-    Dates,
     Doubt,
     LateRisk,
     Offer,
@@ -288,6 +287,7 @@ def test_a_run_out() -> None:
         end=((OCTOBER, 0.25), (NOVEMBER, 1.23456789012e-07)),
         beyond=1e-300,
         horizon_end=date(2028, 8, 27),
+        dates=Dates.KEPT,
         quantiles=(OCTOBER, NOVEMBER, None),
         slip_rate=RATE,
         slip_rates_by_series=(("brim", replace(RATE, given=True)),),
@@ -333,6 +333,7 @@ def test_a_run_out() -> None:
         ],
         "beyond": 1e-300,
         "horizon_end": "2028-08-27",
+        "dates": "kept",
         "quantiles": {"10": "2026-10-18", "50": "2026-11-29", "90": None},
         "slip_rate": rate,
         "slip_rate_by_series": {"brim": given},

@@ -22,7 +22,7 @@ from showrunner.domain.kinds import aat
 from showrunner.domain.piece import Claim, Condition, Exposure, Feature, Known, Measurement, Piece, Presence, Want
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogLine, Shoot
-from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.storage.codec import write
 
@@ -232,6 +232,12 @@ _WANT: Columns[_Wanted] = (
     ("width cm", lambda w: w.want.width_cm),
 )
 
+
+def _earlier_times(times: EarlierTimes) -> str:
+    """How a slot was until a day."""
+    return f"{times.until}: {WEEKDAYS[times.weekday]} {times.at} {times.zone} [{times.standing_minutes} min]"
+
+
 _RULE: Columns[SlotRule] = (
     ("id", lambda r: r.id),
     ("name", lambda r: r.name),
@@ -241,6 +247,7 @@ _RULE: Columns[SlotRule] = (
     ("standing minutes", lambda r: r.standing_minutes),
     ("first day", lambda r: r.first),
     ("last day", lambda r: r.last),
+    ("until then", lambda r: _joined(map(_earlier_times, r.earlier))),
     ("days left out", lambda r: " ".join(map(str, r.left_out))),
     ("days added", lambda r: " ".join(map(str, r.added))),
 )
@@ -382,6 +389,8 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("presenter", house.presenter),
         *((f"working minutes on {day}", minutes) for day, minutes in zip(WEEKDAYS, house.work_minutes, strict=True)),
         ("extra working minutes", _joined(f"{extra.day} [{extra.minutes}]" for extra in house.extra_work)),
+        ("dates were accepted", "as a re-plan" if house.habit.kept else "as the best dates"),
+        ("unsure pieces were then", house.habit.unsure.value),
         ("lead days", house.lead_days),
         ("warning lead weeks", house.warning_lead_weeks),
         ("dress forms", _joined(f"{form.name} [chest {form.chest_cm} cm]" for form in house.forms)),

@@ -175,9 +175,9 @@ def test_points_are_told_as_more_and_dates_as_later() -> None:
     """Wished 3 weeks apart: a week nearer costs 1 point, and the same apart from a week later on 14 days in all."""
     first, second = planned(in_order(small(2, hours=1))).studies
     assert first.later and second.earlier and second.later
-    assert first.later.text == "the spacing would cost the same, but dates would be 14 days later in all"
-    assert second.earlier.text == "the spacing would cost 1 point more"
-    assert second.reason == "On 22 March 2026, one slot earlier, the spacing would cost 1 point more."
+    assert first.later.text == "the dates would be as even, but 14 days later in all"
+    assert second.earlier.text == "the dates would be less even by 1"
+    assert second.reason == "On 22 March 2026, one slot earlier, the dates would be less even by 1."
     assert (second.earlier.points, second.earlier.possible, second.earlier.short_minutes) == (1, True, None)
     assert second.later.text == first.later.text
 
@@ -186,7 +186,7 @@ def test_studies_alike_change_places_at_no_cost() -> None:
     first, second = planned(small(2, hours=1, gaps=(1, 1, 5))).studies
     assert (first.id, second.id) == ("s0", "s1")
     assert first.later and second.earlier
-    words = "the spacing and the dates would cost the same; book order decides"
+    words = "the dates would be as even and as early; book order decides"
     assert (first.later.text, second.earlier.text, first.later.points) == (words, words, 0)
 
 
@@ -200,7 +200,7 @@ def test_of_a_plan_that_is_not_the_best_a_date_may_cost_less() -> None:
     solution = Solution(places, reached, proven=False, bound=reached, expanded=0)
     assert [item.earlier and item.earlier.text for item in Explainer(shape, solution, None).placed()] == [
         None,
-        "the spacing would cost 1 point less",
+        "the dates would be more even by 1",
     ]
 
 

@@ -347,7 +347,7 @@ def test_each_series_has_the_rate_of_its_own_studies() -> None:
     book = replace(book, series=(*book.series, replace(book.series[0], id="more")))
     found = run_out(book, TODAY, horizon_weeks=WEEKS)
     assert (found.slip_rate.late, found.slip_rate.recorded) == (1, 2)
-    assert [(id, rate.late, rate.recorded) for id, rate in found.slip_rates_by_series] == [
+    assert [(id, rate.own_late, rate.own_recorded) for id, rate in found.slip_rates_by_series] == [
         ("looks", 0, 1),
         ("more", 1, 1),
     ]

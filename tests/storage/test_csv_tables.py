@@ -15,7 +15,7 @@ from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import ExtraWork, Form, HouseRules, LightClass
+from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, Unsure
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -34,7 +34,7 @@ from showrunner.domain.piece import (
 )
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
-from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
+from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRef, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
@@ -84,7 +84,19 @@ FULL = {
         photographs=("front.jpg", "hem.png"),
         want=Want(WantStatus.ORDERED),
     ),
-    "rules": SlotRule("sun", "feature", 6, time(9, 5), "Australia/Hobart", 240, DAY, LATER),
+    "rules": SlotRule(
+        "sun",
+        "feature",
+        6,
+        time(9, 5),
+        "Australia/Hobart",
+        240,
+        DAY,
+        LATER,
+        (EarlierTimes(DAY, 2, time(18, 30), "Europe/Dublin", 60),),
+        (DAY,),
+        (LATER,),
+    ),
     "series": Series("hour", "The Hour", "c", ("sun", "wed"), 2, 6, 9, StageMinutes(1, 2, 3, 4, 5, 6)),
     "dark": DarkRange("d", DAY, LATER, True, True, "away", "uid-1"),
     "episodes": Episode(
@@ -147,6 +159,7 @@ HOUSE = HouseRules(
     20,
     10,
     70,
+    Habit(True, Unsure.SHOWN),
 )
 
 FILES = {"rules": "slot_rules.csv"}
