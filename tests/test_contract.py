@@ -27,6 +27,7 @@ from showrunner.planning.points import Point
 from showrunner.planning.results import (
     BankCover,
     Clash,
+    Dates,
     Doubt,
     LateRisk,
     Offer,

@@ -213,10 +213,10 @@ async def test_the_verdict_says_the_points_before_and_after(demo: ShowrunnerApp)
         await settle(pilot)
         await pilot.press("p")
         await settle(pilot)
-        assert text_of(pilot, "#verdict").startswith("14 points; proven")
+        assert "Unevenness 14; proven" in text_of(pilot, "#verdict")
         await pilot.press("n", "n")
         await settle(pilot)
-        assert text_of(pilot, "#verdict").startswith("4 points for 7 studies (now 14 for 5); proven")
+        assert "Unevenness 4 for 7 studies (now 14 for 5); proven" in text_of(pilot, "#verdict")
 
 
 async def test_a_lost_date_and_an_unproven_count_are_said(demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -47,7 +47,7 @@ async def test_accepting_a_plan_is_one_step_and_dropping_it_changes_no_byte(demo
         await pilot.press("p")
         await settle(pilot)
         assert isinstance(demo.screen, PreviewScreen)
-        assert "14 points; proven: no plan is better. Nothing would change." in text_of(pilot, "#verdict")
+        assert "Unevenness 14; proven: no plan is better. Nothing would change." in text_of(pilot, "#verdict")
         await pilot.press("n", "n")
         await settle(pilot)
         assert "3 studies would move and 2 studies would get a first date" in text_of(pilot, "#verdict")

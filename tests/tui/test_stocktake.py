@@ -74,7 +74,7 @@ async def test_the_demo_is_settled_with_two_keys(demo: ShowrunnerApp) -> None:
         await press(pilot, "n")
         assert text_of(pilot, "#big") == "Every doubt is settled."
         told = text_of(pilot, "#doubt")
-        assert "Historic dress: 7 pieces, 6 studies, the end around October 2026. At first 6–8 were left." in told
+        assert "Historic dress: 7 pieces, 6 studies, the end around November 2026. At first 6–8 were left." in told
         assert "In no study yet: Lace jabot." in told
         assert "Next: plan again on the Ledger (2, then p)" in told
         shown = {id: session.book.piece(id).shown for id in order}

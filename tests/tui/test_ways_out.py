@@ -103,7 +103,7 @@ async def test_a_way_out_is_previewed_as_told_and_accepted_or_left(
         key, told = way(plain, kind)
         assert f"\n{key}  With " in text_of(pilot, "#reason")
         assert (
-            text_of(pilot, "#accept") == "a  accept   Esc  drop   n  unsure   r  fewest moves   1-3  way out   ?  keys"
+            text_of(pilot, "#accept") == "a  accept   Esc  drop   n  unsure   r  another way   1-3  way out   ?  keys"
         )
 
         supposed = await plan(pilot, key)
@@ -180,7 +180,7 @@ async def test_a_way_out_keeps_how_it_was_planned(opened: Opened) -> None:
         assert (supposed.plan.keep, supposed.plan.unsure) == (True, Unsure.SHOWN)
         await pilot.press("n", "r")
         await settle(pilot)
-        assert (supposed.keep, supposed.unsure) == (True, Unsure.SHOWN)
+        assert (supposed.aim.keep, supposed.unsure) == (True, Unsure.SHOWN)
         assert preview(pilot) is supposed
 
 
