@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from typing import Any, TypeVar
 
@@ -32,6 +33,14 @@ def examples(number: int, **more: Any) -> Callable[[Test], Test]:
     return decorate
 
 
+LONG = int(os.environ.get("SHOWRUNNER_LONG", "400"))
+"""Size of the long run."""
+
+
 def seeds(first: int, last: int) -> list[Any]:
-    """The seeds from `first` to before `last`: every fourth for the default run, the others for the long one."""
-    return [seed if seed % 4 == 0 else pytest.param(seed, marks=pytest.mark.long) for seed in range(first, last)]
+    """The seeds from `first` to before `last`: every fourth for the default run, the others for the long one.
+
+    A long run in short form has only the first ten of those.
+    """
+    more = [seed for seed in range(first, last) if seed % 4][: None if LONG >= 100 else 10]
+    return [*range(first, last, 4), *(pytest.param(seed, marks=pytest.mark.long) for seed in more)]

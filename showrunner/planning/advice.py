@@ -317,7 +317,9 @@ class Advisor:
         if not first or not second:
             return None
         both = (first[1], second[1])
-        return self._way(study, both[:1]) or self._way(study, both[1:]) or self._way(study, both)
+        if self._helps(study, both[:1]) or self._helps(study, both[1:]):
+            return None  # one of them would do, but how much of it is the least was sought beside the other
+        return self._way(study, both)
 
     def _helps(self, study: Candidate, changes: tuple[Step, ...]) -> bool:
         """Whether the study has a slot after the changes, as many others have one, and no promise more is broken."""

@@ -50,7 +50,11 @@ def checked(problem: Problem, best: dict[str, int], places: dict[str, int]) -> V
 def aims_of(problem: Problem) -> tuple[str, ...]:
     """The aims that can differ between plans of this problem."""
     promises = any(need.promised is not None or need.after for need in problem.needs)
-    return tuple(aim for aim in AIMS if (problem.keep or not aim.startswith("moved")) and (promises or aim != "broken"))
+    return tuple(
+        aim
+        for aim in AIMS
+        if aim != "wide" and (problem.keep or not aim.startswith("moved")) and (promises or aim != "broken")
+    )
 
 
 def promised(problem: Problem) -> int:
