@@ -11,7 +11,9 @@ import pytest
 from life.answers import answer, complaints, verdict
 from life.random_books import question
 
-BOOKS = 300
+BOOKS = int(os.environ.get("SHOWRUNNER_BOOKS", "300"))
+"""Number of books of the default run; set by the environment variable SHOWRUNNER_BOOKS, in hundreds."""
+
 BLOCK = 50
 LONG = 5 * int(os.environ.get("SHOWRUNNER_LONG", "400"))
 """Number of books of the long run; set by the environment variable SHOWRUNNER_LONG."""
