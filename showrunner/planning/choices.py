@@ -19,12 +19,13 @@ from showrunner.planning.solving import Question, Solved, bound, solve_book
 class Aim(StrEnum):
     """What a plan is made for, after promises and as many studies as possible."""
 
-    FEWEST = "fewest moves"
-    """Move as few planned studies as possible, and those by the fewest days."""
-    EVEN = "fewest moves within the gaps"
-    """The same, once as few gaps as possible are beyond the longest of their series."""
     BEST = "best dates"
     """The least unevenness, whatever moves."""
+    EVEN = "fewest moves within the gaps"
+    """Move as few planned studies as possible, and those by the fewest days, once as few gaps as possible are beyond
+    the longest of their series."""
+    FEWEST = "fewest moves"
+    """The same, however long the gaps get."""
 
     @property
     def keep(self) -> bool:

@@ -60,7 +60,9 @@ class Explainer:
             last = before.get(study.series.id)
             last_day = last.day if last else self.framed.board.last_published(study.series.id)
             before[study.series.id] = slot
-            earlier, why = self._earlier(study, at) if priced else (None, UNPRICED)
+            stands = self.framed.around and self.needs[key].planned_slot == at  # priced with the dates that stand
+            wanted = priced and not stands
+            earlier, why = self._earlier(study, at) if wanted else (None, UNPRICED)
             needed, available = self.hours(self.places, at)
             pinned = study.pinned == slot.ref
             found.append(
@@ -78,7 +80,7 @@ class Explainer:
                     pinned=pinned,
                     implied=study.implied,
                     earlier=earlier,
-                    later=self._later(study, at) if priced else None,
+                    later=self._later(study, at) if wanted else None,
                 )
             )
         return tuple(found)

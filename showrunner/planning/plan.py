@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
-from showrunner.domain.episode import Pin, PinKind
+from showrunner.domain.episode import Pin, PinKind, Series, Window
 from showrunner.domain.house import Unsure
 from showrunner.domain.promises import binding_pairs, is_apart
 from showrunner.domain.rules import Board
@@ -154,22 +154,21 @@ def _warnings(
     studies = {study.key: study for study in framed.candidates}
     for item in placed:
         study = studies[item.id]
-        most = 7 * study.series.max_weeks
-        if item.gap_days is not None and item.gap_days > most:
+        over, outside = _days_over(study.series, item), _days_outside(study.windows, item)
+        if over:
             found.append(
                 Warning(
                     "gap-over-maximum",
-                    f"{quoted(item.title)} comes {words.weeks(item.gap_days)} after the one before it, "
-                    f"{words.weeks(item.gap_days - most)} over the maximum of {study.series.max_weeks}.",
+                    f"{quoted(item.title)} comes {words.weeks(item.gap_days or 0)} after the one before it, "
+                    f"{words.weeks(over)} over the maximum of {study.series.max_weeks}.",
                 )
             )
-        day = item.slot.day
-        outside = days_outside(day, stretches(study.windows, False, day, day))
         if outside:
             found.append(
                 Warning(
                     "soft-window-missed",
-                    f"{quoted(item.title)} falls on {words.day(day)}, {words.weeks(outside)} outside its window.",
+                    f"{quoted(item.title)} falls on {words.day(item.slot.day)}, {words.weeks(outside)} outside its "
+                    "window.",
                 )
             )
     found += [
@@ -200,10 +199,20 @@ def _warnings(
 
 def misses_a_wish(book: Book, item: Placed) -> bool:
     """Whether a study comes after a gap longer than the longest wished, or outside its soft windows."""
-    series, study = book.series_of(item.series), book.find("episodes", item.id)
-    windows = stretches(study.windows if study else (), False, item.slot.day, item.slot.day)
-    wide = item.gap_days is not None and item.gap_days > 7 * series.max_weeks
-    return wide or days_outside(item.slot.day, windows) > 0
+    study = book.find("episodes", item.id)
+    windows = study.windows if study else ()
+    return _days_over(book.series_of(item.series), item) > 0 or _days_outside(windows, item) > 0
+
+
+def _days_over(series: Series, item: Placed) -> int:
+    """Days by which the gap before a study is longer than the longest of its series; 0 if it is not."""
+    return max(0, (item.gap_days or 0) - 7 * series.max_weeks)
+
+
+def _days_outside(windows: tuple[Window, ...], item: Placed) -> int:
+    """Days by which a study is outside its soft windows; 0 if it is not."""
+    day = item.slot.day
+    return days_outside(day, stretches(windows, False, day, day))
 
 
 def _sentence(text: str) -> str:

@@ -37,13 +37,19 @@ def present_dates(
     present dates and are given only while those keep every hard rule.
     """
     framed, places = _as_it_stands(book, today, horizon_weeks)
+    return _proven(framed, places, ticker)
+
+
+def _proven(framed: Frame, places: dict[str, int], ticker: Callable[[], float] | None) -> tuple[Placed, ...]:
+    """The dates that stand as `present_dates` tells them."""
     if not places:
         return ()
     reached = score(framed.problem, places)
     if reached is not None:
         solution = Solution(places, reached, True, reached, 0)
         return Explainer(framed, solution, ticker).placed()
-    short = {item.episode: item.text for item in work_back(book, today, horizon_weeks=horizon_weeks).shortfalls}
+    work = work_back(framed.book, framed.today, horizon_weeks=framed.horizon_weeks)
+    short = {item.episode: item.text for item in work.shortfalls}
     problem = replace(framed.problem, needs=tuple(n for n in framed.problem.needs if n.key in places))
     loose = Explainer(replace(framed, problem=problem), Solution(places, NOTHING, False, NOTHING, 0), ticker)
     barred = {study.key: warning.text for study in framed.candidates if (warning := _barred(framed, study))}
@@ -75,8 +81,8 @@ def standing_plan(
         ticker: a clock in seconds for the limit.
     """
     unsure = book.house.habit.unsure
-    dates = present_dates(book, today, horizon_weeks=horizon_weeks, ticker=ticker)
     framed, places = _as_it_stands(book, today, horizon_weeks)
+    dates = _proven(framed, places, ticker)
     dated = {study.key for study in framed.candidates}
     if not {study.key for study in candidates(book, unsure)[0]} >= dated:
         unsure = Unsure.LEFT_OUT  # one that would be taken as shown was given a date by hand

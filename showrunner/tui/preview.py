@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from enum import StrEnum
 from fractions import Fraction
-from typing import Any, ClassVar, cast
+from typing import Any, ClassVar, TypeVar, cast
 
 from rich.text import Text
 from textual import on, work
@@ -30,6 +31,8 @@ from showrunner.report import clip, proof_words
 from showrunner.session import Session
 from showrunner.tui.dialogs import Dialog, NoticeDialog, plain
 from showrunner.tui.proof import proof_of, supposed, ways_of
+
+T = TypeVar("T", bound=StrEnum)
 
 PLAN_SECONDS = 20.0
 """Time for a plan on the screen; beyond it the best found is shown, with the proven gap."""
@@ -139,27 +142,24 @@ class PreviewScreen(Dialog):
                 horizon_weeks=_horizon(self.changes),
             )
             before = points_now(book, self.session.today)
-            dated = any(study.slot for study in book.open_studies)
-            ways: tuple[Choice, ...] = ()
-            if dated and not self.changes and not plan.clashes:
+            self.app.call_from_thread(self._thought, book, aim, plan, before)
+            if not self.changes and not plan.clashes and any(study.slot for study in book.open_studies):
                 ways = self.session.choices(unsure=unsure, time_limit=PLAN_SECONDS, book=book)
+                self.app.call_from_thread(self._weighed, plan, ways)
         except ShowrunnerError as error:
             self.app.call_from_thread(self._refused, error)
-            return
-        self.app.call_from_thread(self._thought, book, aim, plan, before, ways)
 
-    def _thought(
-        self,
-        book: Book,
-        aim: Aim,
-        plan: Plan,
-        before: tuple[int, Fraction] | None,
-        ways: tuple[Choice, ...],
-    ) -> None:
+    def _thought(self, book: Book, aim: Aim, plan: Plan, before: tuple[int, Fraction] | None) -> None:
         """Show a plan, unless other keys were pressed, or the book changed, while it was worked out."""
         if book is self.book and (aim, plan.unsure) == (self.aim, self.unsure):
-            self.before, self.choices = before, ways
+            self.before, self.choices = before, ()
             self._draw(plan)
+
+    def _weighed(self, plan: Plan, ways: tuple[Choice, ...]) -> None:
+        """Put the ways of dating anew above the plan that is still shown."""
+        if plan is self.plan:
+            self.choices = ways
+            self.query_one("#verdict", Static).update(plain(self._verdict(plan)))
 
     def _refused(self, error: ShowrunnerError) -> None:
         self.query_one("#verdict", Static).update(plain(f"! {error.sentence()}"))
@@ -300,14 +300,12 @@ class PreviewScreen(Dialog):
 
     def action_unsure(self) -> None:
         """Take unsure pieces another way."""
-        order = list(Unsure)
-        self.unsure = order[(order.index(self.unsure) + 1) % len(order)]
+        self.unsure = _next(self.unsure)
         self.begin()
 
     def action_keep(self) -> None:
         """Go on to the next of the three ways of dating anew."""
-        order = (Aim.BEST, Aim.EVEN, Aim.FEWEST)
-        self.aim = order[(order.index(self.aim) + 1) % len(order)]
+        self.aim = _next(self.aim)
         self.begin()
 
     @on(DataTable.RowSelected)
@@ -329,6 +327,12 @@ class PreviewScreen(Dialog):
             return True
         self._refused(BadInput("the book has changed since it was made", "plan", "leave it and plan again"))
         return False
+
+
+def _next(value: T) -> T:
+    """The value after another of its kind; after the last, the first."""
+    order = list(type(value))
+    return order[(order.index(value) + 1) % len(order)]
 
 
 def _horizon(changes: Sequence[Change]) -> int:

@@ -94,6 +94,14 @@ def change_rule_from(book: Book, rule: SlotRule, since: date) -> Book:
     return put_rule(book.put("episodes", *moved), changed)
 
 
+def _with(days: tuple[date, ...], day: date) -> tuple[date, ...]:
+    return tuple(sorted((*days, day)))
+
+
+def _without(days: tuple[date, ...], day: date) -> tuple[date, ...]:
+    return tuple(other for other in days if other != day)
+
+
 def leave_out(book: Book, slot: SlotRef) -> Book:
     """Leave a weekly slot out on one day.
 
@@ -105,8 +113,8 @@ def leave_out(book: Book, slot: SlotRef) -> Book:
     if not rule.comes_on(slot.day):
         raise BadInput(f"{day_words(slot.day)} is not one of its days", rule.name, "choose one of its slots")
     if slot.day in rule.added:
-        return put_rule(book, replace(rule, added=tuple(day for day in rule.added if day != slot.day)))
-    return put_rule(book, replace(rule, left_out=tuple(sorted((*rule.left_out, slot.day)))))
+        return put_rule(book, replace(rule, added=_without(rule.added, slot.day)))
+    return put_rule(book, replace(rule, left_out=_with(rule.left_out, slot.day)))
 
 
 def add_slot(book: Book, slot: SlotRef) -> Book:
@@ -122,8 +130,8 @@ def add_slot(book: Book, slot: SlotRef) -> Book:
     if not rule.holds_on(slot.day):
         raise BadInput(not_a_slot(rule, slot.day), rule.name, "choose a day within")
     if slot.day in rule.left_out:
-        return put_rule(book, replace(rule, left_out=tuple(day for day in rule.left_out if day != slot.day)))
-    return put_rule(book, replace(rule, added=tuple(sorted((*rule.added, slot.day)))))
+        return put_rule(book, replace(rule, left_out=_without(rule.left_out, slot.day)))
+    return put_rule(book, replace(rule, added=_with(rule.added, slot.day)))
 
 
 def remove_rule(book: Book, id: str) -> Book:
