@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from showrunner.domain.slot import SlotRef
+from showrunner.errors import ShowrunnerError
 from showrunner.planning.changes import (
     AllowSlot,
     Change,
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
     from showrunner.planning.shots import Shot
+    from showrunner.whatif import Outlook
 
 Json = dict[str, Any]
 
@@ -235,6 +237,23 @@ def runout(found: RunOut) -> Json:
             for bank in found.bank
         ],
         "statement": found.statement,
+    }
+
+
+def what_ifs(found: Outlook, *, written: bool) -> Json:
+    """What-ifs, to stand beside the present run-out: each alone, and all together."""
+    supposed = found.supposed
+    return {
+        "what_ifs": [
+            {
+                "what_if": what_if.words,
+                **({"refused": one.sentence()} if isinstance(one, ShowrunnerError) else runout(one)),
+            }
+            for what_if, one in zip(supposed.what_ifs, found.each, strict=True)
+        ],
+        "together": {"what_if": supposed.words, **runout(found.together), "plan": plan(found.plan)},
+        "planned_anew": runout(found.anew) if found.anew else None,
+        "written": written,
     }
 
 

@@ -43,6 +43,13 @@ KEPT_RESULTS = 16
 """Computed results that are kept at hand."""
 
 
+def dated_by(book: Book, plan: Plan) -> Book:
+    """The book with the dates of a plan, the studies it implies, and how it was made."""
+    placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
+    left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
+    return edits.place_all(book, [*placed, *left], habit=Habit(plan.keep, plan.unsure))
+
+
 class Session:
     """One open book. Every action is one edit, one save and one undo step.
 
@@ -275,13 +282,8 @@ class Session:
             raise BadInput(
                 f"it was made for {day_words(plan.today)}, and today is {day_words(self.today)}", "plan", "plan again"
             )
-        placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
-        left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
         label = "apply the plan and what it supposes" if changes else "apply the plan"
-        habit = Habit(plan.keep, plan.unsure)
-        return self.do(
-            label, lambda book: edits.place_all(reduce(carried_out, changes, book), [*placed, *left], habit=habit)
-        )
+        return self.do(label, lambda book: dated_by(reduce(carried_out, changes, book), plan))
 
     def write_calendar(self, path: Path | str) -> Export:
         """Write the calendar of the book to a file and keep what calendars were told.

@@ -80,7 +80,7 @@ def test_the_run_out_as_json(said: Any, book: Path) -> None:
         }
         assert (doubt["if_unshown"]["pieces_left"], doubt["if_unshown"]["studies_left"]) == ([7, 8], [6, 7])
     text = " ".join(said("--book", book, "runout")[1].split())
-    assert "narrow the range of the end by 21 days. Shown: 6–7 left; not shown: 7–8 left." in text
+    assert "narrow the range of the end by 3 weeks. Shown: 6–7 left; not shown: 7–8 left." in text
 
 
 def test_every_chance_of_an_end_is_given_and_none_reads_as_nothing(said: Any, book: Path) -> None:

@@ -37,8 +37,11 @@ def number(value: Fraction | int | float) -> str:
 
 
 def weeks(days: int) -> str:
-    """Days as weeks: `6 weeks`, `1 week`, `6.43 weeks`."""
-    return count(Fraction(days, 7), "week")
+    """Days, 0 or more, as a span: `6 weeks`, `1 week and 3 days`, `2 days`."""
+    whole, rest = divmod(days, 7)
+    parts = [count(whole, "week")] if whole else []
+    parts += [count(rest, "day")] if rest or not whole else []
+    return listing(parts)
 
 
 def count(amount: Fraction | int, noun: str) -> str:
