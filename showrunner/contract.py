@@ -7,7 +7,6 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from showrunner.domain.slot import SlotRef
-from showrunner.errors import ShowrunnerError
 from showrunner.planning.changes import (
     AllowSlot,
     Change,
@@ -245,11 +244,8 @@ def what_ifs(found: Outlook, *, written: bool) -> Json:
     supposed = found.supposed
     return {
         "what_ifs": [
-            {
-                "what_if": what_if.words,
-                **({"refused": one.sentence()} if isinstance(one, ShowrunnerError) else runout(one)),
-            }
-            for what_if, one in zip(supposed.what_ifs, found.each, strict=True)
+            {"what_if": what_if.words, **runout(alone)}
+            for what_if, alone in zip(supposed.what_ifs, found.each, strict=True)
         ],
         "together": {"what_if": supposed.words, **runout(found.together), "plan": plan(found.plan)},
         "planned_anew": runout(found.anew) if found.anew else None,

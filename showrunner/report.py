@@ -11,7 +11,6 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
-from showrunner.errors import ShowrunnerError
 
 if TYPE_CHECKING:
     from showrunner.planning.choices import Choice
@@ -351,12 +350,11 @@ def once_adopted(outlook: Outlook) -> str:
     return "; ".join(f"{clause[:1].lower()}{clause[1:]}" for clause in clauses)
 
 
-def outlook_rows(found: RunOut, outlook: Outlook) -> list[tuple[str, RunOut | ShowrunnerError]]:
+def outlook_rows(found: RunOut, outlook: Outlook) -> list[tuple[str, RunOut]]:
     """The present forecast, that with each what-if alone, with all of them, and with the best dates after that."""
     supposed = outlook.supposed.what_ifs
-    rows: list[tuple[str, RunOut | ShowrunnerError]] = [("as it is", found)]
-    for at, (what_if, other) in enumerate(zip(supposed, outlook.each, strict=True), 1):
-        rows.append((f"{at}. {what_if.words}", other))
+    rows = [("as it is", found)]
+    rows += [(f"{at}. {what_if.words}", outlook.each[at - 1]) for at, what_if in enumerate(supposed, 1)]
     if len(supposed) > 1:
         numbers = words.listing([str(at) for at in range(1, len(supposed) + 1)])
         rows.append((f"{numbers} together", outlook.together))
@@ -374,17 +372,13 @@ def outlook_head(width: int, title: str = "") -> str:
     return f"{title:<{_label_width(width)}} {'pieces':>7} {'studies':>7}  {'50% end':<11}  90% end"
 
 
-def outlook_row(label: str, found: RunOut | ShowrunnerError, width: int) -> str:
+def outlook_row(label: str, found: RunOut, width: int) -> str:
     """A row, in as many lines as its label needs."""
     space = _label_width(width)
     first, *more = textwrap.wrap(clean(label), space, subsequent_indent="   ")
-    if isinstance(found, ShowrunnerError):
-        figures = "  not alone, only together"
-    else:
-        ends = [f"{_short(day)} {day.year}" if day else "beyond" for day in found.quantiles[1:]]
-        pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
-        figures = f"{pieces:>7} {studies:>7}  {ends[0]:<11}  {ends[1]}"
-    return "\n".join([f"{first:<{space}} {figures}", *more])
+    ends = [f"{_short(day)} {day.year}" if day else "beyond" for day in found.quantiles[1:]]
+    pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
+    return "\n".join([f"{first:<{space}} {pieces:>7} {studies:>7}  {ends[0]:<11}  {ends[1]}", *more])
 
 
 def _label_width(width: int) -> int:

@@ -12,7 +12,7 @@ from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
 from showrunner.domain.titles import quoted
-from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.errors import BadInput
 from showrunner.planning.sliprate import check_rate
 from showrunner.session import Session, dated_by
 
@@ -72,7 +72,7 @@ class Supposed:
 
     book: Book
     """The changed copy."""
-    what_ifs: tuple[WhatIf, ...] = ()
+    what_ifs: tuple[WhatIf, ...]
     """What was supposed, in the order it was asked for."""
 
     @property
@@ -92,8 +92,8 @@ class Outlook:
 
     supposed: Supposed
     """The copy of the book with all of them."""
-    each: tuple[RunOut | ShowrunnerError, ...]
-    """The forecast with each alone; the refusal of one that only works with the others."""
+    each: tuple[RunOut, ...]
+    """The forecast with each alone."""
     together: RunOut
     """The forecast with all of them."""
     plan: Plan
@@ -103,7 +103,7 @@ class Outlook:
 
 
 def suppose(book: Book, series: str, texts: Sequence[str]) -> Supposed:
-    """A copy of the book, changed by what-ifs one after the other.
+    """A copy of the book with what-ifs in it, the same in whatever order they are asked for.
 
     Args:
         book: the present book; it is not changed.
@@ -114,12 +114,12 @@ def suppose(book: Book, series: str, texts: Sequence[str]) -> Supposed:
     Raises:
         ShowrunnerError: a text cannot be understood, a change is refused, or two are about the same.
     """
-    found = Supposed(book)
+    what_ifs: list[WhatIf] = []
     for text in texts:
         what_if = _read(book, series, text)
-        _refuse_twin(found.what_ifs, what_if)
-        found = Supposed(_carried_out(found.book, what_if), (*found.what_ifs, what_if))
-    return found
+        _refuse_twin(what_ifs, what_if)
+        what_ifs.append(what_if)
+    return Supposed(reduce(_carried_out, what_ifs, book), tuple(what_ifs))
 
 
 def outlook(
@@ -149,12 +149,6 @@ def outlook(
         rate = slip_rate if supposed.slip_rate is None else supposed.slip_rate
         return session.runout(series=series, slip_rate=rate, book=supposed.book)
 
-    def alone(text: str) -> RunOut | ShowrunnerError:
-        try:
-            return forecast(suppose(session.book, series, [text]))
-        except ShowrunnerError as error:
-            return error
-
     def anew(supposed: Supposed, standing: Plan) -> RunOut | None:
         if not (standing.offer or standing.breaks_rules):
             return None
@@ -166,7 +160,10 @@ def outlook(
     known = dict(zip(before.supposed.what_ifs, before.each, strict=True)) if before else {}
     if len(texts) == 1:
         known = {supposed.what_ifs[0]: together}
-    each = tuple(known.get(what_if) or alone(text) for what_if, text in zip(supposed.what_ifs, texts, strict=True))
+    each = tuple(
+        known.get(what_if) or forecast(suppose(session.book, series, [text]))
+        for what_if, text in zip(supposed.what_ifs, texts, strict=True)
+    )
     standing = session.standing(time_limit=time_limit, book=supposed.book)
     return Outlook(supposed, each, together, standing, anew(supposed, standing))
 

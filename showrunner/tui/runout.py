@@ -38,7 +38,7 @@ from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.preview import PLAN_SECONDS
 from showrunner.tui.registry import Action, bindings
-from showrunner.whatif import Kind, Outlook, adopt, outlook, suppose
+from showrunner.whatif import MOST_PIECES, Kind, Outlook, adopt, outlook, suppose
 
 PLAN_ANEW = "plan anew (2, then p)"
 """What is done next where dates are to be settled."""
@@ -281,14 +281,15 @@ class RunOutScreen(BookScreen):
         if self.found is None:
             return
         book, series = self.session.book, self.session.book.series_of(self.found.series)
-        spacing = (("least", series.min_weeks), ("wished", series.target_weeks), ("most", series.max_weeks))
+        spacing = (
+            Field("least", "least gap, weeks", str(series.min_weeks), entry.whole(0, 260)),
+            Field("wished", "wished gap, weeks", str(series.target_weeks), entry.whole(0, 260)),
+            Field("most", "most, weeks", str(series.max_weeks), entry.whole(0, 260)),
+        )
         asks = {
-            Kind.SPACING: (
-                "another spacing",
-                [Field(name, f"{name} weeks", str(weeks), entry.words) for name, weeks in spacing],
-            ),
+            Kind.SPACING: ("another spacing", spacing),
             Kind.SLIP_RATE: ("another slip rate", [Field("share", "share missed (0 to 1)", "0.1", entry.words)]),
-            Kind.ADD_PIECE: ("more pieces to show", [Field("count", "how many more", "1", entry.words)]),
+            Kind.ADD_PIECE: ("more pieces to show", [Field("count", "how many", "1", entry.whole(1, MOST_PIECES))]),
         }
         options = [(kind.value, label) for kind, (label, _) in asks.items()]
         for study in book.open_studies:
@@ -306,7 +307,7 @@ class RunOutScreen(BookScreen):
             label, fields = asks[Kind(answer)]
 
             def save(answers: Mapping[str, Any]) -> None:
-                text = f"{answer}={','.join(answers.values())}"
+                text = f"{answer}={','.join(map(str, answers.values()))}"
                 suppose(book, series.id, (*self.texts, text))
                 self._suppose(text)
 
