@@ -188,6 +188,11 @@ def left_to_settle(book: Book, plan: Plan) -> list[str]:
     return found
 
 
+def in_one(clauses: Sequence[str]) -> str:
+    """Clauses as one, to follow a colon or to begin with a capital; empty if there are none."""
+    return "; ".join(f"{clause[:1].lower()}{clause[1:]}" for clause in clauses)
+
+
 def offer_words(plan: Plan, offer: Offer) -> str:
     """What better dates than those that stand would bring, in one clause."""
     moves = f"would move {words.count(offer.moves, 'study')}"
@@ -345,9 +350,8 @@ def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
 
 
 def once_adopted(outlook: Outlook) -> str:
-    """What what-ifs leave to do once they are adopted, as one clause to end with how; empty if all is well then."""
-    clauses = left_to_settle(outlook.supposed.book, outlook.plan)
-    return "; ".join(f"{clause[:1].lower()}{clause[1:]}" for clause in clauses)
+    """What what-ifs leave to do once they are adopted, as `in_one`."""
+    return in_one(left_to_settle(outlook.supposed.book, outlook.plan))
 
 
 def outlook_rows(found: RunOut, outlook: Outlook) -> list[tuple[str, RunOut]]:

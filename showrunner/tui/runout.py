@@ -25,6 +25,7 @@ from showrunner.report import (
     clip,
     dates_words,
     end_words,
+    in_one,
     left_to_settle,
     once_adopted,
     outlook_head,
@@ -87,7 +88,7 @@ class RunOutScreen(BookScreen):
         self.found: RunOut | None = None
         self.series: str | None = None
         self.beside: list[Beside] = []
-        self.next_steps: list[str] = []
+        self.next_step = ""
         self.busy = ""
         self.trouble = ""
 
@@ -114,7 +115,7 @@ class RunOutScreen(BookScreen):
 
     def draw(self) -> None:
         """Work out the forecast beside the screen."""
-        self.beside, self.next_steps = [], []
+        self.beside, self.next_step = [], ""
         self.busy = "Working out the forecast …"
         self._draw_figures()
         self._draw_beside()
@@ -128,7 +129,7 @@ class RunOutScreen(BookScreen):
             found = self.session.runout(series=self.series)
             self.app.call_from_thread(self._thought, book, found, "")
             standing = self.session.standing(time_limit=PLAN_SECONDS, book=book)
-            self.app.call_from_thread(self._settled, book, left_to_settle(book, standing))
+            self.app.call_from_thread(self._settled, book, in_one(left_to_settle(book, standing)))
         except ShowrunnerError as error:
             trouble = error.sentence()
             self.app.call_from_thread(self._thought, book, found, trouble)
@@ -141,11 +142,10 @@ class RunOutScreen(BookScreen):
         self._draw_figures()
         self._draw_beside()
         self._draw_doubts()
-        self._draw_chart()
 
-    def _settled(self, book: Book, next_steps: list[str]) -> None:
+    def _settled(self, book: Book, next_step: str) -> None:
         if book is self.session.book:
-            self.next_steps = next_steps
+            self.next_step = next_step
             self._draw_figures()
 
     def _draw_figures(self) -> None:
@@ -167,7 +167,8 @@ class RunOutScreen(BookScreen):
             self._warning(found),
         ]
         lines += [Content.styled(f"! {clean(w.text)}", "bold $error") for w in found.warnings if w.code != "run-out"]
-        lines += [Content.styled(f"▸ {step}: {PLAN_ANEW}.", "bold $accent") for step in self.next_steps]
+        if step := self.next_step:
+            lines.append(Content.styled(f"▸ {step[:1].upper()}{step[1:]}; {PLAN_ANEW}.", "bold $accent"))
         lines += [
             plain(f"{clip(risk.title, 28)}: {words.percent(risk.chance)} to miss its window")
             for risk in found.late_risks
@@ -183,6 +184,7 @@ class RunOutScreen(BookScreen):
         """The what-ifs beside the present plan: pieces, studies, 50% and 90% end."""
         panel = self.query_one("#beside")
         panel.display = bool(self.beside)
+        self.call_after_refresh(self._draw_chart)  # it has another height now
         if not self.beside or self.found is None:
             return
         seen, width = self.beside[-1].outlook, self.size.width - 2
@@ -193,10 +195,11 @@ class RunOutScreen(BookScreen):
         if then := once_adopted(seen):
             lines.append(Content.styled(f"▸ Once adopted: {then}; {PLAN_ANEW}.", "bold $accent"))
         self.query_one("#what-ifs", Static).update(Content("\n").join(lines))
+        self.call_after_refresh(panel.scroll_end, animate=False)  # of many, all together and what is next
 
     def on_resize(self) -> None:
-        """Give the what-ifs the width there is."""
-        if self.beside:
+        """Give the what-ifs the width there is, and the chart its height."""
+        if self.found:
             self._draw_beside()
 
     def _warning(self, found: RunOut) -> Content:
@@ -245,7 +248,8 @@ class RunOutScreen(BookScreen):
                 "line": _rgb(shades["primary"]),
                 "edge": _rgb(shades["secondary"]),
             }
-        draw(chart.plt, self.found, self.session.today, colors=colors)
+        height = self.query_one("#chart").size.height
+        draw(chart.plt, self.found, self.session.today, height=height, colors=colors)
         chart.refresh()
 
     # Doubts

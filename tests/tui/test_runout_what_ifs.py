@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import threading
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
+from unittest.mock import MagicMock
 
 import pytest
 from keys import Keys, settle, text_of
@@ -15,6 +17,7 @@ from showrunner.domain import edits
 from showrunner.domain.piece import Known
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.chart import AROUND, draw
 from showrunner.tui.dialogs import FormDialog, NoticeDialog
 from showrunner.tui.runout import RunOutScreen
 
@@ -241,6 +244,18 @@ async def test_the_end_and_its_warnings_come_before_what_it_rests_on(demo: Showr
         await pilot.pause()
         assert isinstance(pilot.app.screen, NoticeDialog)
         assert "a bad spell of some six weeks" in pilot.app.screen.text
+
+
+def test_the_numbers_of_a_low_chart_have_a_line_each(demo: ShowrunnerApp) -> None:
+    """Of two on one line the chart would show either, now one and now the other."""
+    found, today = demo.session.runout(), demo.session.today
+    for height in range(AROUND + 1, 40):
+        plot = MagicMock()
+        draw(plot, found, today, height=height, colors=None)
+        (numbers,), (_, top) = plot.yticks.call_args.args, plot.ylim.call_args.args
+        lines = [number / top * (height - AROUND) for number in numbers]
+        assert all(there - here >= 1 for here, there in pairwise(lines))
+    assert len(numbers) > 4
 
 
 async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp) -> None:
