@@ -207,13 +207,13 @@ def plan(
     if even and not replan:
         raise BadInput("--even is a way of planning again", "plan", "use it with --replan")
     from showrunner.domain.house import Unsure
+    from showrunner.planning.aims import Aim
 
     with choice.write() if write else choice.read() as session:
         found = session.plan(
             horizon_weeks=horizon,
             unsure=Unsure(unsure or Unsure.LEFT_OUT),
-            keep=replan,
-            even=even,
+            aim=Aim.BEST if not replan else Aim.EVEN if even else Aim.FEWEST,
             time_limit=PLAN_SECONDS,
         )
         told = report.differences(session.book, found)

@@ -71,8 +71,8 @@ def plan(found: Plan) -> Json:
         "today": found.today.isoformat(),
         "horizon_weeks": found.horizon_weeks,
         "unsure": found.unsure.value,
-        "replan": found.keep,
-        "even": found.even,
+        "replan": found.aim.keep,
+        "even": found.aim.even,
         "stands": found.stands,
         "breaks_rules": found.breaks_rules,
         "offer": found.offer

@@ -223,7 +223,7 @@ def choices(found: Sequence[Choice], plan: Plan) -> str:
     """The ways of dating the studies anew, side by side; the one that is shown is marked."""
     lines = [f"  {'':<28} {'moved':>5} {'days':>5} {'unevenness':>10}  long gaps"]
     for at, choice in enumerate(found):
-        mark = "▸" if (choice.aim.keep, choice.aim.even) == (plan.keep, plan.even) else " "
+        mark = "▸" if choice.aim is plan.aim else " "
         told = ["suggested"] if at == 0 else []
         told += [f"{choice.unplaced} without a slot"] if choice.unplaced else []
         row = f"{mark} {choice.aim.value:<28} {choice.moves:>5} {choice.days:>5} {words.number(choice.points):>10}"

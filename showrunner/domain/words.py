@@ -39,8 +39,8 @@ def number(value: Fraction | int | float) -> str:
 def weeks(days: int) -> str:
     """Days, 0 or more, as a span: `6 weeks`, `1 week and 3 days`, `2 days`."""
     whole, rest = divmod(days, 7)
-    parts = [count(whole, "week")] if whole else []
-    parts += [count(rest, "day")] if rest or not whole else []
+    parts = [count(whole, "week")] if whole or not rest else []
+    parts += [count(rest, "day")] if rest else []
     return listing(parts)
 
 

@@ -16,7 +16,7 @@ from showrunner.domain.words import weeks
         (15, "2 weeks and 1 day"),
         (6, "6 days"),
         (1, "1 day"),
-        (0, "0 days"),
+        (0, "0 weeks"),
     ],
 )
 def test_a_span_is_told_in_weeks_and_days(days: int, told: str) -> None:
