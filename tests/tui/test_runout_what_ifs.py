@@ -185,6 +185,45 @@ async def test_one_more_that_comes_after_the_others_were_dropped_is_dropped_too(
         assert "Working out" not in figures(pilot)
 
 
+async def test_what_ifs_of_one_series_do_not_stand_beside_another(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session = demo.session
+    session.do(
+        "add", lambda book: edits.put_series(book, replace(book.series[0], id="second", name="The Second Drawer"))
+    )
+    gate, runout = threading.Event(), session.runout
+
+    def slow(**options: Any) -> Any:
+        assert options.get("series") != "second" or gate.wait(60)
+        return runout(**options)
+
+    monkeypatch.setattr(session, "runout", slow)
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("s")
+        screen = demo.screen
+        assert isinstance(screen, RunOutScreen)
+        await screen._suppose("drop-window=apron").wait()  # the series before is still in view
+        await pilot.pause()
+        assert "no window" in beside(pilot)
+        gate.set()
+        await settle(pilot)
+        assert figures(pilot).startswith("The Second Drawer")
+        assert beside(pilot) == ""
+
+
+async def test_adopting_what_is_so_already_makes_no_step(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 6, 9)
+        await settle(pilot)
+        await pilot.press("a")
+        await settle(pilot)
+        assert demo.session.undo_label is None
+        assert [note.message for note in demo._notifications] == ["That is how it is already."]
+
+
 async def test_a_refused_what_if_leaves_no_sign_of_work(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
