@@ -406,7 +406,7 @@ def test_a_terminal_without_every_letter_still_gets_the_report(book: Path) -> No
 def test_the_demo_without_a_terminal_prints_its_report() -> None:
     done = shell("demo")
     assert (done.returncode, done.stderr) == (0, "")
-    assert "Sun 22 Mar 2026      8 wk    31 of 34 h  The apple-packer's apron" in done.stdout
+    assert "Sun 22 Mar 2026       8 wk    31 of 34 h  The apple-packer's apron" in done.stdout
     assert "Pieces left      6–8" in done.stdout
 
 

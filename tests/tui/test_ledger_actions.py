@@ -23,7 +23,7 @@ from showrunner.tui.dialogs import ChooseDialog, FormDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.preview import PreviewScreen
 from showrunner.tui.weeks import next_step, weeks
-from showrunner.tui.work_view import finish
+from showrunner.tui.work_view import worked
 
 
 async def test_n_goes_back_to_this_week(demo: ShowrunnerApp) -> None:
@@ -90,7 +90,12 @@ async def test_the_cursor_begins_on_what_is_overdue_and_y_publishes_that(demo: S
         assert isinstance(screen, LedgerScreen)
         assert screen.episode
         assert screen.episode.id == "apron"
-        await pilot.press("down", "down", "y")  # on a talk to come there is nothing else to publish
+        await pilot.press("down", "down", "y")  # a talk to come: it says so, and goes to what is due
+        await pilot.pause()
+        assert isinstance(demo.screen, LedgerScreen)
+        told = [notification.message for notification in demo._notifications]
+        assert told == ["Sun 5 Apr 2026 holds long feature. The apple-packer's apron is due: y again is for it."]
+        await pilot.press("y")
         await pilot.pause()
         assert isinstance(demo.screen, FormDialog)
         assert demo.screen.form_title == "Publish The apple-packer's apron"
@@ -164,7 +169,9 @@ def test_a_study_whose_last_task_is_ticked_is_in_the_bank(demo: ShowrunnerApp) -
         if task is None:
             break
         assert not session.book.episode("apron").finished
-        session.do("done", lambda book, task=task: finish(book, task))  # type: ignore[misc]
+        session.do(
+            "done", lambda book, task=task: worked(book, task, task.minutes, session.today, session.today, False)
+        )  # type: ignore[misc]
     assert session.book.episode("apron").finished
 
 
