@@ -178,7 +178,8 @@ def standing_shortfalls(room: Room, end: int) -> list[Shortfall]:
         here = [load for load in usual if load.ready == day]
         for load in here:
             if short := works[load.slot].short:
-                text = f"{_named(load)} is {words.hours(short)} short even without any study; bank it or add hours."
+                text = f"{_named(load)} is {words.hours(short)} short even without any study; "
+                text += "put down what is done of it, bank it, or add hours."
                 found.append(Shortfall(load.title, load.episode, load.slot, short, None, text, Lack.ALONE))
         missing = missing_hours(sum(load.minutes for load in room.loads if 0 <= load.ready <= day), spare[day])
         if here and missing > before and day not in studies:

@@ -229,7 +229,7 @@ def _trouble(book: Book, today: date, work: WorkPlan) -> str:
                 text = f"{quoted(study.title)} stands on {words.day(study.slot.day)}, but {clause(book, breach)}"
                 found.append((study.slot, f"{text}. {again}"))
     keys = {
-        Lack.ALONE: "b on its slot puts it in the bank.",
+        Lack.ALONE: "k puts hours down; b on its slot puts it in the bank.",
         Lack.SHOOT_DAY: "m on it moves it.",
     }
     found += [(item.slot, f"{item.text} {keys.get(item.lack, again)}") for item in work.shortfalls]
