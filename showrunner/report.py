@@ -178,7 +178,7 @@ def offer_words(plan: Plan, offer: Offer) -> str:
     if offer.more:
         return f"Other dates would find room for {words.count(offer.more, 'more study')} and {moves}"
     now, then = words.number(plan.points), words.number(offer.points)
-    return f"More even dates {moves}, for an unevenness of {then} instead of {now}"
+    return f"More even dates {moves} (unevenness {then}, now {now})"
 
 
 def proof_words(plan: Plan) -> str:

@@ -187,7 +187,7 @@ class LedgerScreen(BookScreen):
 
     def _cells(self, week: Week) -> list[Text]:
         now = week.monday == monday_of(self.session.today)
-        label = f"{'▸' if now else ' '} {week.monday.day} {week.monday:%b %Y}"
+        label = f"{'▸' if now else '■' if week.workless else ' '} {week.monday.day} {week.monday:%b %Y}"
         widths = self._widths(len(week.cells))
         cells = [
             Text(clip(cell.text, width - 1), STYLES[cell.tone]) for cell, width in zip(week.cells, widths, strict=True)
@@ -207,7 +207,7 @@ class LedgerScreen(BookScreen):
         offer = self.standing.offer if self.standing else None
         line.display = offer is not None
         if self.standing and offer:
-            line.update(plain(f"{offer_words(self.standing, offer)}: p shows them."))
+            line.update(plain(f"{offer_words(self.standing, offer)}: press p"))
 
     def _draw_why(self) -> None:
         self.query_one("#why", Static).update(plain(self._why()))
@@ -217,7 +217,7 @@ class LedgerScreen(BookScreen):
         if cell is None:
             return "There are no slots yet: g, the guided start."
         lines = self._why_cell(cell) if cell.slot else ["No slot here."]
-        return "\n".join([*lines, *self._why_week()])
+        return "\n".join([*lines[:1], *self._why_week(), *lines[1:]])
 
     def _why_week(self) -> list[str]:
         """Why there is no work in the week under the cursor, and what must be done before."""

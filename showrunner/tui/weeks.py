@@ -216,7 +216,10 @@ def _workless(book: Book, monday: date) -> tuple[DarkRange, ...]:
 
 
 def _trouble(book: Book, today: date, work: WorkPlan) -> str:
-    """The next thing that will not be as planned, by its slot, and the key that helps; empty if all is well."""
+    """The next thing that will not be as planned, by its slot, and the key that helps; empty if all is well.
+
+    Usual content that should be in work this week comes last: some of it may be done and not put down.
+    """
     from showrunner.planning.results import Lack
 
     board = Board(book)
@@ -227,13 +230,16 @@ def _trouble(book: Book, today: date, work: WorkPlan) -> str:
             breach = next(board.against_slot(terms_of(book, study), study.slot), None)
             if breach:
                 text = f"{quoted(study.title)} stands on {words.day(study.slot.day)}, but {clause(book, breach)}"
-                found.append((study.slot, f"{text}. {again}"))
-    keys = {
-        Lack.ALONE: "k puts hours down; b on its slot puts it in the bank.",
-        Lack.SHOOT_DAY: "m on it moves it.",
-    }
-    found += [(item.slot, f"{item.text} {keys.get(item.lack, again)}") for item in work.shortfalls]
-    return min(found, default=(SlotRef(today, ""), ""), key=lambda pair: pair[0])[1]
+                found.append((False, study.slot, f"{text}. {again}"))
+    for item in work.shortfalls:
+        text = f"{item.text} {'m on it moves it.' if item.lack is Lack.SHOOT_DAY else again}"
+        in_work = False
+        if item.lack is Lack.ALONE:
+            in_work = item.slot.day - timedelta(book.house.lead_days + 7) < today
+            short = f"{item.title} of {words.day(item.slot.day)} is {words.hours(item.minutes)} short"
+            text = f"{short} even without any study: k puts down what is done of it, b banks it."
+        found.append((in_work, item.slot, text))
+    return min(found, default=(False, SlotRef(today, ""), ""), key=lambda one: one[:2])[2]
 
 
 @dataclass(frozen=True, slots=True)

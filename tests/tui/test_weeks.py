@@ -141,3 +141,31 @@ def test_a_date_that_may_not_be_any_more_is_the_next_trouble() -> None:
         "r plans again with fewest moves."
     )
     assert row(weeks(book, TODAY, work), date(2026, 3, 16)).cells[1].glyph == "!"
+
+
+def test_usual_content_in_work_this_week_is_told_after_all_other_trouble() -> None:
+    """On Monday 9 March there are 2 h until the diary of 3 h must be ready: alone it is told, beside another last."""
+    book = edits.publish(demo(), "diary-2026-03-04", date(2026, 3, 4))
+    monday = date(2026, 3, 9)
+    alone = edits.set_slot(book, "apron", SlotRef(date(2026, 4, 5), "sunday"))
+    assert next_step(alone, monday, work_back(alone, monday)).text == (
+        "making diary of 11 March 2026 is 1 h short even without any study: k puts down what is done of it, b banks it."
+    )
+    step = next_step(book, monday, work_back(book, monday))
+    assert step.text.startswith("“The apple-packer's apron” of 22 March 2026 is 4 h short")
+
+
+def test_a_week_with_days_without_work_says_so_and_still_tells_the_spare_hours() -> None:
+    dark = DarkRange("d", date(2026, 4, 8), date(2026, 4, 9), reason="a fair")
+    book = edits.put_dark(demo(), dark)
+    rows = weeks(book, TODAY, work_back(book, TODAY))
+    assert (
+        row(rows, date(2026, 4, 6)).margin == "■ 14 h"
+    )  # until the diary of Wednesday, which must be ready before the fair
+    assert row(rows, date(2026, 4, 13)).margin == "15 h"
+
+
+def test_hours_worked_on_usual_content_are_told_in_its_cell() -> None:
+    slot = SlotRef(date(2026, 3, 11), "wednesday")
+    book = edits.put_work_for_slot(demo(), slot, 60, TODAY, today=TODAY)
+    assert row(weeks(book, TODAY, None), date(2026, 3, 9)).cells[0].text == "○ begun: making diary of 11 Mar"
