@@ -182,6 +182,25 @@ def work(found: WorkPlan) -> Json:
         ],
         "slack_hours": None if found.slack_minutes is None else _hours(found.slack_minutes),
         "slack_day": _day(found.slack_day),
+        "before_days_without_work": [
+            {
+                "first": trip.first.isoformat(),
+                "last": trip.last.isoformat(),
+                "reason": trip.reason,
+                "hours": _hours(trip.minutes),
+                "spare_hours": _hours(trip.spare_minutes),
+                "items": [
+                    {
+                        "episode": item.episode or None,
+                        "title": item.title,
+                        "slot": _slot(item.slot),
+                        "hours": _hours(item.minutes),
+                    }
+                    for item in trip.items
+                ],
+            }
+            for trip in found.ahead
+        ],
         "shortfalls": [
             {
                 "title": item.title,
@@ -189,6 +208,7 @@ def work(found: WorkPlan) -> Json:
                 "slot": _slot(item.slot),
                 "hours": _hours(item.minutes),
                 "first_fit": _slot(item.first_fit),
+                "lack": item.lack.value,
                 "text": item.text,
             }
             for item in found.shortfalls

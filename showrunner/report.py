@@ -14,11 +14,26 @@ from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
     from showrunner.planning.choices import Choice
-    from showrunner.planning.results import Dates, Doubt, Offer, Placed, Plan, RunOut, SlipRate, Task, WorkPlan
+    from showrunner.planning.results import (
+        Ahead,
+        Dates,
+        Doubt,
+        Offer,
+        Placed,
+        Plan,
+        RunOut,
+        SlipRate,
+        Task,
+        Trip,
+        WorkPlan,
+    )
     from showrunner.whatif import Outlook
 
 WIDTH = 80
 """Columns."""
+
+SOON_DAYS = 56
+"""Days ahead within which days without work are told of in the report."""
 
 
 def clean(text: str) -> str:
@@ -53,7 +68,9 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [heading("The plan"), plan_table(plan)]
     parts += [wrap(f"{clause}: see `showrunner plan`.") for clause in left_to_settle(book, plan)]
     parts.append("")
-    parts += [heading("This week's work"), week(work, today), ""]
+    parts += [heading("This week's work"), week(work, today)]
+    soon = [trip for trip in work.ahead if (trip.first - today).days <= SOON_DAYS]
+    parts += [bullets(map(ahead_words, soon)), ""] if soon else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
     if runout:
@@ -145,9 +162,9 @@ def plan_table(plan: Plan) -> str:
     """The studies by slot, with gap and hours."""
     if not plan.studies and not plan.unplaced:
         return "\n".join(kept_promises(plan)) or "No study is waiting for a slot."
-    lines = [*kept_promises(plan), f"{'slot':<16} {'gap':>8}  {'hours':>12}  study"]
+    lines = [*kept_promises(plan), f"{'slot':<16} {'gap':>9}  {'hours':>12}  study"]
     lines += [
-        f"{words.short_day(item.slot.day):<16} {_gap(item):>8}  {_hours(item):>12}  {clip(item.title, 38)}"
+        f"{words.short_day(item.slot.day):<16} {_gap(item):>9}  {_hours(item):>12}  {clip(item.title, 37)}"
         for item in plan.studies
     ]
     lines.append(_proof(plan))
@@ -164,7 +181,7 @@ def kept_promises(plan: Plan) -> list[str]:
 
 
 def _gap(item: Placed) -> str:
-    return "-" if item.gap_days is None else f"{words.number(item.gap_days / 7)} wk"
+    return "-" if item.gap_days is None else words.short_weeks(item.gap_days)
 
 
 def _hours(item: Placed) -> str:
@@ -199,7 +216,7 @@ def offer_words(plan: Plan, offer: Offer) -> str:
     if offer.more:
         return f"Other dates would find room for {words.count(offer.more, 'more study')} and {moves}"
     now, then = words.number(plan.points), words.number(offer.points)
-    return f"More even dates {moves}, for an unevenness of {then} instead of {now}"
+    return f"More even dates {moves} (unevenness {then} instead of {now})"
 
 
 def proof_words(plan: Plan) -> str:
@@ -302,9 +319,34 @@ def work(found: WorkPlan) -> str:
         left = words.hours(abs(found.slack_minutes))
         state = f"{left} to spare" if found.slack_minutes >= 0 else f"{left} short"
         lines += ["", f"At the tightest, on {words.day(found.slack_day)}, there are {state}."]
+    if found.ahead:
+        lines += ["", bullets(map(ahead_words, found.ahead))]
     if found.shortfalls:
         lines += ["", bullets([item.text for item in found.shortfalls])]
     return "\n".join(lines)
+
+
+def ahead_words(trip: Trip) -> str:
+    """What must be done before days without work, and whether the hours are there."""
+    by_title: dict[str, list[Ahead]] = {}
+    for item in trip.items:
+        by_title.setdefault(item.title, []).append(item)
+    listed = [f"{title} of {_days([i.slot.day for i in of])}" for title, of in by_title.items()]
+    enough = trip.spare_minutes >= trip.minutes
+    hours = words.hours(trip.spare_minutes if enough else trip.minutes - trip.spare_minutes)
+    state = f"{hours} are free for it." if enough else f"{hours} are missing for it."
+    why = f" ({trip.reason})" if trip.reason else ""
+    begin = f"{words.hours(trip.minutes)} must be done before {words.day(trip.first)}"
+    return f"{begin}, as there is no work {words.days(trip.first, trip.last)}{why}: {words.listing(listed)}; {state}"
+
+
+def _days(found: Sequence[date]) -> str:
+    """Days in a row of words, the month named once where it is the same: `15 and 22 July`, `29 July and 2 August`."""
+    said = [
+        str(day.day) if later and (day.month, day.year) == (later.month, later.year) else f"{day.day} {day:%B}"
+        for day, later in zip(found, [*found[1:], None], strict=True)
+    ]
+    return words.listing(said)
 
 
 def runout(found: RunOut, beside: str = "") -> str:

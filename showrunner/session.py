@@ -24,11 +24,14 @@ from showrunner.storage.book_file import BookFile
 
 if TYPE_CHECKING:
     from showrunner.domain.house import Unsure
+    from showrunner.domain.rules import Breach
+    from showrunner.domain.slot import SlotRef
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.aims import Aim
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
+    from showrunner.planning.moving import Place
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
 
@@ -458,6 +461,20 @@ class Session:
             ("choices", taken, time_limit),
             book,
             lambda book, today: choices(book, today, unsure=taken, time_limit=time_limit, ticker=PROCESSOR),
+        )
+
+    def places(self, study: str) -> tuple[Place, ...]:
+        """Where a study may be moved by hand, as `planning.moving.places`."""
+        from showrunner.planning.moving import places
+
+        return self._result(("places", study), None, lambda book, today: places(book, book.episode(study), today))
+
+    def against(self, study: str, slot: SlotRef, book: Book) -> Breach | None:
+        """The hard rule that forbids a study a slot of a book; None if none does."""
+        from showrunner.planning.moving import breach_of
+
+        return self._result(
+            ("against", study, slot), book, lambda book, today: breach_of(book, book.episode(study), slot, today)
         )
 
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:

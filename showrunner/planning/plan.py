@@ -181,7 +181,8 @@ def _warnings(
                 Warning(
                     "standing-short",
                     f"{rules[work.slot.rule].name} of {words.day(work.slot.day)} is "
-                    f"{words.hours(work.short)} short even without any study; bank it or add hours.",
+                    f"{words.hours(work.short)} short even without any study; "
+                    "put down what is done of it, bank it, or add hours.",
                 )
             )
     if framed.left_out:

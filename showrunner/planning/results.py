@@ -214,6 +214,21 @@ class Task:
     """Day by which the whole must be ready."""
 
 
+class Lack(StrEnum):
+    """Why something does not fit."""
+
+    HOURS = "hours"
+    """A study has not the hours until it must be ready."""
+    SHOOT_DAY = "shoot day"
+    """A study has the hours, but no day that holds its shoot whole."""
+    PAST = "past"
+    """The slot of a study is past, and it is not on record."""
+    CROWDED = "crowded"
+    """Usual content has not the hours, because of the studies."""
+    ALONE = "alone"
+    """Usual content has not the hours, even without any study."""
+
+
 @dataclass(frozen=True, slots=True)
 class Shortfall:
     """Work that does not fit."""
@@ -230,6 +245,8 @@ class Shortfall:
     """First slot that works for it; None if none within the horizon."""
     text: str
     """The shortfall in one sentence, with the slot that works."""
+    lack: Lack
+    """Why it does not fit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +259,38 @@ class Balance:
     """Minutes of everything that must be ready by then."""
     available: int
     """Working minutes from today through that day."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Something that must be worked on before days without work, as it is due in them or soon after."""
+
+    title: str
+    """What it is."""
+    episode: str
+    """Id of the episode; empty for usual content that has no name."""
+    slot: SlotRef
+    """The slot it is for."""
+    minutes: int
+    """Minutes of it that must be done before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """Days in a row without work, and what must be done before them."""
+
+    first: date
+    """First day without work."""
+    last: date
+    """Last day without work."""
+    reason: str
+    """Why, in the owner's words; empty if she gave none."""
+    items: tuple[Ahead, ...]
+    """What must be done before, by the day it is due."""
+    minutes: int
+    """Minutes of it in all."""
+    spare_minutes: int
+    """Minutes before the first day that nothing else needs; fewer than `minutes` if they do not do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,6 +309,8 @@ class WorkPlan:
     """The shortfalls and anything else worth knowing, as sentences."""
     balances: tuple[Balance, ...] = ()
     """Needed and available minutes on every day on which something must be ready, by day."""
+    ahead: tuple[Trip, ...] = ()
+    """Days without work ahead for which work must be done before, the first one first."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -222,7 +222,7 @@ def _warnings(
         else:
             text = (
                 f"{doubts.series.name} runs out by {words.day(middle)} at even odds: "
-                f"{words.weeks((middle - today).days)} from now, and the warning lead is {lead}."
+                f"{words.weeks((middle - today).days)} from now, and the warning lead is {words.weeks(7 * lead)}."
             )
         warnings.append(Warning("run-out", text))
     airings = [(share, doubts.airing(left)) for left, share in outcomes.items()]

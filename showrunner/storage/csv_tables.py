@@ -15,7 +15,7 @@ from typing import TypeVar
 
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection
-from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window
+from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import WEEKDAYS
 from showrunner.domain.kinds import aat
@@ -129,6 +129,12 @@ def condition_text(condition: Condition) -> str:
     when = "after" if condition.after else "before"
     seen = f"{when} shoot {condition.shoot}".rstrip() if condition.shoot or condition.after else ""
     return f"{_cell(condition.day)} {condition.place}: {condition.text}{_details(seen)}"
+
+
+def worked_text(work: Worked) -> str:
+    """Hours worked in one cell: `2026-03-02 research: 120 minutes`, or without a stage for what has none."""
+    stage = f" {work.stage.value}" if work.stage else ""
+    return f"{_cell(work.day)}{stage}: {work.minutes} minutes"
 
 
 def exposure_text(exposure: Exposure) -> str:
@@ -304,6 +310,7 @@ _EPISODE: Columns[Episode] = (
     ("published", lambda e: e.published),
     ("finished", lambda e: e.finished),
     ("stages done", lambda e: e.done),
+    ("worked", lambda e: _joined(map(worked_text, e.worked))),
     ("windows", lambda e: _joined(map(window_text, e.windows))),
     ("meant for slot rule", lambda e: e.rule),
     *_STAGES,

@@ -37,6 +37,7 @@ from showrunner.report import (
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.ledger import OFFER_SECONDS
 from showrunner.tui.preview import PLAN_SECONDS
 from showrunner.tui.registry import Action, bindings
 from showrunner.whatif import MOST_PIECES, Kind, Outlook, adopt, outlook, suppose
@@ -128,7 +129,7 @@ class RunOutScreen(BookScreen):
         try:
             found = self.session.runout(series=self.series)
             self.app.call_from_thread(self._thought, book, found, "")
-            standing = self.session.standing(time_limit=PLAN_SECONDS, book=book)
+            standing = self.session.standing(time_limit=OFFER_SECONDS, book=book)
             self.app.call_from_thread(self._settled, book, in_one(left_to_settle(book, standing)))
         except ShowrunnerError as error:
             trouble = error.sentence()

@@ -119,7 +119,8 @@ def test_what_has_no_slot_is_told_with_its_reason_and_way_out() -> None:
 def test_usual_content_that_is_short_is_told_unless_a_study_takes_its_place() -> None:
     """Of 12 h for each Sunday 10 h fit by 7 March; all later ones fit."""
     book = small(1, hours=10).put("rules", replace(small().rule("sunday"), standing_minutes=12 * 60))
-    short = "feature of 8 March 2026 is 2 h short even without any study; bank it or add hours."
+    short = "feature of 8 March 2026 is 2 h short even without any study; "
+    short += "put down what is done of it, bank it, or add hours."
     late = windowed(book, "s0", SUNDAYS[2], SUNDAYS[2], hard=True)
     assert told(planned(late), "standing-short") == [short]
     assert planned(book).studies[0].slot.day == SUNDAYS[0]

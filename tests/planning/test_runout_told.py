@@ -287,7 +287,9 @@ def test_the_warning_tells_weeks_and_lead() -> None:
         assert run_out(there, day, slip_rate=0.0, horizon_weeks=WEEKS).warns is warns
     found = forecast(replace(book, house=replace(book.house, warning_lead_weeks=1)))
     (warning,) = (w for w in found.warnings if w.code == "run-out")
-    assert warning.text == ("Looks runs out by 8 March 2026 at even odds: 6 days from now, and the warning lead is 1.")
+    assert warning.text == (
+        "Looks runs out by 8 March 2026 at even odds: 6 days from now, and the warning lead is 1 week."
+    )
     done = forecast(out(small(0), date(2026, 3, 1)))
     assert [w.text for w in done.warnings] == ["Looks has run out: nothing is left to show."]
     assert (done.end, done.quantiles) == (((date(2026, 3, 1), 1.0),), (date(2026, 3, 1),) * 3)
