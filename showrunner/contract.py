@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
     from showrunner.planning.shots import Shot
+    from showrunner.whatif import Outlook
 
 Json = dict[str, Any]
 
@@ -70,8 +71,8 @@ def plan(found: Plan) -> Json:
         "today": found.today.isoformat(),
         "horizon_weeks": found.horizon_weeks,
         "unsure": found.unsure.value,
-        "replan": found.keep,
-        "even": found.even,
+        "replan": found.aim.keep,
+        "even": found.aim.even,
         "stands": found.stands,
         "breaks_rules": found.breaks_rules,
         "offer": found.offer
@@ -255,6 +256,20 @@ def runout(found: RunOut) -> Json:
             for bank in found.bank
         ],
         "statement": found.statement,
+    }
+
+
+def what_ifs(found: Outlook, *, written: bool) -> Json:
+    """What-ifs, to stand beside the present run-out: each alone, and all together."""
+    supposed = found.supposed
+    return {
+        "what_ifs": [
+            {"what_if": what_if.words, **runout(alone)}
+            for what_if, alone in zip(supposed.what_ifs, found.each, strict=True)
+        ],
+        "together": {"what_if": supposed.words, **runout(found.together), "plan": plan(found.plan)},
+        "planned_anew": runout(found.anew) if found.anew else None,
+        "written": written,
     }
 
 

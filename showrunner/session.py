@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from showrunner.domain.slot import SlotRef
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
+    from showrunner.planning.aims import Aim
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
     from showrunner.planning.moving import Place
@@ -44,6 +45,13 @@ PROCESSOR = clock.Stopwatch()
 
 KEPT_RESULTS = 16
 """Computed results that are kept at hand."""
+
+
+def dated_by(book: Book, plan: Plan) -> Book:
+    """The book with the dates of a plan, the studies it implies, and how it was made."""
+    placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
+    left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
+    return edits.place_all(book, [*placed, *left], habit=Habit(plan.aim.keep, plan.unsure))
 
 
 class Session:
@@ -278,13 +286,8 @@ class Session:
             raise BadInput(
                 f"it was made for {day_words(plan.today)}, and today is {day_words(self.today)}", "plan", "plan again"
             )
-        placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
-        left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
         label = "apply the plan and what it supposes" if changes else "apply the plan"
-        habit = Habit(plan.keep, plan.unsure)
-        return self.do(
-            label, lambda book: edits.place_all(reduce(carried_out, changes, book), [*placed, *left], habit=habit)
-        )
+        return self.do(label, lambda book: dated_by(reduce(carried_out, changes, book), plan))
 
     def write_calendar(self, path: Path | str) -> Export:
         """Write the calendar of the book to a file and keep what calendars were told.
@@ -403,27 +406,26 @@ class Session:
         *,
         horizon_weeks: int = 78,
         unsure: Unsure | None = None,
-        keep: bool = False,
-        even: bool = False,
+        aim: Aim | None = None,
         time_limit: float | None = None,
         book: Book | None = None,
     ) -> Plan:
         """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
         from showrunner.domain.house import Unsure
+        from showrunner.planning.aims import Aim
         from showrunner.planning.plan import make_plan
 
-        taken = unsure or Unsure.LEFT_OUT
+        taken, made_for = unsure or Unsure.LEFT_OUT, aim or Aim.BEST
 
         return self._result(
-            ("plan", horizon_weeks, taken, keep, even, time_limit),
+            ("plan", horizon_weeks, taken, made_for, time_limit),
             book,
             lambda book, today: make_plan(
                 book,
                 today,
                 horizon_weeks=horizon_weeks,
                 unsure=taken,
-                keep=keep,
-                even=even,
+                aim=made_for,
                 time_limit=time_limit,
                 ticker=PROCESSOR,
             ),

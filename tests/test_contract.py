@@ -18,6 +18,7 @@ from showrunner.domain.shoot import Camera, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
 from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
+from showrunner.planning.aims import Aim
 from showrunner.planning.cautions import Caution
 from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHours, PublishInDark, Unpin, WidenWindow
 from showrunner.planning.cues import Cues
@@ -108,8 +109,7 @@ PLAN = Plan(
     today=date(2026, 3, 2),
     horizon_weeks=78,
     unsure=Unsure.LEFT_OUT,
-    keep=True,
-    even=True,
+    aim=Aim.EVEN,
     solver_seconds=0.123456,
     stands=True,
     offer=Offer(2, 0, Fraction(7, 2)),

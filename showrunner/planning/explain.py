@@ -162,8 +162,7 @@ class Explainer:
                 now.today,
                 now.candidates,
                 horizon_weeks=now.horizon_weeks,
-                keep=now.problem.keep,
-                even=now.even,
+                aim=now.aim,
                 around=now.around,
                 more=(0, minutes),
             )

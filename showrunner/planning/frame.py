@@ -10,6 +10,7 @@ from showrunner.domain.episode import PinKind, Window
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.domain.windows import Interval, intervals
+from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import Candidate
 from showrunner.planning.hours import StandingWork, ready_day, spare_time, standing_work, working_time
 from showrunner.planning.problem import NOWHERE, Need, Problem, Spacing
@@ -42,8 +43,8 @@ class Frame:
     """Unsure pieces in no study that were left out."""
     horizon_weeks: int
     """Weeks looked ahead."""
-    even: bool = False
-    """Whether gaps beyond the longest of their series should be few before anything moves little."""
+    aim: Aim = Aim.BEST
+    """What a plan is made for."""
     around: bool = False
     """Whether planned studies stay where they are."""
 
@@ -54,8 +55,7 @@ def frame(
     studies: tuple[Candidate, ...],
     *,
     horizon_weeks: int,
-    keep: bool = False,
-    even: bool = False,
+    aim: Aim = Aim.BEST,
     around: bool = False,
     also: frozenset[SlotRef] = frozenset(),
     left_out: tuple[str, ...] = (),
@@ -68,8 +68,7 @@ def frame(
         today: the present day.
         studies: what is to be placed.
         horizon_weeks: weeks to look ahead.
-        keep: whether already planned studies should move as little as can be.
-        even: whether the gaps beyond the longest of their series should be few before anything moves little.
+        aim: what a plan is made for.
         around: whether planned studies stay where they are as if all were promised, the others around them.
         also: slots that are counted with the usable ones though nothing may stand in them.
         left_out: carried along.
@@ -114,7 +113,7 @@ def frame(
     for series in book.series:
         before = board.last_published(series.id)
         offset = (before - today).days if before else None
-        longest = 7 * series.max_weeks if even else None
+        longest = 7 * series.max_weeks if aim.even else None
         spacings.append(Spacing(7 * series.min_weeks, 7 * series.target_weeks, offset, longest))
     problem = Problem(
         slots=slots,
@@ -124,10 +123,10 @@ def frame(
         spare=spare_time(time, standing),
         needs=needs,
         spacings=tuple(spacings),
-        keep=keep,
+        keep=aim.keep,
     )
     problem = as_they_stand(problem) if around else problem
-    return Frame(book, today, problem, studies, every, board, time, standing, left_out, horizon_weeks, even, around)
+    return Frame(book, today, problem, studies, every, board, time, standing, left_out, horizon_weeks, aim, around)
 
 
 def as_they_stand(problem: Problem) -> Problem:

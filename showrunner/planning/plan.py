@@ -14,6 +14,7 @@ from showrunner.domain.promises import binding_pairs, is_apart
 from showrunner.domain.rules import Board
 from showrunner.domain.titles import quoted
 from showrunner.planning.advice import Advisor
+from showrunner.planning.aims import Aim
 from showrunner.planning.clashing import smallest_clash, static_clashes
 from showrunner.planning.explain import Explainer
 from showrunner.planning.frame import Frame, days_outside, stretches
@@ -38,8 +39,7 @@ def make_plan(
     *,
     horizon_weeks: int = HORIZON_WEEKS,
     unsure: Unsure = Unsure.LEFT_OUT,
-    keep: bool = False,
-    even: bool = False,
+    aim: Aim = Aim.BEST,
     around: bool = False,
     time_limit: float | None = None,
     ticker: Callable[[], float] | None = None,
@@ -55,8 +55,7 @@ def make_plan(
         today: the present day.
         horizon_weeks: weeks to look ahead.
         unsure: how unsure pieces are taken.
-        keep: whether this is a re-plan with fewest moves.
-        even: whether the gaps beyond the longest of their series should be few before that.
+        aim: what the plan is made for; anything but the best dates is a re-plan.
         around: whether planned studies stay where they are, the others around them.
         time_limit: seconds after which the best plan found is returned unproven; None for no limit.
         ticker: a clock in seconds for the limit and for `solver_seconds`.
@@ -64,7 +63,7 @@ def make_plan(
     Returns:
         The plan. If not all promises can be kept it keeps as many as can be, and names what clashes.
     """
-    ask = Question(today, horizon_weeks, unsure, keep, even, around)
+    ask = Question(today, horizon_weeks, unsure, aim, around)
     book = bound(book, ask)
     started = ticker() if ticker else 0.0
     solved = solve_book(book, ask, time_limit=time_limit, ticker=ticker)
@@ -97,8 +96,7 @@ def make_plan(
         today=today,
         horizon_weeks=horizon_weeks,
         unsure=unsure,
-        keep=keep,
-        even=even,
+        aim=aim,
         solver_seconds=seconds,
     )
 

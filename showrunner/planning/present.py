@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from itertools import chain
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
@@ -114,10 +115,16 @@ def standing_plan(
 
 
 def _barred(framed: Frame, study: Candidate) -> Warning | None:
-    """What is told of a study whose slot it may not have any more; None if it may."""
+    """What is told of a study that may not have its slot any more, beside those that come earlier; None if it may."""
     slot = study.planned
     assert slot is not None  # only studies with a date are asked for
-    breach = next(framed.board.against_slot(study.terms, slot), None)
+    board = framed.board
+    before = [other for other in framed.candidates if other.planned and board.turn(other.planned) < board.turn(slot)]
+    breaches = chain(
+        board.against_slot(study.terms, slot),
+        *(board.against_other(study.terms, slot, other.terms, other.planned) for other in before if other.planned),
+    )
+    breach = next(breaches, None)
     if breach is None:
         return None
     where = f"{quoted(study.title)} stands on {slot_words(framed.book, slot)}"

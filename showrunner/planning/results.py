@@ -11,6 +11,7 @@ from showrunner.domain.episode import Stage
 from showrunner.domain.house import Unsure
 from showrunner.domain.rules import Member
 from showrunner.domain.slot import Slot, SlotRef
+from showrunner.planning.aims import Aim
 from showrunner.planning.changes import Change
 
 
@@ -181,10 +182,8 @@ class Plan:
     """Weeks it looks ahead."""
     unsure: Unsure
     """How unsure pieces were taken."""
-    keep: bool
-    """Whether it was a re-plan with fewest moves."""
-    even: bool
-    """Whether it was one with few gaps beyond the longest of their series before that."""
+    aim: Aim
+    """What it was made for."""
     solver_seconds: float
     """Seconds the search took by the ticker that was passed in; 0 without one."""
     stands: bool = False

@@ -170,9 +170,7 @@ def _doubts(
             if piece.id in lone:  # lone pieces with the same odds lead to the same outcomes
                 alike[chance] = known
         narrows, if_shown, if_unshown = known
-        text = (
-            f"Settling {piece.name} is expected to narrow the range of the end by {words.count(round(narrows), 'day')}."
-        )
+        text = f"Settling {piece.name} is expected to narrow the range of the end by {words.weeks(round(narrows))}."
         if narrows < 0.5:
             text = f"Settling {piece.name} is not expected to narrow the range of the end."
         found.append(Doubt(piece.id, piece.name, chance, narrows, 1, text, if_shown, if_unshown))

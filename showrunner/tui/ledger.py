@@ -29,7 +29,7 @@ from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
 if TYPE_CHECKING:
-    from showrunner.planning.choices import Aim
+    from showrunner.planning.aims import Aim
     from showrunner.planning.moving import Place
     from showrunner.planning.results import Placed, Plan, WorkPlan
 
@@ -325,13 +325,13 @@ class LedgerScreen(BookScreen):
 
     def action_plan(self) -> None:
         """Preview the best dates."""
-        from showrunner.planning.choices import Aim
+        from showrunner.planning.aims import Aim
 
         self._preview(Aim.BEST)
 
     def action_replan(self) -> None:
         """Preview new dates with few moves and the gaps within their bounds."""
-        from showrunner.planning.choices import Aim
+        from showrunner.planning.aims import Aim
 
         self._preview(Aim.EVEN)
 
@@ -731,7 +731,7 @@ class LedgerScreen(BookScreen):
 
     def action_waiting(self) -> None:
         """Studies without a slot."""
-        from showrunner.planning.choices import Aim
+        from showrunner.planning.aims import Aim
 
         waiting = [study for study in self.session.book.open_studies if study.slot is None]
         if not waiting:

@@ -22,8 +22,9 @@ from showrunner.domain.edits.slots import IMPLIED
 from showrunner.domain.house import Unsure
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.planning.aims import Aim
 from showrunner.planning.changes import Change, LookFurther
-from showrunner.planning.choices import Aim, Choice
+from showrunner.planning.choices import Choice
 from showrunner.planning.plan import HORIZON_WEEKS, misses_a_wish
 from showrunner.planning.results import Placed, Plan, Unplaced
 from showrunner.report import choices as choices_table
@@ -134,8 +135,7 @@ class PreviewScreen(Dialog):
         book = self.book
         try:
             plan = self.session.plan(
-                keep=aim.keep,
-                even=aim.even,
+                aim=aim,
                 unsure=unsure,
                 time_limit=PLAN_SECONDS,
                 book=self.supposed,

@@ -21,6 +21,7 @@ from showrunner.domain.episode import Episode, Stage
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.errors import ShowrunnerError
+from showrunner.planning.aims import Aim
 from showrunner.session import Session
 from showrunner.tui.work_view import worked
 
@@ -78,9 +79,7 @@ def finish(rng: Random, session: Session) -> None:
 
 
 def plan(rng: Random, session: Session) -> None:
-    keep = rng.random() < 0.5
-    found = session.plan(keep=keep, even=keep and rng.random() < 0.5, horizon_weeks=30)
-    session.apply_plan(found)
+    session.apply_plan(session.plan(aim=rng.choice(tuple(Aim)), horizon_weeks=30))
 
 
 def move(rng: Random, session: Session) -> None:

@@ -16,6 +16,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.planning.aims import Aim
 from showrunner.session import Session
 
 MONDAY = date(2026, 3, 2)
@@ -91,7 +92,7 @@ def one_more(book: Book) -> Book:
 
 
 def replan(session: Session) -> None:
-    session.apply_plan(session.plan(keep=True, even=True))
+    session.apply_plan(session.plan(aim=Aim.EVEN))
 
 
 @pytest.fixture

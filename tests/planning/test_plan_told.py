@@ -14,6 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.publication import Publication
+from showrunner.planning.aims import Aim
 from showrunner.planning.plan import make_plan
 from showrunner.planning.results import Plan, Status, Unsure
 
@@ -147,12 +148,12 @@ def test_a_contradiction_is_a_warning_with_its_sentence_and_no_other_date_is_pri
 def test_a_plan_tells_what_it_was_asked() -> None:
     book = small(1, unsure=1, hours=0)
     plan = make_plan(book, TODAY)
-    assert (plan.today, plan.horizon_weeks, plan.unsure, plan.keep) == (TODAY, 78, Unsure.LEFT_OUT, False)
+    assert (plan.today, plan.horizon_weeks, plan.unsure, plan.aim) == (TODAY, 78, Unsure.LEFT_OUT, Aim.BEST)
     assert (plan.status, plan.proven, plan.proven_gap, plan.missing_gap) == (Status.OPTIMAL, True, 0, 0)
     assert plan.left_out == ("u0",)
     assert plan.solver_seconds == 0.0
-    asked = make_plan(book, TODAY, horizon_weeks=9, unsure=Unsure.UNSHOWN, keep=True)
-    assert (asked.horizon_weeks, asked.unsure, asked.keep) == (9, Unsure.UNSHOWN, True)
+    asked = make_plan(book, TODAY, horizon_weeks=9, unsure=Unsure.UNSHOWN, aim=Aim.FEWEST)
+    assert (asked.horizon_weeks, asked.unsure, asked.aim) == (9, Unsure.UNSHOWN, Aim.FEWEST)
     assert [study.implied for study in asked.studies] == [False, True]
 
 

@@ -209,7 +209,7 @@ def test_a_doubt_says_by_how_many_days_it_narrows_or_that_it_does_not() -> None:
     (doubt,) = found.doubts
     assert (doubt.narrows_days, doubt.text) == (
         21,
-        "Settling Doubt 0 is expected to narrow the range of the end by 21 days.",
+        "Settling Doubt 0 is expected to narrow the range of the end by 3 weeks.",
     )
     assert (doubt.if_shown.pieces_left, doubt.if_unshown.pieces_left) == ((1, 1), (2, 2))
     assert (doubt.if_shown.studies_left, doubt.if_unshown.studies_left) == ((1, 1), (2, 2))

@@ -314,32 +314,6 @@ async def test_the_run_out_shows_ranges_and_settles_a_doubt(demo: ShowrunnerApp)
         assert evidence == "a half-remembered early compilation; settled, 2 March 2026"
 
 
-async def test_a_what_if_stands_beside_the_plan_and_is_adopted_or_dropped(demo: ShowrunnerApp) -> None:
-    path = demo.session.path
-    async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("4")
-        await settle(pilot)
-        before = path.read_bytes()
-        await pilot.press("f", "enter")
-        await pilot.pause()
-        await write(pilot, "value", "4,5,8")
-        await pilot.press("enter")
-        await settle(pilot)
-        assert "gaps of 4, wished 5, most 8 weeks:" in text_of(pilot, "#figures")
-        await pilot.press("x")
-        await pilot.pause()
-        assert path.read_bytes() == before
-        await pilot.press("f", "enter")
-        await pilot.pause()
-        await write(pilot, "value", "4,5,8")
-        await pilot.press("enter")
-        await settle(pilot)
-        await pilot.press("a")
-        await settle(pilot)
-        assert demo.session.book.series[0].target_weeks == 5
-
-
 async def test_the_calendar_is_written_from_any_screen(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
