@@ -1,4 +1,4 @@
-"""What the four screens share: the line on top, the footer, doing something to the book, and keeping up with it."""
+"""What the four screens share: the line on top, the keys at the foot, doing something to the book, and keeping up with it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
@@ -17,6 +17,7 @@ from showrunner.domain.piece import Known, Piece
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
 from showrunner.session import Session
+from showrunner.tui.key_line import KeyLine
 from showrunner.tui.registry import Action
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ class BookScreen(Screen[None]):
         yield Static(id="top")
         yield Static(id="flag", classes="trouble")
         yield from self.body()
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def body(self) -> ComposeResult:
         """The screen's own widgets."""

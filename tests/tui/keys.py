@@ -12,7 +12,8 @@ Keys = Pilot[int]
 
 
 async def settle(pilot: Keys) -> None:
-    """Wait until what is worked out beside the screen is there."""
+    """Wait until what is worked out beside the screen is there; it is begun only once the screen is drawn."""
+    await pilot.pause()
     with contextlib.suppress(WorkerCancelled):
         await pilot.app.workers.wait_for_complete()
     await pilot.pause()
