@@ -160,7 +160,7 @@ def demo(choice: Choice, keep: Path | None) -> None:
 
 
 def _report(session: Session) -> str:
-    plan = session.standing(time_limit=PLAN_SECONDS)
+    plan = session.standing(priced=False, time_limit=PLAN_SECONDS)  # none is printed
     runout = session.runout() if session.book.series else None
     return report.report(session.book, session.today, plan, session.work(), runout)
 
@@ -172,7 +172,7 @@ def _report(session: Session) -> str:
 def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print what remains, the plan, this week's work, and warnings."""
     with choice.read() as session:
-        plan, work = session.standing(time_limit=PLAN_SECONDS), session.work()
+        plan, work = session.standing(priced=as_json, time_limit=PLAN_SECONDS), session.work()
         runout = session.runout() if session.book.series else None
         if as_json:
             from showrunner import contract

@@ -432,15 +432,22 @@ class Session:
 
         return self._result(("present",), None, lambda book, today: present_dates(book, today, ticker=PROCESSOR))
 
-    def standing(self, *, horizon_weeks: int = 78, time_limit: float | None = None, book: Book | None = None) -> Plan:
+    def standing(
+        self,
+        *,
+        horizon_weeks: int = 78,
+        priced: bool = True,
+        time_limit: float | None = None,
+        book: Book | None = None,
+    ) -> Plan:
         """The plan that stands, as `planning.present.standing_plan`; `book` is a changed copy for a what-if."""
         from showrunner.planning.present import standing_plan
 
         return self._result(
-            ("standing", horizon_weeks, time_limit),
+            ("standing", horizon_weeks, priced, time_limit),
             book,
             lambda book, today: standing_plan(
-                book, today, horizon_weeks=horizon_weeks, time_limit=time_limit, ticker=PROCESSOR
+                book, today, horizon_weeks=horizon_weeks, priced=priced, time_limit=time_limit, ticker=PROCESSOR
             ),
         )
 

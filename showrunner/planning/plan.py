@@ -15,7 +15,7 @@ from showrunner.domain.rules import Board
 from showrunner.domain.titles import quoted
 from showrunner.planning.advice import Advisor
 from showrunner.planning.clashing import smallest_clash, static_clashes
-from showrunner.planning.explain import Explainer
+from showrunner.planning.explain import NOT_ASKED, UNPRICED, Explainer
 from showrunner.planning.frame import Frame, days_outside, stretches
 from showrunner.planning.problem import DAYS2_PER_POINT
 from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Warning
@@ -41,6 +41,7 @@ def make_plan(
     keep: bool = False,
     even: bool = False,
     around: bool = False,
+    priced: bool = True,
     time_limit: float | None = None,
     ticker: Callable[[], float] | None = None,
 ) -> Plan:
@@ -58,6 +59,7 @@ def make_plan(
         keep: whether this is a re-plan with fewest moves.
         even: whether the gaps beyond the longest of their series should be few before that.
         around: whether planned studies stay where they are, the others around them.
+        priced: whether it is worked out what other dates would cost, which gives each date its reason.
         time_limit: seconds after which the best plan found is returned unproven; None for no limit.
         ticker: a clock in seconds for the limit and for `solver_seconds`.
 
@@ -77,7 +79,7 @@ def make_plan(
     status = Status.INFEASIBLE if clashes else Status.OPTIMAL if solution.proven else Status.TIME_LIMIT
     points = Fraction(solution.score.points, DAYS2_PER_POINT)
     explainer = Explainer(framed, solution, ticker)
-    placed = explainer.placed(priced=not solved.dropped)
+    placed = explainer.placed(unpriced=UNPRICED if solved.dropped else "" if priced else NOT_ASKED)
     until = ticker() + time_limit / ADVICE_SHARE if ticker and time_limit is not None else None
     unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until))
     made = _promises(book)
