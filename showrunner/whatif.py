@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 from showrunner.domain.titles import quoted
 from showrunner.errors import BadInput
 
@@ -22,7 +23,7 @@ MOST_PIECES = 50
 """Pieces that can be added at once: a forecast of so many takes seconds, and of many more minutes."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Supposed:
     """A book as it would be."""
 

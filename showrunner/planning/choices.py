@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.problem import DAYS2_PER_POINT
@@ -38,7 +38,7 @@ class Aim(StrEnum):
         return self is Aim.EVEN
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Choice:
     """One way of dating the studies anew."""
 

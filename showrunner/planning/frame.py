@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind, Window
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.domain.windows import Interval, intervals
@@ -18,7 +19,7 @@ from showrunner.planning.slots import expand
 YEAR = timedelta(days=366)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Frame:
     """A placing problem and what its numbers stand for."""
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import accumulate
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Stage
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board, missing_hours, terms_of
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.domain.titles import quoted
@@ -23,7 +24,7 @@ AHEAD_DAYS = 56
 """Days of standing work laid out even if no study is planned that far."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Load:
     """Something that must be ready for a slot."""
 

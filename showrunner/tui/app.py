@@ -69,7 +69,7 @@ class ShowrunnerApp(App[int]):
     }
     DEFAULT_MODE = "ledger"  # the default screen, not one of MODES, for which all styles would be read a second time
 
-    theme = Reactive(themes.remembered_ground)
+    theme: Reactive[str] = Reactive(themes.remembered_ground)
     """Known from the start: a theme that is set later has all styles read anew."""
 
     def __init__(self, session: Session, *, demo: bool = False) -> None:

@@ -1,4 +1,4 @@
-"""What the four screens share: the line on top, the keys at the foot, doing something to the book, and keeping up with it."""
+"""What the four screens share: the line on top, the keys at the foot, changing the book, and keeping up with it."""
 
 from __future__ import annotations
 

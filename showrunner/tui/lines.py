@@ -27,8 +27,8 @@ BLANK = Blank()
 class RowTable(DataTable[Blank]):
     """Rows one line high, in columns of fixed width without padding.
 
-    Cursor, scrolling and clicks are those of `DataTable`. That one measures every cell, and when one changes it draws all
-    rows in view again; so the texts are kept here, and each row as it was drawn last.
+    Cursor, scrolling and clicks are those of `DataTable`. That one measures every cell, and when one changes it draws
+    all rows in view again; so the texts are kept here, and each row as it was drawn last.
     """
 
     def __init__(self, *, id: str, cursor_type: Literal["cell", "row"] = "row") -> None:

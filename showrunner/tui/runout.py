@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from typing import Any, ClassVar
@@ -17,6 +16,7 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
+from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
 from showrunner.report import clean, clip, rate_words
@@ -30,7 +30,7 @@ ONLY_LOOKED_AT = ("slip-rate", "add-piece")
 """What-ifs that cannot be adopted: the record and the pieces are what they are."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WhatIf:
     """One what-if beside the present plan."""
 

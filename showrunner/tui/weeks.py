@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -12,6 +11,7 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.publication import Publication
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import SlotRef, SlotRule
 
@@ -42,7 +42,7 @@ class Content(StrEnum):
     """Its usual content."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cell:
     """What is in one slot."""
 
@@ -65,7 +65,7 @@ class Cell:
         return f"{self.glyph} {self.words}".strip()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Week:
     """One row."""
 
@@ -182,7 +182,7 @@ def _hours(balance: Balance | None) -> str:
     return f"{short}{words.number(balance.needed / 60)} of {words.number(balance.available / 60)} h"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NextStep:
     """The one thing to do next."""
 
