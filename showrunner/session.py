@@ -8,7 +8,6 @@ from functools import reduce
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
-from uuid import uuid4
 
 from showrunner import clock
 from showrunner.domain import consistency, edits
@@ -89,6 +88,8 @@ class Session:
             CannotWrite: a new book cannot be written there.
         """
         if create and not Path(path).exists():
+            from uuid import uuid4
+
             return cls.create(path, Book(key=str(uuid4())), today=today, now=now)
         return cls(BookFile.open(Path(path), write=write, now=now), today=today, now=now)
 
