@@ -250,6 +250,11 @@ def _own(piece: Piece, end: End, *, with_doubt: bool = True) -> date | None:
     return when.earliest if end is End.EARLIEST else when.latest
 
 
+def rests_on(book: Book) -> tuple[object, ...]:
+    """All of a book that `bounds` looks at: where it is equal, so are they."""
+    return tuple((p.id, p.name, p.acquired, p.acquired_before, p.acquired_after) for p in book.pieces)
+
+
 def bounds(book: Book) -> Mapping[str, Bounds]:
     """When each piece was acquired, by its own date and by the order.
 

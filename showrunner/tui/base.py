@@ -99,6 +99,12 @@ class BookScreen(Screen[None]):
     def draw(self) -> None:
         """Show the session's book; the cursor keeps its place."""
 
+    def put(self, selector: str, text: str, *, may_wrap: bool = False) -> None:
+        """Change a text if it is another; the screen is laid out anew only if its height may change."""
+        line = self.query_one(selector, Static)
+        if str(line.content) != (cleaned := clean(text)):
+            line.update(Content(cleaned), layout=may_wrap)
+
     def _draw_top(self) -> None:
         drawn = (self.session.today, self.session.read_only_reason)
         if drawn == self.drawn_top:

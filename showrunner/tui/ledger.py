@@ -23,7 +23,7 @@ from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
 from showrunner.tui.lines import RowTable
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
@@ -174,11 +174,11 @@ class LedgerScreen(BookScreen):
     def _draw_next(self) -> None:
         step = next_step(self.session.book, self.session.today, self.work)
         line = self.query_one("#next", Static)
-        line.update(plain(f"{'!' if step.trouble else '▸'} {step.text}"))
+        self.put("#next", f"{'!' if step.trouble else '▸'} {step.text}", may_wrap=True)
         line.set_class(step.trouble, "trouble")
 
     def _draw_why(self) -> None:
-        self.query_one("#why", Static).update(plain(self._why()))
+        self.put("#why", self._why())
 
     def _why(self) -> str:
         cell = self.cell

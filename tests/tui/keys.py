@@ -8,6 +8,8 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 from textual.worker import WorkerCancelled
 
+from showrunner.tui.reading import Reading
+
 Keys = Pilot[int]
 
 
@@ -20,5 +22,7 @@ async def settle(pilot: Keys) -> None:
 
 
 def text_of(pilot: Keys, selector: str) -> str:
-    """The text of a Static in view."""
-    return str(pilot.app.screen.query_one(selector, Static).content)
+    """The text of a part of the screen in view."""
+    part = pilot.app.screen.query_one(selector)
+    assert isinstance(part, Static | Reading)
+    return str(part.content)
