@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
+
 from rich.style import Style
 from textual.content import Content
 from textual.geometry import Size
@@ -37,14 +39,16 @@ class Reading(ScrollView, can_focus=False):
             return
         if bar := self.content.get_height({}, width) > height:
             width -= self.styles.scrollbar_size_vertical
-        self.lines = Visual.to_strips(self, self.content, width, None, self.visual_style)
+        before, self.lines = self.lines, Visual.to_strips(self, self.content, width, None, self.visual_style)
         size = Size(0, max(height, len(self.lines)))
         if bar == self.show_vertical_scrollbar:  # then the screen need not be laid out anew
             self.set_reactive(ScrollView.virtual_size, size)
             self.scroll_to(y=min(self.scroll_offset.y, self.max_scroll_y), animate=False)
             if bar:
                 self.vertical_scrollbar.window_virtual_size = size.height
-            self.refresh()
+            others = [y for y, (old, new) in enumerate(zip_longest(before, self.lines)) if old != new]
+            if others:
+                self.refresh_lines(others[0], others[-1] + 1 - others[0])
         else:
             self.virtual_size = size
 
