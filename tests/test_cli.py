@@ -122,7 +122,7 @@ def test_what_ifs_together_are_written_as_one_step(said: Any, book: Path) -> Non
     assert (both["quantiles"]["50"], anew["quantiles"]["50"]) == ("2026-09-06", "2026-08-09")
     assert dry["dates"] == both["dates"] == "accepted"
     shown = said("--book", book, "runout", *arguments)[1]
-    offer = "more even dates would move 4 studies, for an unevenness of 16 instead of 66; see `showrunner plan`."
+    offer = "more even dates would move 4 studies (unevenness 16, now 66); see `showrunner plan`."
     assert f"Once adopted: {offer}" in " ".join(shown.split())
     assert "Nothing is changed; --write adopts them together, in one step." in shown
 
