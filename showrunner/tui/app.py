@@ -28,6 +28,9 @@ from showrunner.tui.registry import EVERYWHERE, bindings
 GRACE_SECONDS = 3.0
 """How long the screens may take to end once the system asks; everything is saved already."""
 
+TURN_SECONDS = 0.001
+"""How long a plan that is worked out beside the screen may keep a key waiting each time it has the processor."""
+
 FOLLOW_SECONDS = 1.0
 """How often the file is looked at for changes made elsewhere."""
 
@@ -279,6 +282,7 @@ def run_app(session: Session, *, demo: bool = False) -> int:
     Raises:
         Exception: a fault of the program, after the terminal is clean again.
     """
+    sys.setswitchinterval(TURN_SECONDS)
     app = ShowrunnerApp(session, demo=demo)
     code = app.run()
     sys.stdout.flush()
