@@ -11,7 +11,6 @@ import json
 import os
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -22,6 +21,7 @@ from showrunner import __version__, clock, report
 from showrunner.domain import words
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.episode import Episode
+from showrunner.domain.record import record
 from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing
 from showrunner.session import Session
 from showrunner.storage.place import default_path
@@ -45,7 +45,7 @@ class Writing(click.Command):
         return super().parse_args(ctx, ["--write" if word == "--apply" else word for word in args])
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Choice:
     """What stands before the command."""
 
@@ -172,7 +172,7 @@ def _report(session: Session) -> str:
 def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print what remains, the plan, this week's work, and warnings."""
     with choice.read() as session:
-        plan, work = session.standing(time_limit=PLAN_SECONDS), session.work()
+        plan, work = session.standing(priced=as_json, time_limit=PLAN_SECONDS), session.work()
         runout = session.runout() if session.book.series else None
         if as_json:
             from showrunner import contract

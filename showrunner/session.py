@@ -8,7 +8,6 @@ from functools import reduce
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
-from uuid import uuid4
 
 from showrunner import clock
 from showrunner.domain import consistency, edits
@@ -100,6 +99,8 @@ class Session:
             CannotWrite: a new book cannot be written there.
         """
         if create and not Path(path).exists():
+            from uuid import uuid4
+
             return cls.create(path, Book(key=str(uuid4())), today=today, now=now)
         return cls(BookFile.open(Path(path), write=write, now=now), today=today, now=now)
 
@@ -437,15 +438,22 @@ class Session:
 
         return self._result(("present",), None, lambda book, today: present_dates(book, today, ticker=PROCESSOR))
 
-    def standing(self, *, horizon_weeks: int = 78, time_limit: float | None = None, book: Book | None = None) -> Plan:
+    def standing(
+        self,
+        *,
+        horizon_weeks: int = 78,
+        priced: bool = False,
+        time_limit: float | None = None,
+        book: Book | None = None,
+    ) -> Plan:
         """The plan that stands, as `planning.present.standing_plan`; `book` is a changed copy for a what-if."""
         from showrunner.planning.present import standing_plan
 
         return self._result(
-            ("standing", horizon_weeks, time_limit),
+            ("standing", horizon_weeks, priced, time_limit),
             book,
             lambda book, today: standing_plan(
-                book, today, horizon_weeks=horizon_weeks, time_limit=time_limit, ticker=PROCESSOR
+                book, today, horizon_weeks=horizon_weeks, priced=priced, time_limit=time_limit, ticker=PROCESSOR
             ),
         )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from functools import reduce
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 from showrunner.domain.titles import quoted
 from showrunner.errors import BadInput
 from showrunner.planning.sliprate import check_rate
@@ -52,7 +53,7 @@ MOST_PIECES = 50
 """Pieces that can be added at once: a forecast of so many takes seconds, and of many more minutes."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WhatIf:
     """One thing supposed."""
 
@@ -66,7 +67,7 @@ class WhatIf:
     """The same in words."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Supposed:
     """A book as it would be."""
 
@@ -86,7 +87,7 @@ class Supposed:
         return next((what_if.numbers[0] for what_if in self.what_ifs if what_if.kind is Kind.SLIP_RATE), None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outlook:
     """What what-ifs would bring."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import date
 from enum import StrEnum
 
 from showrunner.domain.house import check_day_minutes
+from showrunner.domain.record import record
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput
 
@@ -22,7 +23,7 @@ class Stage(StrEnum):
     PACKAGE = "package"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StageMinutes:
     """Minutes of work a study takes, stage by stage."""
 
@@ -55,7 +56,7 @@ class StageMinutes:
         return sum(self.of(stage) for stage in Stage)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Worked:
     """Hours that were put down as worked on an episode."""
 
@@ -72,7 +73,7 @@ class Worked:
         check_day_minutes(self.minutes, "work on one day")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Series:
     """Studies on one collection, with their spacing and allowed slots."""
 
@@ -104,7 +105,7 @@ class Series:
             )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Window:
     """Dates a study should (soft) or must (hard) fall in."""
 
@@ -131,7 +132,7 @@ class EpisodeKind(StrEnum):
     FILLER = "filler"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Episode:
     """A study, or a filler episode worth naming."""
 
@@ -200,7 +201,7 @@ class PinKind(StrEnum):
     PAIR = "pair"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pin:
     """A promise: this date, this order, or this pair."""
 

@@ -37,17 +37,19 @@ def number(value: Fraction | int | float) -> str:
 
 
 def weeks(days: int) -> str:
-    """Days as weeks and days: `6 weeks`, `1 week`, `6 weeks and 3 days`, `5 days`."""
-    whole, rest = divmod(abs(days), 7)
-    parts = ([count(whole, "week")] if whole or not rest else []) + ([count(rest, "day")] if rest else [])
-    return f"{'-' if days < 0 else ''}{' and '.join(parts)}"
+    """Days, 0 or more, as a span: `6 weeks`, `1 week and 3 days`, `2 days`."""
+    whole, rest = divmod(days, 7)
+    parts = [count(whole, "week")] if whole or not rest else []
+    parts += [count(rest, "day")] if rest else []
+    return listing(parts)
 
 
 def short_weeks(days: int) -> str:
     """The same for a table: `6 wk`, `6 wk 3 d`, `5 d`."""
-    whole, rest = divmod(abs(days), 7)
-    parts = ([f"{whole} wk"] if whole or not rest else []) + ([f"{rest} d"] if rest else [])
-    return f"{'-' if days < 0 else ''}{' '.join(parts)}"
+    whole, rest = divmod(days, 7)
+    parts = [f"{whole} wk"] if whole or not rest else []
+    parts += [f"{rest} d"] if rest else []
+    return " ".join(parts)
 
 
 def count(amount: Fraction | int, noun: str) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import warnings
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from hashlib import sha256
 from pathlib import Path
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.record import record
 from showrunner.domain.slot import DarkRange
 from showrunner.errors import BadInput
 from showrunner.ical.entry import clean
@@ -34,7 +35,7 @@ _UNREADABLE = (ValueError, TypeError, AttributeError, LookupError, OverflowError
 """What icalendar and dateutil raise over values that are not what they should be."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BusyResult:
     """What a busy calendar says about the days looked at."""
 
@@ -50,7 +51,7 @@ class BusyResult:
     """Last day looked at (inclusive)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Busy:
     """One occurrence of an event."""
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, PinKind, Series, Window
 from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known, Piece
+from showrunner.domain.record import record
 from showrunner.domain.rules import Terms
 from showrunner.domain.slot import SlotRef
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Candidate:
     """A study to be placed, existing or implied by a piece that is in none."""
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.planning.aims import Aim
 from showrunner.planning.plan import HORIZON_WEEKS
@@ -16,7 +16,7 @@ from showrunner.planning.problem import DAYS2_PER_POINT
 from showrunner.planning.solving import Question, Solved, bound, solve_book
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Choice:
     """One way of dating the studies anew."""
 

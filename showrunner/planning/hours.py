@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import EpisodeKind
 from showrunner.domain.house import DAY_MINUTES
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot, SlotRef
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StandingWork:
     """The usual content of one slot, as it weighs on the working time."""
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Stage
+from showrunner.domain.record import record
 from showrunner.domain.slot import SlotRef
 from showrunner.planning.hours import StandingWork, ready_day
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Load:
     """Something that must be ready for a slot."""
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
+from showrunner.domain.record import record
 from showrunner.domain.rules import Breach, Rule
 from showrunner.domain.slot import SlotRef
 from showrunner.planning.shortfalls import room_of
@@ -15,7 +15,7 @@ WEEKS = 78
 """Weeks ahead whose slots are offered."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Place:
     """A slot that the study's series may use and that nothing holds."""
 

@@ -16,7 +16,7 @@ from showrunner.domain.titles import quoted
 from showrunner.planning.advice import Advisor
 from showrunner.planning.aims import Aim
 from showrunner.planning.clashing import smallest_clash, static_clashes
-from showrunner.planning.explain import Explainer
+from showrunner.planning.explain import NOT_ASKED, UNPRICED, Explainer
 from showrunner.planning.frame import Frame, days_outside, stretches
 from showrunner.planning.problem import DAYS2_PER_POINT
 from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Warning
@@ -41,6 +41,8 @@ def make_plan(
     unsure: Unsure = Unsure.LEFT_OUT,
     aim: Aim = Aim.BEST,
     around: bool = False,
+    priced: bool = True,
+    advised: bool = True,
     time_limit: float | None = None,
     ticker: Callable[[], float] | None = None,
 ) -> Plan:
@@ -57,6 +59,8 @@ def make_plan(
         unsure: how unsure pieces are taken.
         aim: what the plan is made for; anything but the best dates is a re-plan.
         around: whether planned studies stay where they are, the others around them.
+        priced: whether it is worked out what other dates would cost, which gives each date its reason.
+        advised: whether it is tried what would help the studies that have no slot.
         time_limit: seconds after which the best plan found is returned unproven; None for no limit.
         ticker: a clock in seconds for the limit and for `solver_seconds`.
 
@@ -76,9 +80,9 @@ def make_plan(
     status = Status.INFEASIBLE if clashes else Status.OPTIMAL if solution.proven else Status.TIME_LIMIT
     points = Fraction(solution.score.points, DAYS2_PER_POINT)
     explainer = Explainer(framed, solution, ticker)
-    placed = explainer.placed(priced=not solved.dropped)
+    placed = explainer.placed(unpriced=UNPRICED if solved.dropped else "" if priced else NOT_ASKED)
     until = ticker() + time_limit / ADVICE_SHARE if ticker and time_limit is not None else None
-    unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until))
+    unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until) if advised else None)
     made = _promises(book)
     return Plan(
         status=status,

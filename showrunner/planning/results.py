@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.episode import Stage
 from showrunner.domain.house import Unsure
+from showrunner.domain.record import record
 from showrunner.domain.rules import Member
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.planning.aims import Aim
@@ -26,7 +26,7 @@ class Status(StrEnum):
     """Not all promises can be kept; `clashes` names the parties, and the plan keeps as many as can be."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Warning:
     """Something to know, with its number in the words."""
 
@@ -36,7 +36,7 @@ class Warning:
     """One plain sentence."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Price:
     """What it would cost to have a study in another slot, everything else re-optimised."""
 
@@ -52,7 +52,7 @@ class Price:
     """If not possible for want of hours: minutes which, found today, would make it possible with nothing lost."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WayOut:
     """Changes that give a study a date; they were carried out on a copy of the book and it was solved again."""
 
@@ -64,7 +64,7 @@ class WayOut:
     """The way out in one sentence."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Placed:
     """One study with its slot and the proof of the date."""
 
@@ -98,7 +98,7 @@ class Placed:
     """Price of the series' next later slot; None if there is none or it was not priced."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unplaced:
     """A study without a slot, and the rule to relax."""
 
@@ -122,7 +122,7 @@ class Unplaced:
     """The cheapest kinds of change that help, three at most; if none does, two that help together."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Clash:
     """One contradiction among promises."""
 
@@ -136,7 +136,7 @@ class Clash:
     """Minutes missing, if hours take part."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Offer:
     """Better dates than those that stand."""
 
@@ -148,7 +148,7 @@ class Offer:
     """Unevenness of those dates, weeks squared."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plan:
     """The answer of the placing search."""
 
@@ -194,7 +194,7 @@ class Plan:
     """If they stand: better dates, if there are such."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Task:
     """A stretch of work on one day."""
 
@@ -229,7 +229,7 @@ class Lack(StrEnum):
     """Usual content has not the hours, even without any study."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shortfall:
     """Work that does not fit."""
 
@@ -249,7 +249,7 @@ class Shortfall:
     """Why it does not fit."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Balance:
     """The prefix test on one day on which something must be ready."""
 
@@ -261,7 +261,7 @@ class Balance:
     """Working minutes from today through that day."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ahead:
     """Something that must be worked on before days without work, as it is due in them or soon after."""
 
@@ -275,7 +275,7 @@ class Ahead:
     """Minutes of it that must be done before."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Trip:
     """Days in a row without work, and what must be done before them."""
 
@@ -293,7 +293,7 @@ class Trip:
     """Minutes before the first day that nothing else needs; fewer than `minutes` if they do not do."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WorkPlan:
     """Dated work, laid onto working days by earliest ready-by first."""
 
@@ -313,7 +313,7 @@ class WorkPlan:
     """Days without work ahead for which work must be done before, the first one first."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SlipRate:
     """How often a series misses a planned slot: its own record, drawn towards that of all lines while it is short."""
 
@@ -335,7 +335,7 @@ class SlipRate:
     """Whether the rate was asked for and not taken from the record; then no bad spells are allowed for."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Settled:
     """What would be left once one doubt is settled one way."""
 
@@ -347,7 +347,7 @@ class Settled:
     """10%, 50% and 90% end; None if beyond the days looked at."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Doubt:
     """An unsure piece and what settling it would do."""
 
@@ -369,7 +369,7 @@ class Doubt:
     """What would be left if it turned out not to be shown."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BankCover:
     """How far the bank reaches for one slot rule."""
 
@@ -383,7 +383,7 @@ class BankCover:
     """First slot that nothing covers; None within the horizon."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PieceStep:
     """Pieces left after a day, for the chart."""
 
@@ -395,7 +395,7 @@ class PieceStep:
     """Pieces left if none was."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FanStep:
     """Forecast of pieces left after a day."""
 
@@ -409,7 +409,7 @@ class FanStep:
     """90% quantile of pieces left."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LateRisk:
     """The chance that a study with a hard window airs after it."""
 
@@ -432,7 +432,7 @@ class Dates(StrEnum):
     """Every outcome has the dates of the book, with what it adds placed around them."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunOut:
     """When the unshown pieces are used up."""
 

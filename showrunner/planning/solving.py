@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from itertools import product
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
 from showrunner.domain.orders import fewest_dropped
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import candidates
@@ -17,7 +17,7 @@ from showrunner.planning.frame import Frame, frame
 from showrunner.planning.search import Solution, solve
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Question:
     """What is asked of the placing search besides the book."""
 
@@ -35,7 +35,7 @@ class Question:
     """Supposed extra work: a day offset, and minutes found on it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Solved:
     """A book's placing problem with the best placement."""
 

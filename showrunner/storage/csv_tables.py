@@ -8,7 +8,6 @@ for the records they name. The exchange file, and not these tables, gives the sa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
 from typing import TypeVar
@@ -21,6 +20,7 @@ from showrunner.domain.house import WEEKDAYS
 from showrunner.domain.kinds import aat
 from showrunner.domain.piece import Claim, Condition, Exposure, Feature, Known, Measurement, Piece, Presence, Want
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
+from showrunner.domain.record import record
 from showrunner.domain.shoot import LogLine, Shoot
 from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRule
 from showrunner.domain.wording import Wording
@@ -209,7 +209,7 @@ _PIECE: Columns[Piece] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Wanted:
     """A piece with its shopping facts and the currency of its amounts."""
 

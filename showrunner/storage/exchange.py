@@ -14,13 +14,14 @@ import json
 import sys
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import date
 from importlib.resources import files
 from typing import Any
 
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.house import HouseRules
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.book_text import to_utf8
 from showrunner.storage.codec import Misfit, decode, encode, misfits, nearest, write
@@ -56,7 +57,7 @@ class BadExchange(BadInput):
         """Every fault, one plain sentence each, in the order of the file."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Head:
     """What the file holds of the book beside its tables."""
 
@@ -272,7 +273,7 @@ def published_schema() -> bytes:
 # Comparing
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ChangedRecord:
     """A record that two books hold differently."""
 
@@ -282,7 +283,7 @@ class ChangedRecord:
     """Names of the fields that differ, in the order of its type."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TableDifference:
     """How a table of one book differs from that of another."""
 
@@ -298,7 +299,7 @@ class TableDifference:
     """Whether the records that both have stand in another order."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Differences:
     """How one book differs from another; false if it does not."""
 

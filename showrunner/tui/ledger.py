@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from rich.text import Text
 from textual import on, work
 from textual.app import ComposeResult
-from textual.coordinate import Coordinate
 from textual.widgets import DataTable, Static
 
 from showrunner.domain import edits, words
@@ -24,7 +23,8 @@ from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import ahead_words, clip, offer_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.lines import RowTable
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
@@ -89,7 +89,7 @@ class LedgerScreen(BookScreen):
         """The next thing to do, the weeks, and the reason."""
         yield Static(id="next", classes="next")
         yield Static(id="offer", classes="muted")
-        yield DataTable(id="weeks", cursor_type="cell", cell_padding=0)
+        yield RowTable(id="weeks", cursor_type="cell")
         yield Static(id="why")
 
     def on_mount(self) -> None:
@@ -136,7 +136,7 @@ class LedgerScreen(BookScreen):
             self._draw_offer()
 
     def _draw_weeks(self) -> None:
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         book, today = self.session.book, self.session.today
         fresh = weeks(book, today, self.work)
         rules = tuple(rule.name for rule in book.rules)
@@ -155,27 +155,22 @@ class LedgerScreen(BookScreen):
             table.clear()
             self.rows = fresh
             for week in fresh:
-                table.add_row(*self._cells(week), key=f"{week.monday.isoformat()}.{week.part}")
+                table.put_row(f"{week.monday}.{week.part}", *self._cells(week))
             mondays = [week.monday for week in fresh]
             if keep is None and (due := self._due()) and due.slot:
                 keep = monday_of(due.slot.day)
                 column = self._column(due.slot)
             wanted = keep if keep in mondays else monday_of(today)
             row = mondays.index(wanted) if wanted in mondays else 0
-            table.move_cursor(row=row, column=column, animate=False)
-            table.call_after_refresh(self._scroll_to_week, row)
+            table.show_row(row, column, top=max(0, row - 2))
         else:
-            for row, (old, new) in enumerate(zip(self.rows, fresh, strict=True)):
+            for old, new in zip(self.rows, fresh, strict=True):
                 if old != new:
-                    for at, cell in enumerate(self._cells(new)):
-                        table.update_cell_at(Coordinate(row, at), cell)
+                    table.put_row(f"{new.monday}.{new.part}", *self._cells(new))
             self.rows = fresh
         self._draw_next()
         self._draw_offer()
         self._draw_why()
-
-    def _scroll_to_week(self, row: int) -> None:
-        self.query_one("#weeks", DataTable).scroll_to(y=max(0, row - 2), animate=False)
 
     def _widths(self, rules: int) -> list[int]:
         if not rules:
@@ -198,19 +193,18 @@ class LedgerScreen(BookScreen):
     def _draw_next(self) -> None:
         step = next_step(self.session.book, self.session.today, self.work)
         line = self.query_one("#next", Static)
-        line.update(plain(f"{'!' if step.trouble else '▸'} {step.text}"))
+        self.put("#next", f"{'!' if step.trouble else '▸'} {step.text}", may_wrap=True)
         line.set_class(step.trouble, "trouble")
 
     def _draw_offer(self) -> None:
         """Say in one line that better dates exist; no line if there are none, or if something is wrong first."""
-        line = self.query_one("#offer", Static)
         offer = self.standing.offer if self.standing else None
-        line.display = offer is not None
+        self.query_one("#offer", Static).display = offer is not None
         if self.standing and offer:
-            line.update(plain(f"{offer_words(self.standing, offer)}: press p"))
+            self.put("#offer", f"{offer_words(self.standing, offer)}: press p")
 
     def _draw_why(self) -> None:
-        self.query_one("#why", Static).update(plain(self._why()))
+        self.put("#why", self._why())
 
     def _why(self) -> str:
         cell = self.cell
@@ -221,7 +215,7 @@ class LedgerScreen(BookScreen):
 
     def _why_week(self) -> list[str]:
         """Why there is no work in the week under the cursor, and what must be done before."""
-        week = self.rows[self.query_one("#weeks", DataTable).cursor_row]
+        week = self.rows[self.query_one("#weeks", RowTable).cursor_row]
         trips = [
             trip
             for trip in (self.work.ahead if self.work else ())
@@ -273,13 +267,13 @@ class LedgerScreen(BookScreen):
     # What is under the cursor
 
     def _monday(self) -> date | None:
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         return self.rows[table.cursor_row].monday if 0 <= table.cursor_row < len(self.rows) else None
 
     @property
     def cell(self) -> Cell | None:
         """The slot under the cursor; on the week or the hours, the one with a study, or the last."""
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         if not 0 <= table.cursor_row < len(self.rows):
             return None
         cells = self.rows[table.cursor_row].cells
@@ -348,7 +342,7 @@ class LedgerScreen(BookScreen):
 
     def action_now(self) -> None:
         """Back to this week."""
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         mondays = [week.monday for week in self.rows]
         if monday_of(self.session.today) in mondays:
             table.move_cursor(row=mondays.index(monday_of(self.session.today)))
@@ -356,7 +350,7 @@ class LedgerScreen(BookScreen):
     def _to_slot(self, slot: SlotRef) -> None:
         """Put the cursor on a slot."""
         at = next((row for row, week in enumerate(self.rows) if any(cell.slot == slot for cell in week.cells)), 0)
-        self.query_one("#weeks", DataTable).move_cursor(row=at, column=self._column(slot))
+        self.query_one("#weeks", RowTable).move_cursor(row=at, column=self._column(slot))
 
     def _column(self, slot: SlotRef) -> int:
         return 1 + [rule.id for rule in self.session.book.rules].index(slot.rule)

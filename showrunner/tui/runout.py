@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from typing import Any, ClassVar
@@ -18,6 +17,7 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
+from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
 from showrunner.report import (
@@ -46,7 +46,7 @@ PLAN_ANEW = "plan anew (2, then p)"
 """What is done next where dates are to be settled."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Beside:
     """What-ifs beside the present plan."""
 

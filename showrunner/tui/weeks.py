@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -12,6 +11,7 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.publication import Publication
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board, clause, terms_of
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.domain.titles import quoted
@@ -43,7 +43,7 @@ class Content(StrEnum):
     """Its usual content."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cell:
     """What is in one slot."""
 
@@ -66,7 +66,7 @@ class Cell:
         return f"{self.glyph} {self.words}".strip()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Week:
     """One row."""
 
@@ -242,7 +242,7 @@ def _trouble(book: Book, today: date, work: WorkPlan) -> str:
     return min(found, default=(False, SlotRef(today, ""), ""), key=lambda one: one[:2])[2]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NextStep:
     """The one thing to do next."""
 

@@ -79,9 +79,7 @@ def finish(rng: Random, session: Session) -> None:
 
 
 def plan(rng: Random, session: Session) -> None:
-    aim = (Aim.EVEN if rng.random() < 0.5 else Aim.FEWEST) if rng.random() < 0.5 else Aim.BEST
-    found = session.plan(aim=aim, horizon_weeks=30)
-    session.apply_plan(found)
+    session.apply_plan(session.plan(aim=rng.choice(tuple(Aim)), horizon_weeks=30))
 
 
 def move(rng: Random, session: Session) -> None:
