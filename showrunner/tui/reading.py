@@ -37,7 +37,8 @@ class Reading(ScrollView, can_focus=False):
         width, height = self.container_size
         if not width or not height:
             return
-        if bar := self.content.get_height({}, width) > height:
+        paragraphs = self.content.plain.count("\n") + 1
+        if bar := paragraphs > height or self.content.get_height({}, width) > height:
             width -= self.styles.scrollbar_size_vertical
         before, self.lines = self.lines, Visual.to_strips(self, self.content, width, None, self.visual_style)
         size = Size(0, max(height, len(self.lines)))

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showrunner.domain.acquisition import End, bounds, circle_words, contradictions, cycle, doubt
+from showrunner.domain.acquisition import End, bounds, circle_words, contradictions, cycle, doubt, rests_on
 from showrunner.domain.book import Book
-from showrunner.domain.piece import Piece
+from showrunner.domain.piece import Known, Piece, Shown
 from showrunner.storage.edtf_text import parse_made
 from showrunner.storage.written_dates import read_written
 
@@ -41,6 +41,24 @@ def test_a_bound_goes_either_way_and_from_piece_to_piece() -> None:
     found = bounds(of)
     assert (found["a"].earliest, found["a"].latest) == (None, date(2009, 12, 31))
     assert (found["d"].earliest, found["d"].latest) == (date(2009, 1, 1), None)
+
+
+def test_bounds_are_others_only_where_what_they_rest_on_is() -> None:
+    first = piece("b", "2009")
+    of = book(piece("a", before="b"), first)
+    others = (
+        replace(first, name="Fan"),
+        replace(first, acquired=None),
+        piece("b", "2010"),
+        piece("b", "2009", before="a"),
+        piece("b", "2009", after="a"),
+        piece("c", "2009"),
+        replace(first, box="F", kind="fan", shown=Shown(Known.YES)),
+    )
+    for other in others:
+        changed = book(piece("a", before="b"), other)
+        assert (rests_on(changed) == rests_on(of)) is (other.box == "F")
+        assert rests_on(changed) != rests_on(of) or bounds(changed) == bounds(of)
 
 
 def test_a_relation_means_the_same_on_either_piece() -> None:

@@ -11,6 +11,7 @@ from books import TODAY, small, sunday
 from showrunner.domain.book import Book
 from showrunner.domain.house import Habit
 from showrunner.domain.slot import DarkRange
+from showrunner.planning.explain import NOT_ASKED
 from showrunner.planning.present import standing_plan
 from showrunner.planning.results import Dates
 from showrunner.planning.runout import run_out
@@ -53,6 +54,15 @@ def test_better_dates_are_offered_and_not_shown() -> None:
     assert plan.offer.points < plan.points
     best = dated(2, 0, small().series[0].target_weeks)
     assert standing_plan(best, TODAY, horizon_weeks=30).offer is None
+
+
+def test_without_prices_all_else_is_the_same() -> None:
+    book = dated(3, 0, 9)
+    with_them = standing_plan(book, TODAY, horizon_weeks=30)
+    without = standing_plan(book, TODAY, horizon_weeks=30, priced=False)
+    assert any(item.later for item in with_them.studies)
+    bare = [replace(item, earlier=None, later=None, reason=NOT_ASKED) for item in with_them.studies]
+    assert without == replace(with_them, studies=tuple(bare))
 
 
 def test_a_date_that_may_not_be_any_more_is_shown_and_told() -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gc
 from typing import Any
 
 import pytest
 from keys import settle
+from textual.widget import Widget
 from textual.widgets import Footer
 
 from showrunner.tui.app import ShowrunnerApp
@@ -62,3 +64,18 @@ async def test_it_changes_with_what_can_be_done(demo: ShowrunnerApp) -> None:
         await settle(pilot)
         assert demo.screen_stack[-1].query(KeyLine)
         assert words(demo.screen_stack[-1]) != before
+
+
+async def test_going_from_screen_to_screen_leaves_nothing_behind(demo: ShowrunnerApp) -> None:
+    async def alive(times: int) -> int:
+        """Widgets there are after so many rounds, those that were taken away included."""
+        for _ in range(times):
+            await pilot.press("1", "down", "2")
+            await settle(pilot)
+        gc.collect()
+        return sum(isinstance(thing, Widget) for thing in gc.get_objects())
+
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        first = await alive(2)
+        assert await alive(6) == first

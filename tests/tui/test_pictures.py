@@ -50,7 +50,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
             if not isinstance(screen, RunOutScreen) or screen.query("PlotextPlot"):
                 break
             await pilot.pause(0.1)
-        await pilot.pause(0.3)
+        await pilot.pause()
 
     return press
 
