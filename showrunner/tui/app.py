@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, ClassVar
 
+from textual import events
 from textual.app import App, SystemCommand
 from textual.screen import Screen
 
@@ -19,9 +20,11 @@ from showrunner.report import clean
 from showrunner.session import Session
 from showrunner.tui import entry, themes
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import Field, FormDialog, NoticeDialog
+from showrunner.tui.dialogs import Dialog, Field, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
+from showrunner.tui.palette import Palette
 from showrunner.tui.registry import EVERYWHERE, bindings
+from showrunner.tui.turns import TURNS, Turns
 
 GRACE_SECONDS = 3.0
 """How long the screens may take to end once the system asks; everything is saved already."""
@@ -76,6 +79,7 @@ class ShowrunnerApp(App[int]):
         self.session = session
         self.demo = demo
         self.fault: BaseException | None = None
+        self.turns = Turns(self)
         self.register_theme(themes.LINEN)
         self.register_theme(themes.INDIGO)
         self.theme = themes.remembered_ground()  # before anything is drawn, or everything would be drawn twice
@@ -109,6 +113,16 @@ class ShowrunnerApp(App[int]):
             if number is not None and not self.is_headless:
                 with contextlib.suppress(RuntimeError, ValueError):
                     signal.signal(number, leave)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Give keys and clicks out one after the other."""
+        if not isinstance(event, TURNS) or event.is_forwarded:
+            await super().on_event(event)
+        elif self.turns.is_due(event):
+            try:
+                await super().on_event(event)
+            finally:
+                self.turns.was_given()
 
     def _handle_exception(self, error: Exception) -> None:
         """A fault of the program: leave the terminal clean and tell it in one sentence afterwards.
@@ -249,9 +263,22 @@ class ShowrunnerApp(App[int]):
         name = screen.TITLE_WORD if isinstance(screen, BookScreen) else "Keys"
         self.push_screen(NoticeDialog(f"{name}: all keys", "\n".join(lines)))
 
+    def action_command_palette(self) -> None:
+        """Every action by name; what a dialog covers can wait until it is finished or left."""
+        if isinstance(self.screen, BookScreen):
+            self.push_screen(Palette(id="--command-palette"))
+
+    async def action_quit(self) -> None:
+        """Leave, by the key that works everywhere."""
+        await self.action_leave()
+
     async def action_leave(self) -> None:
-        """Leave; everything is saved already."""
-        self.exit(0)
+        """Leave; everything is saved already but what is typed in a dialog, which is asked about."""
+        dialogs = [screen for screen in self.screen_stack if isinstance(screen, Dialog) and screen.unsaved]
+        if dialogs:
+            dialogs[-1].once_dropped(lambda: self.exit(0))
+        else:
+            self.exit(0)
 
 
 def run_app(session: Session, *, demo: bool = False) -> int:

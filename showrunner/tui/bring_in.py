@@ -92,6 +92,8 @@ class BringInScreen(Dialog):
     #incoming-counts { height: auto; max-height: 3; }
     """
 
+    NOT_SAVED = "What you settled is not written yet"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "accept", "write it"),
         Binding("y", "likely", "it is"),
@@ -105,7 +107,7 @@ class BringInScreen(Dialog):
 
     def __init__(self, session: Session, path: Path, asked: Asked, found: Intake | None) -> None:
         super().__init__()
-        self.session, self.path, self.asked = session, path, asked
+        self.session, self.path, self.asked, self.first_asked = session, path, asked, asked
         self.reading = found is None
         self.found = found or Intake(path.name, asked.kind or Kind.PIECES, session.book, session.book, ())
         self.first_guesses = {row.line: row.guesses for row in self.found.likely}
@@ -133,6 +135,11 @@ class BringInScreen(Dialog):
             self._again()
         else:
             self._draw()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether an episode was settled or a column given another meaning."""
+        return self.asked != self.first_asked
 
     # Drawing
 
@@ -294,9 +301,9 @@ class BringInScreen(Dialog):
         try:
             found = self.session.bring_in(self.path, asked)
         except ShowrunnerError as error:
-            self.app.call_from_thread(self._refused, error)
+            self.from_thread(self._refused, error)
             return
-        self.app.call_from_thread(self._found, asked, found)
+        self.from_thread(self._found, asked, found)
 
     def _found(self, asked: Asked, found: Intake) -> None:
         if asked is self.asked:
@@ -352,7 +359,7 @@ class BringInScreen(Dialog):
     def action_accept(self) -> None:
         """Write it into the book, as one step that undo takes back."""
         found = self.found
-        if found.refused or not found.changes:
+        if self.finished or found.refused or not found.changes:
             return
         try:
             self.session.take_over(found)

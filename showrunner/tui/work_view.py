@@ -43,6 +43,7 @@ class WorkScreen(Dialog):
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
+        self.book: Book | None = None
         self.tasks: tuple[Task, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -65,14 +66,22 @@ class WorkScreen(Dialog):
     @work(thread=True, exclusive=True, group="tasks")
     def think(self) -> None:
         """Lay the work out."""
+        book = self.session.book
         try:
             found = self.session.work()
         except ShowrunnerError as error:
-            self.app.call_from_thread(self.query_one("#state", Static).update, plain(f"! {error.sentence()}"))
+            self.from_thread(self._refused, error)
             return
-        self.app.call_from_thread(self._draw, found)
+        self.from_thread(self._draw, book, found)
 
-    def _draw(self, found: WorkPlan) -> None:
+    def _refused(self, error: ShowrunnerError) -> None:
+        self.query_one("#state", Static).update(plain(f"! {error.sentence()}"))
+
+    def _draw(self, book: Book, found: WorkPlan) -> None:
+        if book is not self.session.book:
+            self.think()
+            return
+        self.book = book
         table = self.query_one("#tasks", DataTable)
         row = table.cursor_row
         table.clear()
@@ -94,6 +103,9 @@ class WorkScreen(Dialog):
     @on(DataTable.RowSelected)
     def done(self, event: DataTable.RowSelected) -> None:
         """Put the task down as done: a stage of a study, or the content of a slot, which is then in the bank."""
+        if self.book is not self.session.book:  # what is listed is being worked out anew, or has to be
+            self.think()
+            return
         task = self.tasks[event.cursor_row]
         what = f"{task.stage.value} of {quoted(task.title)}" if task.stage else f"{task.title} is in the bank"
         self._step(lambda: self.session.do(f"done: {what}", lambda book: finish(book, task)), f"Done: {what}.")
