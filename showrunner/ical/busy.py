@@ -23,6 +23,8 @@ from showrunner.errors import BadInput
 from showrunner.ical.entry import clean
 from showrunner.ical.recur import CannotExpand, Moment, names, occurrences, replaced, span, zone_of
 from showrunner.planning.slots import zone_named
+from showrunner.storage.file_errors import words as error_words
+from showrunner.storage.ordinary import read_ordinary
 
 if TYPE_CHECKING:
     from icalendar import Event
@@ -145,9 +147,9 @@ def _calendars(path: Path) -> list[Any]:
     from icalendar import Calendar
 
     try:
-        data = path.read_bytes()
+        data = read_ordinary(path)
     except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "the name is no file name"
+        why = error_words(error) if isinstance(error, OSError) else "the name is no file name"
         raise BadInput(f"the calendar cannot be read ({why})", repr(str(path)), "name a calendar file") from None
     try:
         found = [c for c in Calendar.from_ical(data, multiple=True) if c.name == "VCALENDAR"]

@@ -24,6 +24,7 @@ from showrunner.planning.results import WorkPlan
 from showrunner.planning.slots import expand
 from showrunner.storage.atomic import write_whole
 from showrunner.storage.file_errors import cannot_write
+from showrunner.storage.ordinary import read_ordinary, real_path
 
 __all__ = ["Export", "entries", "export_calendar", "render", "write"]
 
@@ -133,8 +134,10 @@ def write(path: Path, data: bytes) -> bool:
         CannotWrite: the file cannot be written or holds something else; it is as it was.
     """
     try:
-        target = path.resolve()
-        present = target.read_bytes() if target.exists() else b""
+        target = real_path(path)
+        present = read_ordinary(target)
+    except FileNotFoundError:
+        present = b""
     except OSError as error:
         raise cannot_write(path, error) from error
     except ValueError:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from showrunner.errors import CannotWrite
 from showrunner.storage.file_errors import cannot_write, words
+from showrunner.storage.ordinary import refuse_odd
 
 _ENDING = ".tmp"
 
@@ -21,7 +22,7 @@ def write_whole(path: Path, data: bytes) -> os.stat_result:
     name; the folder is forced to the disk too. The file keeps the permissions it had.
 
     Args:
-        path: the file, not a symbolic link.
+        path: the file, not a symbolic link; nothing but an ordinary file is replaced.
         data: its whole content.
 
     Returns:
@@ -34,6 +35,7 @@ def write_whole(path: Path, data: bytes) -> os.stat_result:
     temporary = path.parent / f".{path.name}.{os.getpid()}-{secrets.token_hex(4)}{_ENDING}"
     try:
         try:
+            refuse_odd(path, follow=False)
             with temporary.open("xb") as file:
                 with contextlib.suppress(FileNotFoundError):
                     temporary.chmod(path.stat().st_mode & 0o7777)

@@ -18,11 +18,12 @@ from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, Sho
 from showrunner.storage import backups, journal
 from showrunner.storage.atomic import make_folders, sweep, write_whole
 from showrunner.storage.backups import Backup, Now
-from showrunner.storage.book_reading import load_backup, load_book, read_again, read_book, real_path
+from showrunner.storage.book_reading import load_backup, load_book, read_again, read_book, refuse_no_book
 from showrunner.storage.book_storage import BookTables, FileChanged
 from showrunner.storage.book_text import JOURNAL, META
 from showrunner.storage.lock import WriterLock
 from showrunner.storage.migrations import SCHEMA
+from showrunner.storage.ordinary import real_path
 from showrunner.storage.records import BadRecord, Change, meta_document, meta_fields, read_rows, table_changes
 
 CALENDAR = "calendar"
@@ -65,8 +66,7 @@ class BookFile:
     def open(cls, path: Path, *, write: bool, now: Now) -> BookFile:
         """Open an existing book; see `Session.open`."""
         real = real_path(path)
-        if real.is_dir():
-            raise BadInput("this is a folder, not a book", str(path), "name the book file in it")
+        refuse_no_book(path, real)
         if not real.exists():
             raise BadInput(f"there is no book at {path}", way_out=_without_book(path, real))
         lock, refusal = _lock_if(real, write)

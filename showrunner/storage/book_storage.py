@@ -15,6 +15,7 @@ from tinydb.table import Document, Table
 from showrunner.storage.atomic import write_whole
 from showrunner.storage.book_text import Lines, Tree, dump, load
 from showrunner.storage.migrations import migrate
+from showrunner.storage.ordinary import open_ordinary, read_ordinary
 
 Mark = tuple[int, int, int]
 
@@ -75,7 +76,7 @@ class BookStorage(Storage):
             OSError: the file cannot be read.
             Unreadable: it is not a book.
         """
-        with self._path.open("rb") as file:
+        with open_ordinary(self._path) as file:
             mark = _mark_of(os.fstat(file.fileno()))
             data = file.read()
         self._take(data)
@@ -120,7 +121,7 @@ class BookStorage(Storage):
     def _back_to_disk(self, attempted: bytes) -> None:
         """Hold what was saved last, or what was attempted if it had already taken the file's name."""
         with suppress(OSError):
-            if attempted and self._path.read_bytes() == attempted:
+            if attempted and read_ordinary(self._path) == attempted:
                 self._mark = _mark_of(self._path.stat())
                 self._saved = attempted
         if self._saved:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from showrunner.errors import BookInUse, CannotWrite
 from showrunner.storage.file_errors import words
+from showrunner.storage.ordinary import refuse_odd
 
 
 class WriterLock:
@@ -24,6 +25,7 @@ class WriterLock:
 
         self._lock = FileLock(f"{path}.lock", timeout=0, thread_local=False)
         try:
+            refuse_odd(Path(f"{path}.lock"))
             self._lock.acquire()
         except Timeout:
             raise BookInUse(
