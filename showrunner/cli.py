@@ -552,8 +552,10 @@ def check(choice: Choice) -> None:
 def backup(choice: Choice) -> None:
     """Keep a numbered copy of the book as it is now."""
     with choice.write() as session:
+        before = session.backups()
         made = session.backup("asked for")
-        _print(f"Backup {made.number} is {made.path}.")
+        already = "The book is kept as it is already: backup" if made in before else "Backup"
+        _print(f"{already} {made.number} is {made.path}.")
 
 
 @cli.command(epilog=_example("showrunner restore 3"))
@@ -561,12 +563,17 @@ def backup(choice: Choice) -> None:
 @click.pass_obj
 def restore(choice: Choice, number: int | None) -> None:
     """Go back to a backup; without a number, list the backups."""
+    from showrunner.storage.backups import MOST_BYTES
+
     if number is None:
         backups = Session.backups_of(choice.path)
         for item in backups:
             _print(f"{item.number:>5}  {words.day(item.day):<18} {item.reason} ({item.size:,} bytes)")
         if not backups:
             _print("There are no backups yet.")
+            return
+        size = sum(item.size for item in backups)
+        _print(f"Together they take {size / 1e6:,.1f} of at most {MOST_BYTES / 1e6:,.0f} MB.")
         return
     for sentence in Session.restore_file(choice.path, number):
         _print(sentence)

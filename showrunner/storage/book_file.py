@@ -260,7 +260,7 @@ class BookFile:
         """Read the file again if it changed on disk; see `Session.follow`."""
         storage = self._tables.storage
         mark = storage.mark_on_disk()
-        if not storage.changed_on_disk() or mark == self._refused:
+        if mark == self._refused or not storage.changed_on_disk():
             return False
         try:
             tables, book = load_book(self.path, self._real)

@@ -90,8 +90,18 @@ class BookStorage(Storage):
             return self._mark
 
     def changed_on_disk(self) -> bool:
-        """Whether the file is another one than last read or written; False if it is gone."""
-        return self.mark_on_disk() != self._mark
+        """Whether the file holds something else than was last read or written; False if it is gone.
+
+        One that was only touched, or put back as it was, is known by its content.
+        """
+        mark = self.mark_on_disk()
+        if mark == self._mark:
+            return False
+        with suppress(OSError):
+            if read_ordinary(self._path) == self._saved:
+                self._mark = mark
+                return False
+        return True
 
     @contextmanager
     def transaction(self) -> Iterator[None]:

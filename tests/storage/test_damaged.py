@@ -102,8 +102,8 @@ def test_a_bad_record_is_named(path, table, document, words):
 
 def test_a_damaged_backup_is_passed_over(path):
     with Session.open(path, now=noon) as session:
-        session.backup("before import")
-        session.backups()[-1].path.write_bytes(b"{")
+        session.do("mark", lambda book: edits.mark_shown(book, "4", Known.YES))
+        session.backup("before import").path.write_bytes(b"{")
     path.write_bytes(b"")
     assert refusal(path).endswith(f"with `showrunner --book '{path}' restore 1`.")
     with pytest.raises(BookDamaged) as caught:
