@@ -519,7 +519,7 @@ def export(choice: Choice, folder: Path) -> None:
     from showrunner.storage import exporting
 
     with choice.read() as session:
-        written = exporting.export(session.book, folder)
+        written = exporting.export(session.book, folder, session.path)
     width = max(len(file.name) for file in written)
     _print(f"Wrote {len(written)} files into {folder}:")
     _print(f"  {'file':<{width}}  {'rows':>6}")
@@ -638,6 +638,8 @@ def _fault(error: Exception) -> str:
     try:
         log = Path(user_log_dir("showrunner", appauthor=False)) / "fault.log"
         log.parent.mkdir(parents=True, exist_ok=True)
+        log.unlink(missing_ok=True)
+        log.touch(0o600)  # it may tell of a private book
         log.write_text(text, encoding="utf-8", errors="replace")
         return f"showrunner itself failed ({type(error).__name__}); nothing is lost; the details are in {log}."
     except OSError:

@@ -298,7 +298,7 @@ class Session:
         self._must_write()
         export = export_calendar(self.book, self.work(), self._now())
         self.save_calendar(export.log)
-        write(Path(path), export.data)
+        write(Path(path), export.data, self.path)
         return export
 
     def bring_in(self, path: Path | str, asked: Asked | None = None) -> Intake:

@@ -120,12 +120,13 @@ def _revise(
     return (*told, *(CalendarEntry(uid, 0, stamp, text) for uid, text in fresh.items()))
 
 
-def write(path: Path, data: bytes) -> bool:
+def write(path: Path, data: bytes, like: Path | None = None) -> bool:
     """Put the calendar file in place, whole or not at all.
 
     Args:
         path: the file; only a missing or empty file or an earlier calendar of ours is replaced.
         data: its bytes.
+        like: the file that a new one is to be as private as; None for as the system makes files.
 
     Returns:
         Whether anything was written: a file that already holds these bytes is not touched.
@@ -146,5 +147,5 @@ def write(path: Path, data: bytes) -> bool:
         return False
     if present and f"\r\nPRODID:{PRODUCT}\r\n".encode() not in present[:1000]:
         raise CannotWrite("the file holds something else", str(path), "choose another name")
-    write_whole(target, data)
+    write_whole(target, data, like)
     return True

@@ -89,7 +89,7 @@ def find(book: Path, number: int) -> Backup:
 def add(book: Path, data: bytes, day: date, reason: str) -> Backup:
     """Keep `data` as the next backup, unless a recent one holds it already, and drop those that thin out.
 
-    An older equal copy is not kept beside the new one.
+    An older equal copy is not kept beside the new one. A copy is as private as the book.
 
     Returns:
         The backup that holds `data`: the new one, or the recent one.
@@ -105,8 +105,8 @@ def add(book: Path, data: bytes, day: date, reason: str) -> Backup:
     number = present[-1].number + 1 if present else 1
     slug = re.sub(r"[^a-z0-9]+", "-", reason.lower()).strip("-") or "kept"
     path = folder_of(book) / f"{number:04d}-{day.isoformat()}-{slug[:60]}.json"
-    make_folders(path.parent)
-    write_whole(path, data)
+    make_folders(path.parent, book)
+    write_whole(path, data, book)
     made = Backup(number, day, slug[:60].replace("-", " "), path, len(data))
     others = [backup for backup in present if backup not in equal]
     for old in (*equal, *thinned_out((*others, made), day)):

@@ -279,7 +279,7 @@ class BookFile:
         real = real_path(path)
         _refuse_existing(path, real)
         make_folders(real.parent)
-        write_whole(real, self._tables.storage.text())
+        write_whole(real, self._tables.storage.text(), self._real)
 
     def list_backups(self) -> tuple[Backup, ...]:
         """The backups, oldest first."""

@@ -336,7 +336,7 @@ class RunOutScreen(BookScreen):
             elif answer == "file":
                 path = Path(self.session.path).with_name("for-viewers.txt")
                 try:
-                    write_whole(path, f"{sentence}\n".encode())
+                    write_whole(path, f"{sentence}\n".encode(), self.session.path)
                 except ShowrunnerError as error:
                     self.tell_trouble(error)
                     return
