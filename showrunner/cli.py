@@ -10,7 +10,8 @@ import io
 import json
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -59,13 +60,23 @@ class Choice:
         """The book file."""
         return self.book or default_path()
 
-    def read(self) -> Session:
+    def read(self) -> AbstractContextManager[Session]:
         """The book, open for reading only: works beside an open window."""
-        return Session.open(self.path, write=False, today=self.today)
+        return self.open(write=False)
 
-    def write(self) -> Session:
+    def write(self) -> AbstractContextManager[Session]:
         """The book, open for writing; the command fails when it first writes if another window has it."""
-        return Session.open(self.path, today=self.today)
+        return self.open(write=True)
+
+    @contextmanager
+    def open(self, *, write: bool, create: bool = False) -> Iterator[Session]:
+        """The book; what failed without stopping the command, such as a backup, is told at its end."""
+        with Session.open(self.path, write=write, create=create, today=self.today) as session:
+            try:
+                yield session
+            finally:
+                for warning in session.warnings:
+                    click.echo(f"! {report.clean(warning)}", err=True)
 
 
 class Day(click.ParamType[date]):
@@ -434,21 +445,23 @@ def import_command(
         Known(blank),
         dict(_settled(text) for text in matches),
     )
-    found, written = _brought_in(choice, file, asked, write)  # before anything is printed: a pipe may be closed
+    found, written, lasting = _brought_in(
+        choice, file, asked, write
+    )  # before anything is printed: a pipe may be closed
     if as_json:
         from showrunner import contract
 
         _print_json(contract.incoming(found, written=written))
     else:
-        _print(incoming(found, written=written))
+        _print(incoming(found, written=written, lasting=lasting))
     if found.refused:
         way_out = "put right what is listed as refused and import it again"
         raise BadInput(f"{len(found.refused)} refused, so nothing is written", file.name, way_out)
     _strictly(strict, found.doubtful)
 
 
-def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[Intake, bool]:
-    """A file compared with the book, and whether it was written into it.
+def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[Intake, bool, bool]:
+    """A file compared with the book, whether it was written into it, and whether undo can take it back later on too.
 
     Where there is no book yet it is compared with an empty one, and a book is made only for what is written.
     """
@@ -458,13 +471,14 @@ def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[
         book = Book("new")
         found = bring_in(book, read_file(file), file.name, choice.today or clock.today(book.house.zone), asked)
         if found.refused or not (write and found.changes):
-            return found, False
-    with Session.open(choice.path, write=write, create=write, today=choice.today) as session:
+            return found, False, True
+    with choice.open(write=write, create=write) as session:
         found = session.bring_in(file, asked)
         written = write and not found.refused and found.changes
+        lasting = session.undo_lasts(found.after)
         if written:
             session.take_over(found)
-        return found, written
+        return found, written, lasting
 
 
 def _parted(text: str, option: str, form: str) -> tuple[str, str]:
@@ -535,8 +549,6 @@ def check(choice: Choice) -> None:
     with choice.read() as session:
         problems = session.check()
         _print(f"The book is {session.path}.")
-        for warning in session.warnings:
-            _print(report.wrap(warning))
         if problems:
             _print(report.bullets(problems))
             faults = words.count(len(problems), "fault")

@@ -236,6 +236,13 @@ class Session:
         """The action that redo would do again; None if there is none."""
         return self._file.redo_label
 
+    def undo_lasts(self, new: Book) -> bool:
+        """Whether the step from the book to a changed one would be kept beside later ones.
+
+        The newest step is always kept, but one that is too large goes as soon as another follows.
+        """
+        return self._file.undo_lasts(new)
+
     def undo(self) -> str:
         """Take the last action back, also one of an earlier run, and return its label.
 

@@ -133,14 +133,10 @@ class BookFile:
             BadInput: a record could not be read back as it is.
             CannotWrite: it was not saved.
         """
-        old = self._book
-        changes: list[Change] = []
         for table in TABLES:
-            before, after = getattr(old, table), getattr(new, table)
-            if before is not after:
-                _check_ids(table, after)
-                changes += table_changes(table, self._tables.records(table).in_order(), before, after)
-        changes += self._meta_change(new)
+            if getattr(self._book, table) is not getattr(new, table):
+                _check_ids(table, getattr(new, table))
+        changes = self._changes(new)
         if not changes:
             return
         _check_readable(changes)
@@ -152,6 +148,20 @@ class BookFile:
                 step = journal.new_step(label, self._now(), undoable)
                 steps.change(journal.after_action(steps.in_order(), self._tables.storage.sizes(JOURNAL), step))
         self._book = new
+
+    def _changes(self, new: Book) -> list[Change]:
+        """What would change on disk."""
+        changes: list[Change] = []
+        for table in TABLES:
+            before, after = getattr(self._book, table), getattr(new, table)
+            if before is not after:
+                changes += table_changes(table, self._tables.records(table).in_order(), before, after)
+        return changes + self._meta_change(new)
+
+    def undo_lasts(self, new: Book) -> bool:
+        """Whether the step to a changed book would be kept beside later ones; see `Session.undo_lasts`."""
+        changes = [change for change in self._changes(new) if change.table != CALENDAR]
+        return journal.lasts(journal.new_step("", self._now(), changes))
 
     def save_calendar(self, entries: Sequence[CalendarEntry]) -> None:
         """Save what calendars were told, without an undo step."""

@@ -80,6 +80,7 @@ class ShowrunnerApp(App[int]):
         self.demo = demo
         self.fault: BaseException | None = None
         self.turns = Turns(self)
+        self.warned = 0
         self.register_theme(themes.LINEN)
         self.register_theme(themes.INDIGO)
         self.theme = themes.remembered_ground()  # before anything is drawn, or everything would be drawn twice
@@ -140,6 +141,7 @@ class ShowrunnerApp(App[int]):
 
     def follow(self) -> None:
         """Take over what changed in the file."""
+        self.tell_warnings()
         try:
             changed = self.session.follow()
         except ShowrunnerError as error:
@@ -149,11 +151,18 @@ class ShowrunnerApp(App[int]):
             self.notify("The book changed on disk; this is how it is now.", markup=False)
             self.book_changed()
 
+    def tell_warnings(self) -> None:
+        """Tell what failed without stopping anything, such as a backup, once."""
+        for warning in self.session.warnings[self.warned :]:
+            self.notify(clean(warning), severity="warning", timeout=30, markup=False)
+        self.warned = len(self.session.warnings)
+
     def book_changed(self) -> None:
         """Have the screen in view show the book as it is now; the others do when they are next in view."""
         for screen in self.screen_stack:
             if isinstance(screen, BookScreen):
                 screen.keep_up()
+        self.tell_warnings()
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """Every action, for the palette; `screen` is the palette's own."""

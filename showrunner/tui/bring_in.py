@@ -17,7 +17,7 @@ from textual.widgets import DataTable, Static
 
 from showrunner.domain.piece import Known
 from showrunner.errors import BadInput, ShowrunnerError
-from showrunner.incoming import counts, named, outcome, pieces_words
+from showrunner.incoming import TOO_LARGE, counts, named, outcome, pieces_words
 from showrunner.intake.columns import Kind, fields_for
 from showrunner.intake.findings import Asked, Guess, Intake, Row, Verdict, shorten
 from showrunner.report import clean, clip
@@ -159,7 +159,9 @@ class BringInScreen(Dialog):
         elif found.likely:
             told += f" {len(found.likely)} likely to confirm: y, n, or o for another piece."
         elif not found.refused and not found.changes:
-            told += f" {outcome(found, written=False)}"
+            told += f" {outcome(found, written=False, lasting=True)}"
+        elif not found.refused and not self.session.undo_lasts(found.after):
+            told += f" {TOO_LARGE}"
         if len(rows) > MOST_ROWS:
             told += f" The first {MOST_ROWS:,} rows are listed."
         self.query_one("#incoming-counts", Static).update(plain(told))
@@ -361,6 +363,7 @@ class BringInScreen(Dialog):
         found = self.found
         if self.finished or found.refused or not found.changes:
             return
+        lasting = self.session.undo_lasts(found.after)
         try:
             self.session.take_over(found)
         except ShowrunnerError as error:
@@ -368,7 +371,8 @@ class BringInScreen(Dialog):
             return
         app = cast("ShowrunnerApp", self.app)
         app.book_changed()
-        app.notify(f"Brought in: {counts(found)}. u takes it back; a backup was made before.", markup=False, timeout=10)
+        back = "u takes it back; a backup was made before." if lasting else TOO_LARGE
+        app.notify(f"Brought in: {counts(found)}. {back}", markup=False, timeout=10)
         self.dismiss(True)
 
 

@@ -10,6 +10,7 @@ import pytest
 from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
+from showrunner.incoming import TOO_LARGE
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.bring_in import BringInScreen
@@ -176,7 +177,8 @@ async def test_a_large_file_is_read_beside_the_screen(pieces: ShowrunnerApp, tmp
     async with pieces.run_test(size=SIZE) as pilot:
         await look_at(pilot, sheet)
         assert text_of(pilot, "#incoming-counts") == (
-            "large.csv: 2500 new, 0 changed, 0 unchanged; 0 doubtful, 0 refused. The first 2,000 rows are listed."
+            "large.csv: 2500 new, 0 changed, 0 unchanged; 0 doubtful, 0 refused. "
+            f"{TOO_LARGE} The first 2,000 rows are listed."
         )
         sheet.write_bytes(b"\x00" * 300_000)
         await pilot.press("escape")
