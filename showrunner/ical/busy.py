@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from hashlib import sha256
 from pathlib import Path
+from time import process_time
 from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
@@ -51,6 +52,9 @@ MOST_LINES = 200_000
 """Most lines."""
 DEEPEST = 8
 """Most parts within each other; an alarm within an event within a calendar are 3."""
+
+MOST_SECONDS = 3.0
+"""Most processor time for working the repetitions out; a rule that no day ever fits is looked through for seconds."""
 
 DARK_MINUTES = 6 * 60
 """A timed event that takes at least this much of a day makes it dark."""
@@ -105,9 +109,11 @@ def read_busy(path: Path, first: date, last: date, zone: str) -> BusyResult:
         key = _key(calendars[0], path)
         found: dict[str, DarkRange] = {}
         skipped: list[str] = []
-        allowance = Allowance()
+        allowance, began = Allowance(), process_time()
         for uid, events in _by_uid(calendars).items():
             short: list[date] = []
+            if process_time() - began > MOST_SECONDS:
+                raise BadInput("it takes too long to work its repetitions out", str(path), "name a smaller calendar")
             try:
                 each = _occurrences(events, house, skipped, first, last, allowance)
             except TooMany:

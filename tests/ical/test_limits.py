@@ -198,3 +198,14 @@ def test_the_allowance_is_for_the_whole_calendar() -> None:
     occurrences(made, HOUSE, LAST, FIRST, allowance)
     with pytest.raises(TooMany):
         occurrences(made, HOUSE, LAST, FIRST, allowance)
+
+
+def test_rules_that_no_day_fits_end_after_a_while(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    used = iter(range(1000))
+    monkeypatch.setattr(busy, "process_time", lambda: float(next(used)))
+    each = [event("DTSTART;VALUE=DATE:20260302", "RRULE:FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=31") for _ in range(3)]
+    named = [text.replace("UID:a", f"UID:{n}") for n, text in enumerate(each)]
+    assert len(read(tmp_path, calendar(*named)).ranges) == 3  # the day each begins on
+    used = iter(range(1000))
+    with pytest.raises(BadInput, match="it takes too long to work its repetitions out"):
+        read(tmp_path, calendar(*named, event("DTSTART;VALUE=DATE:20260302", uid="last")))
