@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 import pytest
@@ -9,6 +10,7 @@ from keys import Keys, burst, settle
 from textual.events import Paste
 from textual.widgets import Button, Input, Select
 
+from showrunner.tui import turns
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog
@@ -152,6 +154,22 @@ async def test_an_enter_held_down_ticks_nothing_below_the_form_it_saved(demo: Sh
         assert isinstance(demo.screen, BookScreen)
         assert demo.session.book.log == log
         assert written() == before + 1
+
+
+async def test_a_key_that_is_never_answered_does_not_hold_the_next_for_ever(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def never(_: object) -> None:
+        await asyncio.Event().wait()
+
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        monkeypatch.setattr(turns, "settled", never)
+        monkeypatch.setattr(turns, "MOST_SECONDS", 0.01)
+        await burst(pilot, "1", "question_mark")
+        while not isinstance(demo.screen, NoticeDialog):
+            await asyncio.sleep(0.01)
+        assert isinstance(demo.screen_stack[0], RegisterScreen)
 
 
 # Leaving what was typed
