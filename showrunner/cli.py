@@ -12,7 +12,6 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -23,6 +22,7 @@ from showrunner import __version__, clock, report
 from showrunner.domain import words
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.episode import Episode
+from showrunner.domain.record import record
 from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing
 from showrunner.session import Session
 from showrunner.storage.place import default_path
@@ -46,7 +46,7 @@ class Writing(click.Command):
         return super().parse_args(ctx, ["--write" if word == "--apply" else word for word in args])
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Choice:
     """What stands before the command."""
 
@@ -183,7 +183,7 @@ def _report(session: Session) -> str:
 def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print what remains, the plan, this week's work, and warnings."""
     with choice.read() as session:
-        plan, work = session.standing(time_limit=PLAN_SECONDS), session.work()
+        plan, work = session.standing(priced=as_json, time_limit=PLAN_SECONDS), session.work()
         runout = session.runout() if session.book.series else None
         if as_json:
             from showrunner import contract
@@ -218,13 +218,13 @@ def plan(
     if even and not replan:
         raise BadInput("--even is a way of planning again", "plan", "use it with --replan")
     from showrunner.domain.house import Unsure
+    from showrunner.planning.aims import Aim
 
     with choice.write() if write else choice.read() as session:
         found = session.plan(
             horizon_weeks=horizon,
             unsure=Unsure(unsure or Unsure.LEFT_OUT),
-            keep=replan,
-            even=even,
+            aim=Aim.BEST if not replan else Aim.EVEN if even else Aim.FEWEST,
             time_limit=PLAN_SECONDS,
         )
         told = report.differences(session.book, found)
@@ -262,7 +262,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
         _strictly(strict, found.warnings)
 
 
-@cli.command(epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
+@cli.command(cls=Writing, epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
 @click.option("--series", metavar="ID", help="The series; the first on a keeping collection unless given.")
 @click.option("--slip-rate", type=float, metavar="X", help="A fixed slip rate, without bad spells (0 to below 1).")
 @click.option(
@@ -270,8 +270,9 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     "what_ifs",
     multiple=True,
     metavar="KIND=VALUE",
-    help="spacing=4,5,8  slip-rate=0.1  unpair=STUDY  drop-window=STUDY  add-piece=2; changes nothing.",
+    help="spacing=4,5,8  slip-rate=0.1  unpair=STUDY  drop-window=STUDY  add-piece=2; several are tried together.",
 )
+@click.option("--write", is_flag=True, help="Adopt the what-ifs: write them into the book, all in one step.")
 @json_option
 @strict_option
 @click.pass_obj
@@ -280,29 +281,32 @@ def runout(
     series: str | None,
     slip_rate: float | None,
     what_ifs: tuple[str, ...],
+    write: bool,
     as_json: bool,
     strict: bool,
 ) -> None:
-    """Print how many pieces and studies are left, and until when, as ranges."""
-    from showrunner.whatif import suppose
+    """Print how many pieces and studies are left, and until when, as ranges.
 
-    with choice.read() as session:
+    What-ifs are tried together on a copy, beside the present plan; they change nothing without --write.
+    """
+    if write and not what_ifs:
+        raise BadInput("--write adopts what-ifs, and there is none", "runout", "add one with --what-if")
+    from showrunner.whatif import adopt, outlook
+
+    with choice.write() if write else choice.read() as session:
         found = session.runout(series=series, slip_rate=slip_rate)
-        beside = []
-        for text in what_ifs:
-            supposed = suppose(session.book, found.series, text)
-            rate = slip_rate if supposed.slip_rate is None else supposed.slip_rate
-            other = session.runout(series=found.series, slip_rate=rate, book=supposed.book)
-            beside.append((supposed.words, other))
+        beside = None
+        if what_ifs:
+            beside = outlook(session, found.series, what_ifs, slip_rate=slip_rate, time_limit=PLAN_SECONDS)
+        if write and beside:  # before anything is printed: a closed pipe must not stop it
+            adopt(session, beside.supposed)
         if as_json:
             from showrunner import contract
 
             shape = contract.runout(found)
-            if beside:
-                shape["what_ifs"] = [{"what_if": label, **contract.runout(other)} for label, other in beside]
-            _print_json(shape)
+            _print_json({**shape, **contract.what_ifs(beside, written=write)} if beside else shape)
         else:
-            _print(report.runout(found, beside))
+            _print(report.runout(found, report.what_ifs_told(found, beside, written=write) if beside else ""))
         _strictly(strict, found.warnings)
 
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
     from showrunner.planning.shots import Shot
+    from showrunner.whatif import Outlook
 
 Json = dict[str, Any]
 
@@ -70,8 +71,8 @@ def plan(found: Plan) -> Json:
         "today": found.today.isoformat(),
         "horizon_weeks": found.horizon_weeks,
         "unsure": found.unsure.value,
-        "replan": found.keep,
-        "even": found.even,
+        "replan": found.aim.keep,
+        "even": found.aim.even,
         "stands": found.stands,
         "breaks_rules": found.breaks_rules,
         "offer": found.offer
@@ -181,6 +182,25 @@ def work(found: WorkPlan) -> Json:
         ],
         "slack_hours": None if found.slack_minutes is None else _hours(found.slack_minutes),
         "slack_day": _day(found.slack_day),
+        "before_days_without_work": [
+            {
+                "first": trip.first.isoformat(),
+                "last": trip.last.isoformat(),
+                "reason": trip.reason,
+                "hours": _hours(trip.minutes),
+                "spare_hours": _hours(trip.spare_minutes),
+                "items": [
+                    {
+                        "episode": item.episode or None,
+                        "title": item.title,
+                        "slot": _slot(item.slot),
+                        "hours": _hours(item.minutes),
+                    }
+                    for item in trip.items
+                ],
+            }
+            for trip in found.ahead
+        ],
         "shortfalls": [
             {
                 "title": item.title,
@@ -188,6 +208,7 @@ def work(found: WorkPlan) -> Json:
                 "slot": _slot(item.slot),
                 "hours": _hours(item.minutes),
                 "first_fit": _slot(item.first_fit),
+                "lack": item.lack.value,
                 "text": item.text,
             }
             for item in found.shortfalls
@@ -235,6 +256,20 @@ def runout(found: RunOut) -> Json:
             for bank in found.bank
         ],
         "statement": found.statement,
+    }
+
+
+def what_ifs(found: Outlook, *, written: bool) -> Json:
+    """What-ifs, to stand beside the present run-out: each alone, and all together."""
+    supposed = found.supposed
+    return {
+        "what_ifs": [
+            {"what_if": what_if.words, **runout(alone)}
+            for what_if, alone in zip(supposed.what_ifs, found.each, strict=True)
+        ],
+        "together": {"what_if": supposed.words, **runout(found.together), "plan": plan(found.plan)},
+        "planned_anew": runout(found.anew) if found.anew else None,
+        "written": written,
     }
 
 

@@ -14,10 +14,26 @@ from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
     from showrunner.planning.choices import Choice
-    from showrunner.planning.results import Dates, Doubt, Offer, Placed, Plan, RunOut, SlipRate, Task, WorkPlan
+    from showrunner.planning.results import (
+        Ahead,
+        Dates,
+        Doubt,
+        Offer,
+        Placed,
+        Plan,
+        RunOut,
+        SlipRate,
+        Task,
+        Trip,
+        WorkPlan,
+    )
+    from showrunner.whatif import Outlook
 
 WIDTH = 80
 """Columns."""
+
+SOON_DAYS = 56
+"""Days ahead within which days without work are told of in the report."""
 
 
 def clean(text: str) -> str:
@@ -50,12 +66,11 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     if runout:
         parts += [remains(runout), ""]
     parts += [heading("The plan"), plan_table(plan)]
-    if changed := changes(book, plan):
-        parts.append(f"Not in the book yet for {words.count(changed, 'study')}: see `showrunner plan`.")
-    if plan.offer:
-        parts.append(wrap(f"{offer_words(plan, plan.offer)}: see `showrunner plan`."))
+    parts += [wrap(f"{clause}: see `showrunner plan`.") for clause in left_to_settle(book, plan)]
     parts.append("")
-    parts += [heading("This week's work"), week(work, today), ""]
+    parts += [heading("This week's work"), week(work, today)]
+    soon = [trip for trip in work.ahead if (trip.first - today).days <= SOON_DAYS]
+    parts += [bullets(map(ahead_words, soon)), ""] if soon else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
     if runout:
@@ -81,6 +96,15 @@ def remains(found: RunOut) -> str:
     return "\n".join(lines)
 
 
+def end_words(found: RunOut) -> str:
+    """When the last study comes, in a sentence."""
+    if found.studies_left[1] == 0:
+        return "Nothing is left to show."
+    after = f"after {words.day(found.horizon_end)}"
+    ten, fifty, ninety = (f"by {words.day(day)}" if day else after for day in found.quantiles)
+    return f"The end comes {fifty} at even odds; 10% {ten}, 90% {ninety}."
+
+
 def dates_words(dates: Dates) -> str:
     """Which dates a forecast rests on."""
     from showrunner.planning.results import Dates
@@ -100,6 +124,20 @@ def rate_words(rate: SlipRate) -> str:
         record = f"on record {own}, {rate.late} of {words.count(rate.recorded, 'line')} in all"
         return f"a fixed rate of {100 * rate.mean:g}% as asked for, without bad spells; {record} ({span})."
     return f"{100 * rate.mean:.1f}%, {span}. {_rests_on(rate)}, and {SPELLS}"
+
+
+def rate_brief(rate: SlipRate) -> str:
+    """A slip rate with its doubt and where it comes from, in a line or two."""
+    span = f"80% between {100 * rate.low:.1f}% and {100 * rate.high:.1f}%"
+    if rate.given:
+        return f"{100 * rate.mean:g}%, as asked for; by the record {span}."
+    mean = f"{100 * rate.mean:.1f}%, {span}"
+    if not rate.recorded:
+        return f"{mean}; a guess, for nothing is on record yet."
+    every = f"{rate.late} of all {words.count(rate.recorded, 'line')} late"
+    if not rate.own_recorded:
+        return f"{mean}; by the record: {every}, none of this series."
+    return f"{mean}; by the record: {rate.own_late} of {words.count(rate.own_recorded, 'study')} and {every}."
 
 
 SPELLS = "allows for slips that come together: a bad spell of some six weeks about every two and a half years."
@@ -124,9 +162,9 @@ def plan_table(plan: Plan) -> str:
     """The studies by slot, with gap and hours."""
     if not plan.studies and not plan.unplaced:
         return "\n".join(kept_promises(plan)) or "No study is waiting for a slot."
-    lines = [*kept_promises(plan), f"{'slot':<16} {'gap':>8}  {'hours':>12}  study"]
+    lines = [*kept_promises(plan), f"{'slot':<16} {'gap':>9}  {'hours':>12}  study"]
     lines += [
-        f"{words.short_day(item.slot.day):<16} {_gap(item):>8}  {_hours(item):>12}  {clip(item.title, 38)}"
+        f"{words.short_day(item.slot.day):<16} {_gap(item):>9}  {_hours(item):>12}  {clip(item.title, 37)}"
         for item in plan.studies
     ]
     lines.append(_proof(plan))
@@ -143,7 +181,7 @@ def kept_promises(plan: Plan) -> list[str]:
 
 
 def _gap(item: Placed) -> str:
-    return "-" if item.gap_days is None else f"{words.number(item.gap_days / 7)} wk"
+    return "-" if item.gap_days is None else words.short_weeks(item.gap_days)
 
 
 def _hours(item: Placed) -> str:
@@ -155,13 +193,30 @@ def _proof(plan: Plan) -> str:
     return f"{points}; {proof_words(plan)}."
 
 
+def left_to_settle(book: Book, plan: Plan) -> list[str]:
+    """What the plan that stands leaves to do, each as a clause to end with how; none if all is well."""
+    found = []
+    if plan.breaks_rules:
+        found.append("Some dates may not stand any more")
+    if changed := changes(book, plan):
+        found.append(f"Not in the book yet for {words.count(changed, 'study')}")
+    if plan.offer:
+        found.append(offer_words(plan, plan.offer))
+    return found
+
+
+def in_one(clauses: Sequence[str]) -> str:
+    """Clauses as one, to follow a colon or to begin with a capital; empty if there are none."""
+    return "; ".join(f"{clause[:1].lower()}{clause[1:]}" for clause in clauses)
+
+
 def offer_words(plan: Plan, offer: Offer) -> str:
     """What better dates than those that stand would bring, in one clause."""
     moves = f"would move {words.count(offer.moves, 'study')}"
     if offer.more:
         return f"Other dates would find room for {words.count(offer.more, 'more study')} and {moves}"
     now, then = words.number(plan.points), words.number(offer.points)
-    return f"More even dates {moves}, for an unevenness of {then} instead of {now}"
+    return f"More even dates {moves} (unevenness {then}, now {now})"
 
 
 def proof_words(plan: Plan) -> str:
@@ -185,7 +240,7 @@ def choices(found: Sequence[Choice], plan: Plan) -> str:
     """The ways of dating the studies anew, side by side; the one that is shown is marked."""
     lines = [f"  {'':<28} {'moved':>5} {'days':>5} {'unevenness':>10}  long gaps"]
     for at, choice in enumerate(found):
-        mark = "▸" if (choice.aim.keep, choice.aim.even) == (plan.keep, plan.even) else " "
+        mark = "▸" if choice.aim is plan.aim else " "
         told = ["suggested"] if at == 0 else []
         told += [f"{choice.unplaced} without a slot"] if choice.unplaced else []
         row = f"{mark} {choice.aim.value:<28} {choice.moves:>5} {choice.days:>5} {words.number(choice.points):>10}"
@@ -264,19 +319,44 @@ def work(found: WorkPlan) -> str:
         left = words.hours(abs(found.slack_minutes))
         state = f"{left} to spare" if found.slack_minutes >= 0 else f"{left} short"
         lines += ["", f"At the tightest, on {words.day(found.slack_day)}, there are {state}."]
+    if found.ahead:
+        lines += ["", bullets(map(ahead_words, found.ahead))]
     if found.shortfalls:
         lines += ["", bullets([item.text for item in found.shortfalls])]
     return "\n".join(lines)
 
 
-def runout(found: RunOut, beside: Sequence[tuple[str, RunOut]] = ()) -> str:
-    """The run-out, and what-ifs beside it."""
+def ahead_words(trip: Trip) -> str:
+    """What must be done before days without work, and whether the hours are there."""
+    by_title: dict[str, list[Ahead]] = {}
+    for item in trip.items:
+        by_title.setdefault(item.title, []).append(item)
+    listed = [f"{title} of {_days([i.slot.day for i in of])}" for title, of in by_title.items()]
+    enough = trip.spare_minutes >= trip.minutes
+    hours = words.hours(trip.spare_minutes if enough else trip.minutes - trip.spare_minutes)
+    state = f"{hours} are free for it." if enough else f"{hours} are missing for it."
+    why = f" ({trip.reason})" if trip.reason else ""
+    begin = f"{words.hours(trip.minutes)} must be done before {words.day(trip.first)}"
+    return f"{begin}, as there is no work {words.days(trip.first, trip.last)}{why}: {words.listing(listed)}; {state}"
+
+
+def _days(found: Sequence[date]) -> str:
+    """Days in a row of words, the month named once where it is the same: `15 and 22 July`, `29 July and 2 August`."""
+    said = [
+        str(day.day) if later and (day.month, day.year) == (later.month, later.year) else f"{day.day} {day:%B}"
+        for day, later in zip(found, [*found[1:], None], strict=True)
+    ]
+    return words.listing(said)
+
+
+def runout(found: RunOut, beside: str = "") -> str:
+    """The run-out, and what-ifs beside it as `what_ifs` tells them."""
     lines = [remains(found)]
     if found.late_risks:
         risks = [f"{risk.title}: {words.percent(risk.chance)}" for risk in found.late_risks]
         lines += ["", heading("Chance of airing after a hard window"), bullets(risks)]
     if beside:
-        lines += ["", heading("What if"), _side_by_side([("as it is", found), *beside])]
+        lines += ["", heading("What if"), beside]
     lines += ["", heading("Doubts, most worth settling first")]
     lines.append(bullets(f"{doubt.text} {either_answer(doubt)}" for doubt in found.doubts) or "None.")
     lines += ["", heading("Bank")]
@@ -294,14 +374,62 @@ def either_answer(doubt: Doubt) -> str:
     return f"Shown: {shown} left; not shown: {unshown} left."
 
 
-def _side_by_side(columns: Sequence[tuple[str, RunOut]]) -> str:
-    lines = [f"{'':<34} {'pieces':>7} {'studies':>7}  {'50% end':<11}  90% end"]
-    for label, found in columns:
-        _, fifty, ninety = found.quantiles
-        pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
-        ends = [f"{_short(day)} {day.year}" if day else "beyond" for day in (fifty, ninety)]
-        lines.append(f"{clip(label, 34):<34} {pieces:>7} {studies:>7}  {ends[0]:<11}  {ends[1]}")
+def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
+    """What-ifs beside the present forecast, what they leave to do, and how they are adopted or were."""
+    lines = [outlook_head(WIDTH)]
+    lines += [outlook_row(label, other, WIDTH) for label, other in outlook_rows(found, outlook)]
+    if then := once_adopted(outlook):
+        lines.append(wrap(f"{'Now' if written else 'Once adopted'}: {then}; see `showrunner plan`.", "  ", ""))
+    supposed = outlook.supposed.what_ifs
+    if written:
+        lines.append("Written into the book; `showrunner undo` takes it back.")
+    elif all(what_if.kind.real for what_if in supposed):
+        what = "it" if len(supposed) == 1 else "them together, in one step"
+        lines.append(f"Nothing is changed; --write adopts {what}.")
+    else:
+        lines.append("Nothing is changed; a slip rate and further pieces can only be looked at.")
     return "\n".join(lines)
+
+
+def once_adopted(outlook: Outlook) -> str:
+    """What what-ifs leave to do once they are adopted, as `in_one`."""
+    return in_one(left_to_settle(outlook.supposed.book, outlook.plan))
+
+
+def outlook_rows(found: RunOut, outlook: Outlook) -> list[tuple[str, RunOut]]:
+    """The present forecast, that with each what-if alone, with all of them, and with the best dates after that."""
+    supposed = outlook.supposed.what_ifs
+    rows = [("as it is", found)]
+    rows += [(f"{at}. {what_if.words}", outlook.each[at - 1]) for at, what_if in enumerate(supposed, 1)]
+    if len(supposed) > 1:
+        numbers = words.listing([str(at) for at in range(1, len(supposed) + 1)])
+        rows.append((f"{numbers} together", outlook.together))
+    if outlook.anew:
+        rows.append(("then planned anew", outlook.anew))
+    return rows
+
+
+LABEL_WIDTH = 34, 60
+"""Columns for what is supposed, the fewest and the most; the figures beside it take 44."""
+
+
+def outlook_head(width: int, title: str = "") -> str:
+    """The line above the rows."""
+    return f"{title:<{_label_width(width)}} {'pieces':>7} {'studies':>7}  {'50% end':<11}  90% end"
+
+
+def outlook_row(label: str, found: RunOut, width: int) -> str:
+    """A row, in as many lines as its label needs."""
+    space = _label_width(width)
+    first, *more = textwrap.wrap(clean(label), space, subsequent_indent="   ")
+    ends = [f"{_short(day)} {day.year}" if day else "beyond" for day in found.quantiles[1:]]
+    pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
+    return "\n".join([f"{first:<{space}} {pieces:>7} {studies:>7}  {ends[0]:<11}  {ends[1]}", *more])
+
+
+def _label_width(width: int) -> int:
+    least, most = LABEL_WIDTH
+    return min(most, max(least, width - 44))
 
 
 def bullets(items: Iterable[str]) -> str:

@@ -8,7 +8,6 @@ from functools import reduce
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
-from uuid import uuid4
 
 from showrunner import clock
 from showrunner.domain import consistency, edits
@@ -24,10 +23,14 @@ from showrunner.storage.book_file import BookFile
 
 if TYPE_CHECKING:
     from showrunner.domain.house import Unsure
+    from showrunner.domain.rules import Breach
+    from showrunner.domain.slot import SlotRef
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
+    from showrunner.planning.aims import Aim
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
+    from showrunner.planning.moving import Place
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
 
@@ -41,6 +44,13 @@ PROCESSOR = clock.Stopwatch()
 
 KEPT_RESULTS = 16
 """Computed results that are kept at hand."""
+
+
+def dated_by(book: Book, plan: Plan) -> Book:
+    """The book with the dates of a plan, the studies it implies, and how it was made."""
+    placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
+    left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
+    return edits.place_all(book, [*placed, *left], habit=Habit(plan.aim.keep, plan.unsure))
 
 
 class Session:
@@ -89,6 +99,8 @@ class Session:
             CannotWrite: a new book cannot be written there.
         """
         if create and not Path(path).exists():
+            from uuid import uuid4
+
             return cls.create(path, Book(key=str(uuid4())), today=today, now=now)
         return cls(BookFile.open(Path(path), write=write, now=now), today=today, now=now)
 
@@ -282,13 +294,8 @@ class Session:
             raise BadInput(
                 f"it was made for {day_words(plan.today)}, and today is {day_words(self.today)}", "plan", "plan again"
             )
-        placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
-        left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
         label = "apply the plan and what it supposes" if changes else "apply the plan"
-        habit = Habit(plan.keep, plan.unsure)
-        return self.do(
-            label, lambda book: edits.place_all(reduce(carried_out, changes, book), [*placed, *left], habit=habit)
-        )
+        return self.do(label, lambda book: dated_by(reduce(carried_out, changes, book), plan))
 
     def write_calendar(self, path: Path | str) -> Export:
         """Write the calendar of the book to a file and keep what calendars were told.
@@ -407,27 +414,26 @@ class Session:
         *,
         horizon_weeks: int = 78,
         unsure: Unsure | None = None,
-        keep: bool = False,
-        even: bool = False,
+        aim: Aim | None = None,
         time_limit: float | None = None,
         book: Book | None = None,
     ) -> Plan:
         """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
         from showrunner.domain.house import Unsure
+        from showrunner.planning.aims import Aim
         from showrunner.planning.plan import make_plan
 
-        taken = unsure or Unsure.LEFT_OUT
+        taken, made_for = unsure or Unsure.LEFT_OUT, aim or Aim.BEST
 
         return self._result(
-            ("plan", horizon_weeks, taken, keep, even, time_limit),
+            ("plan", horizon_weeks, taken, made_for, time_limit),
             book,
             lambda book, today: make_plan(
                 book,
                 today,
                 horizon_weeks=horizon_weeks,
                 unsure=taken,
-                keep=keep,
-                even=even,
+                aim=made_for,
                 time_limit=time_limit,
                 ticker=PROCESSOR,
             ),
@@ -439,15 +445,22 @@ class Session:
 
         return self._result(("present",), None, lambda book, today: present_dates(book, today, ticker=PROCESSOR))
 
-    def standing(self, *, horizon_weeks: int = 78, time_limit: float | None = None, book: Book | None = None) -> Plan:
+    def standing(
+        self,
+        *,
+        horizon_weeks: int = 78,
+        priced: bool = False,
+        time_limit: float | None = None,
+        book: Book | None = None,
+    ) -> Plan:
         """The plan that stands, as `planning.present.standing_plan`; `book` is a changed copy for a what-if."""
         from showrunner.planning.present import standing_plan
 
         return self._result(
-            ("standing", horizon_weeks, time_limit),
+            ("standing", horizon_weeks, priced, time_limit),
             book,
             lambda book, today: standing_plan(
-                book, today, horizon_weeks=horizon_weeks, time_limit=time_limit, ticker=PROCESSOR
+                book, today, horizon_weeks=horizon_weeks, priced=priced, time_limit=time_limit, ticker=PROCESSOR
             ),
         )
 
@@ -463,6 +476,20 @@ class Session:
             ("choices", taken, time_limit),
             book,
             lambda book, today: choices(book, today, unsure=taken, time_limit=time_limit, ticker=PROCESSOR),
+        )
+
+    def places(self, study: str) -> tuple[Place, ...]:
+        """Where a study may be moved by hand, as `planning.moving.places`."""
+        from showrunner.planning.moving import places
+
+        return self._result(("places", study), None, lambda book, today: places(book, book.episode(study), today))
+
+    def against(self, study: str, slot: SlotRef, book: Book) -> Breach | None:
+        """The hard rule that forbids a study a slot of a book; None if none does."""
+        from showrunner.planning.moving import breach_of
+
+        return self._result(
+            ("against", study, slot), book, lambda book, today: breach_of(book, book.episode(study), slot, today)
         )
 
     def work(self, *, horizon_weeks: int = 78, book: Book | None = None) -> WorkPlan:

@@ -80,7 +80,7 @@ def test_the_run_out_as_json(said: Any, book: Path) -> None:
         }
         assert (doubt["if_unshown"]["pieces_left"], doubt["if_unshown"]["studies_left"]) == ([7, 8], [6, 7])
     text = " ".join(said("--book", book, "runout")[1].split())
-    assert "narrow the range of the end by 21 days. Shown: 6–7 left; not shown: 7–8 left." in text
+    assert "narrow the range of the end by 3 weeks. Shown: 6–7 left; not shown: 7–8 left." in text
 
 
 def test_every_chance_of_an_end_is_given_and_none_reads_as_nothing(said: Any, book: Path) -> None:
@@ -90,17 +90,67 @@ def test_every_chance_of_an_end_is_given_and_none_reads_as_nothing(said: Any, bo
     assert sum(chances) + found["beyond"] == pytest.approx(1, abs=1e-6)
 
 
+def asked(*what_ifs: str) -> list[str]:
+    """The arguments for what-ifs."""
+    return [part for text in what_ifs for part in ("--what-if", text)]
+
+
 def test_what_ifs_stand_beside_the_plan_and_change_nothing(said: Any, book: Path) -> None:
     before = book.read_bytes()
-    what_ifs = ["spacing=4,5,8", "unpair=waistcoats", "drop-window=bathing-costume", "add-piece=2", "slip-rate=0.2"]
-    arguments = [part for text in what_ifs for part in ("--what-if", text)]
+    arguments = asked(
+        "spacing=4,5,8", "unpair=waistcoats", "drop-window=bathing-costume", "add-piece=2", "slip-rate=0.2"
+    )
     code, out, _ = said("--book", book, "runout", "--json", *arguments)
     found = json.loads(out)
     assert code == 0
     assert [w["studies_left"] for w in found["what_ifs"]] == [[5, 7], [6, 8], [5, 7], [7, 9], [5, 7]]
+    assert (found["together"]["studies_left"], found["together"]["pieces_left"]) == ([8, 10], [8, 10])
     assert book.read_bytes() == before
     code, out, _ = said("--book", book, "runout", *arguments)
     assert "as it is" in out
+    assert "1, 2, 3, 4 and 5 together" in out
+    assert "Nothing is changed; a slip rate and further pieces can only be looked at." in out
+
+
+def test_what_ifs_together_are_written_as_one_step(said: Any, book: Path) -> None:
+    arguments = asked("spacing=4,4,8", "drop-window=bathing-costume")
+    dry = json.loads(said("--book", book, "runout", "--json", *arguments)[1])
+    assert dry["written"] is False
+    both, anew = dry["together"], dry["planned_anew"]
+    assert both["what_if"].startswith("gaps of 4 to 8 weeks, wished 4 and no window for “Ready for the sea")
+    assert both["plan"]["offer"] == {"moves": 4, "more": 0, "points": 16}
+    assert (both["quantiles"]["50"], anew["quantiles"]["50"]) == ("2026-09-06", "2026-08-09")
+    assert dry["dates"] == both["dates"] == "accepted"
+    shown = said("--book", book, "runout", *arguments)[1]
+    offer = "more even dates would move 4 studies (unevenness 16, now 66); see `showrunner plan`."
+    assert f"Once adopted: {offer}" in " ".join(shown.split())
+    assert "Nothing is changed; --write adopts them together, in one step." in shown
+
+    written = said("--book", book, "runout", "--write", *arguments)[1]
+    assert f"Now: {offer}" in " ".join(written.split())
+    assert "Written into the book; `showrunner undo` takes it back." in written
+    now = json.loads(said("--book", book, "runout", "--json")[1])
+    assert now == {key: value for key, value in both.items() if key in now}
+    assert offer[0].upper() + offer[1:].replace("; see", ": see") in " ".join(said("--book", book, "report")[1].split())
+    assert said("--book", book, "undo")[1].startswith("Undone: adopt gaps of 4 to 8 weeks, wished 4 and no window for")
+    with Session.open(book, write=False) as session:
+        assert session.book.series[0].target_weeks == 6
+        assert session.book.episode("bathing-costume").windows
+    assert said("--book", book, "undo")[0] == 2
+
+
+def test_what_ifs_that_are_no_more_than_that_are_not_written(said: Any, book: Path) -> None:
+    before = book.read_bytes()
+    code, out, err = said("--book", book, "runout", "--write", *asked("spacing=4,5,8", "slip-rate=0.2"))
+    assert (code, out) == (2, "")
+    assert err == (
+        "a slip rate of 20%: it can only be looked at, for the record and the pieces are what they are; "
+        "leave it out to adopt the rest.\n"
+    )
+    assert said("--book", book, "runout", "--write")[2] == (
+        "runout: --write adopts what-ifs, and there is none; add one with --what-if.\n"
+    )
+    assert book.read_bytes() == before
 
 
 def test_plan_writes_only_when_asked_and_undo_takes_it_back(said: Any, book: Path) -> None:
@@ -159,7 +209,7 @@ def test_the_report_says_when_its_dates_are_not_those_of_the_book(said: Any, boo
         ["plan", "--unsure", "unshown"],
         ["plan", "--horizon", "12"],
         ["work"],
-        ["runout", "--what-if", "unpair=waistcoats", "--what-if", "spacing=4,5,8"],
+        ["runout", *asked("unpair=waistcoats", "spacing=8,9,10", "add-piece=2")],
     ],
 )
 def test_text_fits_80_columns(said: Any, book: Path, command: list[str]) -> None:
@@ -269,6 +319,19 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["runout", "--what-if", "add-piece=0"], 2, "add-piece: 0 pieces cannot be added"),
         (["runout", "--what-if", "drop-window=waistcoats"], 2, "it has no window to drop"),
         (["runout", "--what-if", "spacing=6,4,9"], 2, "do not rise"),
+        (["runout", "--what-if", "slip-rate=1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
+        (["runout", "--what-if", "unpair=nothing"], 2, "the book holds no episode 'nothing'"),
+        (
+            ["runout", *asked("spacing=4,5,8", "spacing=5,6,9")],
+            2,
+            "what-if: gaps of 4 to 8 weeks, wished 5, and gaps of 5 to 9 weeks, wished 6: these cannot both be; "
+            "leave one of them out.",
+        ),
+        (
+            ["runout", *asked("drop-window=apron", "drop-window=apron")],
+            2,
+            "what-if: no window for “The apple-packer's apron”: this is supposed twice; leave one of them out.",
+        ),
         (["publish", "nothing", "--on", "2026-03-01"], 2, "the book holds no episode 'nothing'"),
         (["publish", "apron", "--on", "2999-03-01"], 2, "still to come"),
         (["restore", "99"], 2, "99"),
@@ -406,7 +469,7 @@ def test_a_terminal_without_every_letter_still_gets_the_report(book: Path) -> No
 def test_the_demo_without_a_terminal_prints_its_report() -> None:
     done = shell("demo")
     assert (done.returncode, done.stderr) == (0, "")
-    assert "Sun 22 Mar 2026      8 wk    31 of 34 h  The apple-packer's apron" in done.stdout
+    assert "Sun 22 Mar 2026       8 wk    31 of 34 h  The apple-packer's apron" in done.stdout
     assert "Pieces left      6–8" in done.stdout
 
 

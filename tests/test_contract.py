@@ -18,6 +18,7 @@ from showrunner.domain.shoot import Camera, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
 from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
+from showrunner.planning.aims import Aim
 from showrunner.planning.cautions import Caution
 from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHours, PublishInDark, Unpin, WidenWindow
 from showrunner.planning.cues import Cues
@@ -25,10 +26,12 @@ from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
 from showrunner.planning.points import Point
 from showrunner.planning.results import (
+    Ahead,
     BankCover,
     Clash,
     Dates,
     Doubt,
+    Lack,
     LateRisk,
     Offer,
     Placed,
@@ -40,6 +43,7 @@ from showrunner.planning.results import (
     SlipRate,
     Status,
     Task,
+    Trip,
     Unplaced,
     Unsure,
     Warning,
@@ -105,8 +109,7 @@ PLAN = Plan(
     today=date(2026, 3, 2),
     horizon_weeks=78,
     unsure=Unsure.LEFT_OUT,
-    keep=True,
-    even=True,
+    aim=Aim.EVEN,
     solver_seconds=0.123456,
     stands=True,
     offer=Offer(2, 0, Fraction(7, 2)),
@@ -220,8 +223,8 @@ def test_work() -> None:
         slack_minutes=0,
         slack_day=date(2026, 3, 20),
         shortfalls=(
-            Shortfall("Apron", "apron", slot, 45, LATER, "It is short."),
-            Shortfall("feature", "", slot, 60, None, "It is short too."),
+            Shortfall("Apron", "apron", slot, 45, LATER, "It is short.", Lack.HOURS),
+            Shortfall("feature", "", slot, 60, None, "It is short too.", Lack.ALONE),
         ),
         warnings=(Warning("work-short", "It is short."),),
     )
@@ -248,6 +251,7 @@ def test_work() -> None:
             },
         ],
         "slack_hours": 0,
+        "before_days_without_work": [],
         "slack_day": "2026-03-20",
         "shortfalls": [
             {
@@ -256,6 +260,7 @@ def test_work() -> None:
                 "slot": where,
                 "hours": 0.75,
                 "first_fit": {"day": "2026-03-29", "rule": "sun"},
+                "lack": "hours",
                 "text": "It is short.",
             },
             {
@@ -264,6 +269,7 @@ def test_work() -> None:
                 "slot": where,
                 "hours": 1,
                 "first_fit": None,
+                "lack": "alone",
                 "text": "It is short too.",
             },
         ],
@@ -273,7 +279,26 @@ def test_work() -> None:
 
 def test_where_nothing_is_planned_no_slack_is_told() -> None:
     told = contract.work(WorkPlan((), None, None, (), ()))
-    assert told == {"tasks": [], "slack_hours": None, "slack_day": None, "shortfalls": [], "warnings": []}
+    nothing: dict[str, object] = {"tasks": [], "before_days_without_work": [], "shortfalls": [], "warnings": []}
+    assert told == nothing | {"slack_hours": None, "slack_day": None}
+
+
+def test_what_must_be_done_before_days_without_work() -> None:
+    first, last = date(2026, 7, 13), date(2026, 7, 26)
+    trip = Trip(first, last, "away", (Ahead("diary", "", SlotRef(DAY, "sun"), 90),), 90, 150)
+    told = contract.work(WorkPlan((), None, None, (), (), ahead=(trip,)))
+    assert told["before_days_without_work"] == [
+        {
+            "first": "2026-07-13",
+            "last": "2026-07-26",
+            "reason": "away",
+            "hours": 1.5,
+            "spare_hours": 2.5,
+            "items": [
+                {"episode": None, "title": "diary", "slot": {"day": DAY.isoformat(), "rule": "sun"}, "hours": 1.5}
+            ],
+        }
+    ]
 
 
 RATE = SlipRate(0.12345678, 0.01234567, 0.98765432, 9, 327, 3, 35, False)

@@ -238,7 +238,7 @@ def test_hours_for_the_first_study_are_31_of_34_and_a_week_earlier_2_short(book:
         return sum(book.house.work_minutes[day.weekday()] for day in days) // 60
 
     [series] = book.series
-    study = series.stages.left(()) // 60
+    study = series.stages.total // 60
     diary, talk = (rule.standing_minutes // 60 for rule in book.rules)
     assert (study, diary, talk) == (17, 3, 4)
     # 22 March: diaries of 11 and 18 March (4 March is banked), talks of 8 and 15 March

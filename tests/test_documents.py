@@ -12,6 +12,7 @@ import pytest
 from showrunner import contract
 from showrunner.cli import cli
 from showrunner.session import Session
+from showrunner.whatif import outlook
 
 ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -26,13 +27,14 @@ def keys(value: Any) -> set[str]:
     return set()
 
 
-@pytest.mark.parametrize("command", ["plan", "work", "runout", "shoot", "import"])
+@pytest.mark.parametrize("command", ["plan", "work", "runout", "what-ifs", "shoot", "import"])
 def test_every_key_of_the_json_is_described(command: str) -> None:
     with Session.open(ROOT / "demo" / "book.json", write=False) as session:
         shape = {
             "plan": lambda: contract.plan(session.plan()),
             "work": lambda: contract.work(session.work()),
             "runout": lambda: contract.runout(session.runout()),
+            "what-ifs": lambda: contract.what_ifs(outlook(session, "object-studies", ["add-piece=1"]), written=False),
             "shoot": lambda: contract.shoot(session.shoot_plan(["waistcoats"])),
             "import": lambda: contract.incoming(session.bring_in(ROOT / "demo" / "episodes.csv"), written=False),
         }[command]()
@@ -52,6 +54,14 @@ def test_every_warning_code_in_the_planner_is_described() -> None:
 def test_every_command_is_in_the_readme() -> None:
     for name in cli.commands:
         assert re.search(rf"\b{name}\b", README), name
+
+
+def test_the_what_ifs_of_the_readme_are_what_the_command_prints(said: Any) -> None:
+    command = next(part for part in re.findall(r"`([^`]*)`", README) if part.startswith("showrunner runout --what-if"))
+    table = README.split(command)[1].split("```")[1].strip("\n")
+    printed = said("--book", ROOT / "demo" / "book.json", *command.split()[1:])[1]
+    assert table in printed
+    assert len(table.splitlines()) == 7
 
 
 def test_every_file_the_readme_shows_is_there() -> None:

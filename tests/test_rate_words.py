@@ -6,7 +6,7 @@ import pytest
 
 from showrunner.planning.results import SlipRate
 from showrunner.planning.slips import SPELL_BEGINS, SPELL_ENDS
-from showrunner.report import rate_words
+from showrunner.report import rate_brief, rate_words
 
 SPELLS = "allows for slips that come together: a bad spell of some six weeks about every two and a half years."
 
@@ -54,3 +54,20 @@ def test_a_rate_that_is_given_says_that_it_is_fixed() -> None:
 def test_the_words_of_a_spell_are_its_figures() -> None:
     assert pytest.approx(6) == 1 / SPELL_ENDS
     assert pytest.approx(2.5) == 1 / SPELL_BEGINS / 52
+
+
+@pytest.mark.parametrize(
+    ("told", "where_from"),
+    [
+        (rate(9, 327, 3, 35), "; by the record: 3 of 35 studies and 9 of all 327 lines late."),
+        (rate(1, 20, 0, 0), "; by the record: 1 of all 20 lines late, none of this series."),
+        (rate(0, 0, 0, 0), "; a guess, for nothing is on record yet."),
+    ],
+)
+def test_in_brief_it_is_the_rate_the_interval_and_where_it_comes_from(told: SlipRate, where_from: str) -> None:
+    assert rate_brief(told) == f"5.0%, 80% between 1.2% and 10.1%{where_from}"
+
+
+def test_in_brief_a_rate_that_is_given_says_so() -> None:
+    given = rate_brief(rate(9, 327, 3, 35, given=True))
+    assert given == "5%, as asked for; by the record 80% between 1.2% and 10.1%."

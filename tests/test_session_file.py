@@ -18,6 +18,7 @@ from showrunner.domain.piece import Known, Piece
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, Contradiction, ShowrunnerError
+from showrunner.planning.aims import Aim
 from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced
 from showrunner.session import Session
 
@@ -599,8 +600,7 @@ def a_plan(today=date(2026, 3, 2), placed=(), unplaced=(), clashes=()):
         today=today,
         horizon_weeks=78,
         unsure=Unsure.LEFT_OUT,
-        keep=False,
-        even=False,
+        aim=Aim.BEST,
         solver_seconds=0.0,
     )
 

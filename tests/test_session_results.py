@@ -10,6 +10,7 @@ from workroom_books import noon, small_book
 from showrunner.domain import edits
 from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known
+from showrunner.planning.aims import Aim
 from showrunner.session import FORECAST_SECONDS, KEPT_RESULTS, PROCESSOR, Session
 
 
@@ -42,7 +43,7 @@ def session(tmp_path):
 def test_results_are_kept_until_the_book_changes(session, calls):
     first = session.plan()
     assert session.plan() is first
-    assert session.plan(keep=True) is not first
+    assert session.plan(aim=Aim.FEWEST) is not first
     session.do("mark", lambda book: edits.mark_shown(book, "1", Known.YES))
     assert session.plan() is not first
     assert len(calls) == 3
@@ -50,7 +51,7 @@ def test_results_are_kept_until_the_book_changes(session, calls):
 
 
 def test_every_function_gets_its_arguments(session, calls):
-    session.plan(horizon_weeks=20, unsure=Unsure.SHOWN, keep=True, time_limit=2.0)
+    session.plan(horizon_weeks=20, unsure=Unsure.SHOWN, aim=Aim.FEWEST, time_limit=2.0)
     session.work(horizon_weeks=9)
     session.runout(series="hour", slip_rate=0.1)
     today = date(2026, 3, 2)
@@ -62,8 +63,7 @@ def test_every_function_gets_its_arguments(session, calls):
             {
                 "horizon_weeks": 20,
                 "unsure": Unsure.SHOWN,
-                "keep": True,
-                "even": False,
+                "aim": Aim.FEWEST,
                 "time_limit": 2.0,
                 "ticker": PROCESSOR,
             },

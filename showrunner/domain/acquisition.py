@@ -11,7 +11,6 @@ from __future__ import annotations
 import re
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
@@ -19,6 +18,7 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 
 
 class End(StrEnum):
@@ -28,7 +28,7 @@ class End(StrEnum):
     LATEST = "latest"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Derived:
     """A bound that follows from the date of another piece."""
 
@@ -46,7 +46,7 @@ class Derived:
     """The bound and its reason (`no later than about 2009, since it came before Tea gown “Odile”`)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bounds:
     """When a piece was acquired, by its own date and by the order."""
 
@@ -65,7 +65,7 @@ class Bounds:
         return any(bound.doubtful for bound in self.derived)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Clash:
     """An order that goes against dates which are not in doubt."""
 
@@ -200,7 +200,7 @@ def _circle_through(links: Mapping[str, Sequence[str]], start: str) -> tuple[str
 # What follows from it
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Found:
     """A bound on its way from piece to piece."""
 
@@ -248,6 +248,11 @@ def _own(piece: Piece, end: End, *, with_doubt: bool = True) -> date | None:
     if when is None or (not with_doubt and doubt(when)):
         return None
     return when.earliest if end is End.EARLIEST else when.latest
+
+
+def rests_on(book: Book) -> tuple[object, ...]:
+    """All of a book that `bounds` looks at: where it is equal, so are they."""
+    return tuple((p.id, p.name, p.acquired, p.acquired_before, p.acquired_after) for p in book.pieces)
 
 
 def bounds(book: Book) -> Mapping[str, Bounds]:

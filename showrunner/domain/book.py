@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
@@ -182,9 +182,10 @@ class Book:
         return self.with_table(table, kept + tuple(fresh.values()))
 
     def drop(self, table: str, *ids: str) -> Book:
-        """A book without the records of `table` that have these ids."""
-        rows: Iterable[Any] = getattr(self, table)
-        return self.with_table(table, tuple(row for row in rows if row.id not in ids))
+        """A book without the records of `table` that have these ids; this very one if there are none."""
+        rows: tuple[Any, ...] = getattr(self, table)
+        left = tuple(row for row in rows if row.id not in ids)
+        return self if len(left) == len(rows) else self.with_table(table, left)
 
     def with_table(self, table: str, rows: tuple[Any, ...]) -> Book:
         """A book with the whole table replaced.

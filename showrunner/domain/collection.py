@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 
@@ -16,7 +16,7 @@ class CollectionKind(StrEnum):
     SHOPPING = "shopping"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Collection:
     """One collection."""
 
@@ -46,7 +46,7 @@ class Collection:
             raise BadInput("a collection opens with at least 1 piece and 0 weeks", self.name, "give larger numbers")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Box:
     """One box or shelf."""
 

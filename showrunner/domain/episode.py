@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import date
 from enum import StrEnum
 
 from showrunner.domain.house import check_day_minutes
+from showrunner.domain.record import record
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput
 
@@ -22,7 +23,7 @@ class Stage(StrEnum):
     PACKAGE = "package"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StageMinutes:
     """Minutes of work a study takes, stage by stage."""
 
@@ -49,12 +50,30 @@ class StageMinutes:
         """Minutes of one stage."""
         return int(getattr(self, stage.value.replace(" ", "_")))
 
-    def left(self, done: frozenset[Stage] | tuple[Stage, ...]) -> int:
-        """Minutes of all stages that are not in `done`."""
-        return sum(self.of(stage) for stage in Stage if stage not in done)
+    @property
+    def total(self) -> int:
+        """Minutes of all stages."""
+        return sum(self.of(stage) for stage in Stage)
 
 
-@dataclass(frozen=True, slots=True)
+@record
+class Worked:
+    """Hours that were put down as worked on an episode."""
+
+    day: date
+    """The day they were worked on."""
+    minutes: int
+    """Minutes, more than 0."""
+    stage: Stage | None = None
+    """Stage of a study; None for filler."""
+
+    def __post_init__(self) -> None:
+        if self.minutes <= 0:
+            raise BadInput("no hours were worked", "work", "give more than 0")
+        check_day_minutes(self.minutes, "work on one day")
+
+
+@record
 class Series:
     """Studies on one collection, with their spacing and allowed slots."""
 
@@ -86,7 +105,7 @@ class Series:
             )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Window:
     """Dates a study should (soft) or must (hard) fall in."""
 
@@ -113,7 +132,7 @@ class EpisodeKind(StrEnum):
     FILLER = "filler"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Episode:
     """A study, or a filler episode worth naming."""
 
@@ -147,6 +166,8 @@ class Episode:
     """Run time estimated at its shoot, seconds; 0 before."""
     run_seconds: int = 0
     """Run time once edited, seconds; 0 while not known."""
+    worked: tuple[Worked, ...] = ()
+    """Hours worked on it so far, as they were put down; a stage that is done needs none."""
 
     def __post_init__(self) -> None:
         if not self.title.strip():
@@ -160,6 +181,17 @@ class Episode:
         if len(self.pieces) > 2:
             raise BadInput(f"a study shows one or two pieces, not {len(self.pieces)}", self.title, "split it")
 
+    def worked_on(self, stage: Stage | None) -> int:
+        """Minutes worked on one stage of a study; on filler with None."""
+        return sum(work.minutes for work in self.worked if work.stage is stage)
+
+    def left(self, stages: StageMinutes) -> tuple[tuple[Stage, int], ...]:
+        """The stages of a study on which work is left, in order, with their minutes; none once it is finished."""
+        if self.finished or self.published:
+            return ()
+        rest = ((s, stages.of(s) - self.worked_on(s)) for s in Stage if s not in self.done)
+        return tuple((stage, minutes) for stage, minutes in rest if minutes > 0)
+
 
 class PinKind(StrEnum):
     """What a pin promises."""
@@ -169,7 +201,7 @@ class PinKind(StrEnum):
     PAIR = "pair"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pin:
     """A promise: this date, this order, or this pair."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FuzzyDate:
     """One EDTF date, parsed when it was entered and never again.
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
 from showrunner.domain.piece import View
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -25,7 +25,7 @@ def check_day_minutes(minutes: int, where: str) -> None:
         raise BadInput(f"{hours} hours is not between 0 and the 24 hours of a day", where, "give hours from 0 to 24")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Form:
     """A dress form."""
 
@@ -35,7 +35,7 @@ class Form:
     """Its chest, cm."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LightClass:
     """A class of sensitivity to light and its yearly limit."""
 
@@ -45,7 +45,7 @@ class LightClass:
     """Most lux hours in a calendar year."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ExtraWork:
     """Working time found on one day, on top of that of its weekday."""
 
@@ -71,7 +71,7 @@ class Unsure(StrEnum):
     """All unsure pieces are taken as unshown."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Habit:
     """How the dates of the book were last accepted; what is planned beside them follows that."""
 
@@ -85,7 +85,7 @@ DEFAULT_HABIT = Habit()
 """Best dates, unsure pieces left out."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class HouseRules:
     """What holds for the whole book."""
 

@@ -11,7 +11,6 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -19,6 +18,7 @@ from typing import NamedTuple
 
 from showrunner.domain import words
 from showrunner.domain.piece import Measurement
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 CM_PER_INCH = Fraction("2.54")
@@ -49,7 +49,7 @@ class Measure(NamedTuple):
     """The text as entered, without spaces around it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Unit:
     """A unit that people write."""
 

@@ -7,12 +7,13 @@ their first and last days, and ranges without publication. Hours, gaps and other
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import combinations, pairwise
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board, Member, Rule, Terms, relaxed, terms_of
 from showrunner.domain.slot import SlotRef, SlotRule
 
@@ -25,7 +26,7 @@ Turn = tuple[date, datetime]
 _PINS = {Rule.DATE, Rule.ORDER}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stuck:
     """Orders that no days would keep."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 
@@ -58,7 +58,7 @@ class WantStatus(StrEnum):
     DECLINED = "declined"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Feature:
     """Something on a piece to show, or whose absence is to be spoken."""
 
@@ -82,7 +82,7 @@ class Feature:
             raise BadInput(f"importance {self.importance} is not 1, 2 or 3", self.what, "use 1 for must be shown")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Claim:
     """A statement about a piece; a later one supersedes and never erases."""
 
@@ -104,7 +104,7 @@ class Claim:
     """Instant it was found while filming, UTC; None if elsewhere."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Condition:
     """One entry of the condition log."""
 
@@ -120,7 +120,7 @@ class Condition:
     """Whether it was seen after that shoot, not before."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Exposure:
     """Light and handling that a piece has had on one day."""
 
@@ -140,7 +140,7 @@ class Exposure:
             raise BadInput("light and touches are never less than nothing", "exposure", "give 0 or more")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Measurement:
     """One measurement, kept as it was entered too."""
 
@@ -160,7 +160,7 @@ class Measurement:
             raise BadInput(f"{self.value} {self.unit} is not more than nothing", self.what, "give a measure above 0")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Handling:
     """What may and may not be done with a piece."""
 
@@ -184,7 +184,7 @@ class Handling:
             raise BadInput(f"{self.people} people cannot move a piece", "handling", "give 1 or more")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shown:
     """Shown yes, no or unsure, with the odds and what that rests on."""
 
@@ -211,7 +211,7 @@ class Shown:
         return Fraction(1 if self.known is Known.NO else 0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Want:
     """What the shopping for a piece stands at."""
 
@@ -235,7 +235,7 @@ class Want:
                 raise BadInput(f"{amount} is less than nothing", name, "give 0 or more")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Piece:
     """One object of a collection; a pair that is one object is one piece."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Publication:
     """One line of the record: what was planned for a slot and what came."""
 
@@ -47,7 +47,7 @@ class Publication:
         return self.planned is not None or self.actual is None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Supporter:
     """Someone to be thanked."""
 
@@ -65,7 +65,7 @@ class Supporter:
     """How to say the name."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CalendarEntry:
     """What the last export told calendars about one entry, so that its next revision is higher."""
 

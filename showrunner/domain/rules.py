@@ -18,6 +18,7 @@ from zoneinfo import ZoneInfo
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Series, Window
 from showrunner.domain.house import DAY_MINUTES, WEEKDAYS
+from showrunner.domain.record import record
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.domain.titles import quoted, slot_words, title_of
 from showrunner.domain.windows import inside, window_words
@@ -56,7 +57,7 @@ class Rule(StrEnum):
     """Only the weeks looked at are planned."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Member:
     """Something of the book that takes part in a clash and could be relaxed."""
 
@@ -66,7 +67,7 @@ class Member:
     """Of a pin, a study with windows, a slot rule, a dark range, a series; of a slot `DAY RULE`; empty for hours."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Breach:
     """A hard rule that a study would break in a slot."""
 
@@ -84,7 +85,7 @@ class Breach:
     """GAP: days between the two; HOURS and TODAY: minutes missing."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Terms:
     """What the rules look at of one study."""
 

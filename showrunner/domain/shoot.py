@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
 from showrunner.domain.piece import Confidence, View
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 
@@ -84,7 +84,7 @@ class LogKind(StrEnum):
     """The shoot was closed; what was left open, and why, is in `text`."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shoot:
     """One shoot, begun and perhaps closed; what happened in it is in the log."""
 
@@ -104,7 +104,7 @@ class Shoot:
             raise BadInput("a shoot needs a study", self.id, "choose one")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LogLine:
     """One line of the log of a shoot."""
 

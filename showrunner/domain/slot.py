@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from showrunner.domain.house import DAY_MINUTES
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class EarlierTimes:
     """How a weekly slot was until a day, before it changed."""
 
@@ -25,7 +26,7 @@ class EarlierTimes:
     """Minutes of work its usual content cost each week."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SlotRule:
     """A fixed weekly publishing slot; what it was before it changed is kept, since the record speaks of that."""
 
@@ -92,7 +93,7 @@ class SlotRef:
     """Id of its rule."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Slot:
     """One dated occurrence of a slot rule."""
 
@@ -109,7 +110,7 @@ class Slot:
         return SlotRef(self.day, self.rule)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DarkRange:
     """A date range without work, without publication, or without both."""
 

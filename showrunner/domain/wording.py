@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Wording:
     """A column of a sheet, as its owner calls it, and what it means."""
 

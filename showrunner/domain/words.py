@@ -37,8 +37,19 @@ def number(value: Fraction | int | float) -> str:
 
 
 def weeks(days: int) -> str:
-    """Days as weeks: `6 weeks`, `1 week`, `6.43 weeks`."""
-    return count(Fraction(days, 7), "week")
+    """Days, 0 or more, as a span: `6 weeks`, `1 week and 3 days`, `2 days`."""
+    whole, rest = divmod(days, 7)
+    parts = [count(whole, "week")] if whole or not rest else []
+    parts += [count(rest, "day")] if rest else []
+    return listing(parts)
+
+
+def short_weeks(days: int) -> str:
+    """The same for a table: `6 wk`, `6 wk 3 d`, `5 d`."""
+    whole, rest = divmod(days, 7)
+    parts = [f"{whole} wk"] if whole or not rest else []
+    parts += [f"{rest} d"] if rest else []
+    return " ".join(parts)
 
 
 def count(amount: Fraction | int, noun: str) -> str:

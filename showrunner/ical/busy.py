@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 import warnings
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from hashlib import sha256
 from pathlib import Path
@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.record import record
 from showrunner.domain.slot import DarkRange
 from showrunner.errors import BadInput
 from showrunner.ical.entry import clean
@@ -63,7 +64,7 @@ _UNREADABLE = (ValueError, TypeError, AttributeError, LookupError, OverflowError
 """What icalendar and dateutil raise over values that are not what they should be."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BusyResult:
     """What a busy calendar says about the days looked at."""
 
@@ -79,7 +80,7 @@ class BusyResult:
     """Last day looked at (inclusive)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Busy:
     """One occurrence of an event."""
 

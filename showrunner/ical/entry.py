@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import date, datetime
 from uuid import UUID, uuid5
 
+from showrunner.domain.record import record
 from showrunner.errors import BookDamaged
 
 _LINE_ENDS = re.compile(r"\r\n|[\r\v\f\x1c-\x1e\x85\u2028\u2029]")
@@ -44,7 +45,7 @@ def make_uid(book_key: str, thing: str) -> str:
     return str(uuid5(namespace, thing.encode("utf-8", "backslashreplace").decode()))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """One entry of the calendar, its text already cleaned."""
 

@@ -8,13 +8,14 @@ time of day.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.publication import CalendarEntry
+from showrunner.domain.record import record
 from showrunner.domain.slot import Slot
 from showrunner.errors import CannotWrite
 from showrunner.ical.entry import Entry, clean, make_uid
@@ -29,7 +30,7 @@ from showrunner.storage.ordinary import read_ordinary, real_path
 __all__ = ["Export", "entries", "export_calendar", "render", "write"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Export:
     """A calendar ready to be written, and what it tells that is new."""
 

@@ -10,14 +10,17 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
+from itertools import count, pairwise, takewhile
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage
 from showrunner.domain.publication import Publication
-from showrunner.domain.slot import DarkRange, Slot, SlotRef
+from showrunner.domain.slot import DarkRange, Slot
 from showrunner.ical.entry import Entry, clean, make_uid
+from showrunner.planning.hours import is_workless
 from showrunner.planning.results import Task, WorkPlan
+from showrunner.planning.slots import instant, zone_named
 
 PUBLISHING_MINUTES = 30
 """Length a publishing entry is given: some calendars hide an entry without one."""
@@ -36,7 +39,15 @@ def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...]) -> tuple[Entry,
         slots: the slots of the book's episodes; an episode whose slot is missing here gets no entry.
     """
     by_ref = {slot.ref: slot for slot in slots}
-    found = [_publishing(book, e, by_ref[e.slot]) for e in book.episodes if e.slot in by_ref]
+    told = {line.id for line in book.calendar}
+    found = []
+    for episode in book.episodes:
+        slot = by_ref.get(episode.slot) if episode.slot else None
+        out = _came_out(book, episode)
+        if out and out != slot and (slot or _slot_uid(book, episode.id) in told):
+            found.append(_publishing(book, episode, out))
+        elif slot:
+            found.append(_publishing(book, episode, slot))
     found += _work(book, work.tasks)
     found += [_dark(book, dark) for dark in book.dark if not dark.busy_uid]
     return tuple(sorted(found, key=lambda entry: (entry.start.isoformat(), entry.uid)))
@@ -48,9 +59,13 @@ def kept_uids(book: Book) -> frozenset[str]:
     Work that is done and episodes that are published were not dropped, so they are never cancelled.
     """
     kept: set[str] = set()
+    told = {line.id for line in book.calendar}
     for episode in book.episodes:
         over = episode.finished or episode.published
-        kept.update(_stage_uid(book, episode.id, stage) for stage in Stage if over or stage in episode.done)
+        done = [stage for stage in Stage if over or stage in episode.done]
+        for stage in done:
+            parts = (_stage_uid(book, episode.id, stage, part) for part in count())
+            kept.update(takewhile(told.__contains__, parts))
         if episode.published:
             kept.add(_slot_uid(book, episode.id))
     return frozenset(kept)
@@ -60,19 +75,44 @@ def _slot_uid(book: Book, episode: str) -> str:
     return make_uid(book.key, f"episode:{episode}:slot")
 
 
-def _stage_uid(book: Book, episode: str, stage: Stage) -> str:
-    return make_uid(book.key, f"episode:{episode}:{stage.value}")
+def _stage_uid(book: Book, episode: str, stage: Stage, part: int = 0) -> str:
+    """The UID of the work on a stage; of a further part of it, where days without work come between."""
+    return make_uid(book.key, f"episode:{episode}:{stage.value}{f':{part + 1}' if part else ''}")
+
+
+def _came_out(book: Book, episode: Episode) -> Slot | None:
+    """The day on which an episode came out, at the time of its slot; None if it is not out or the day is not known."""
+    line = _line_of(book, episode) if episode.published else None
+    rule = book.find("rules", line.rule) if line else None
+    if rule is None or line is None or line.actual is None or not line.actual.is_exact or line.actual.latest is None:
+        return None
+    day, times = line.actual.latest, rule.on(line.actual.latest)
+    return Slot(rule.id, day, instant(day, times.at, zone_named(times.zone, rule.name)))
+
+
+def _line_of(book: Book, episode: Episode) -> Publication | None:
+    """The line of the record on which an episode came out; None if there is none."""
+    return next((p for p in reversed(book.publications) if p.episode == episode.id and p.actual), None)
 
 
 def _publishing(book: Book, episode: Episode, slot: Slot) -> Entry:
+    """The entry of a publication.
+
+    Args:
+        book: the book.
+        episode: the episode.
+        slot: when it is to come out; once it is out, when it did.
+    """
     rule = book.rule(slot.rule)
-    record = next((p for p in reversed(book.publications) if p.episode == episode.id and p.actual), None)
+    record = _line_of(book, episode)
     times = rule.on(slot.day)
-    lines = [f"{_long_day(slot.day)}, {times.at:%H:%M} ({times.zone})", *_about(book, episode), *_gap(book, episode)]
-    left = book.stages_of(episode)
-    if left.left(_over(episode)):
-        stages = [f"{s.value} {words.hours(left.of(s))}" for s in Stage if left.of(s) and s not in _over(episode)]
-        lines.append(f"Work left: {words.hours(left.left(_over(episode)))} ({', '.join(stages)})")
+    lines = [f"{_long_day(slot.day)}, {times.at:%H:%M} ({times.zone})"]
+    if record and record.planned and record.planned != slot.day:
+        lines.append(f"It was planned for {_long_day(record.planned)}")
+    lines += [*_about(book, episode), *_gap(book, episode, slot.day)]
+    if left := episode.left(book.stages_of(episode)):
+        stages = [f"{stage.value} {words.hours(minutes)}" for stage, minutes in left]
+        lines.append(f"Work left: {words.hours(sum(minutes for _, minutes in left))} ({', '.join(stages)})")
     if record:
         lines += _record(record)
     link = record.link.strip() if record else ""
@@ -91,33 +131,42 @@ def _publishing(book: Book, episode: Episode, slot: Slot) -> Entry:
 
 
 def _work(book: Book, tasks: tuple[Task, ...]) -> Iterator[Entry]:
-    """One entry a stage of a study, from its first day of work through its last."""
+    """One entry a stage of a study, from its first day of work through its last, broken where there is no work."""
     stages: dict[tuple[str, Stage], list[Task]] = defaultdict(list)
     for task in tasks:
         if task.stage is not None and book.find("episodes", task.episode):
             stages[task.episode, task.stage].append(task)
-    for (id, stage), stretch in stages.items():
+    for (id, stage), tasks_of in stages.items():
         episode = book.episode(id)
         by_day: dict[date, int] = defaultdict(int)
-        for task in stretch:
+        for task in tasks_of:
             by_day[task.day] += task.minutes
-        lines = [
-            f"For {_long_day(stretch[0].slot.day)}, ready by {words.day(stretch[0].ready_by)}",
-            *_about(book, episode),
-            *(f"{words.short_day(day)}: {words.hours(minutes)}" for day, minutes in sorted(by_day.items())),
-        ]
+        head = f"For {_long_day(tasks_of[0].slot.day)}, ready by {words.day(tasks_of[0].ready_by)}"
         shoot = stage is Stage.SHOOT
-        yield Entry(
-            uid=_stage_uid(book, id, stage),
-            summary=clean(f"{stage.value.capitalize()}: {episode.title}"),
-            start=min(by_day),
-            end=_day_after(max(by_day)),
-            status=_status(book, episode),
-            categories=("work", stage.value),
-            description=clean("\n".join(lines)),
-            alarm_minutes=SHOOT_ALARM_MINUTES if shoot else None,
-            alarm_text=clean(f"Shoot tomorrow: {episode.title}") if shoot else "",
-        )
+        for part, days in enumerate(_parts(book, sorted(by_day))):
+            hours = [f"{words.short_day(day)}: {words.hours(by_day[day])}" for day in days]
+            yield Entry(
+                uid=_stage_uid(book, id, stage, part),
+                summary=clean(f"{stage.value.capitalize()}: {episode.title}"),
+                start=days[0],
+                end=_day_after(days[-1]),
+                status=_status(book, episode),
+                categories=("work", stage.value),
+                description=clean("\n".join([head, *_about(book, episode), *hours])),
+                alarm_minutes=SHOOT_ALARM_MINUTES if shoot else None,
+                alarm_text=clean(f"Shoot tomorrow: {episode.title}") if shoot else "",
+            )
+
+
+def _parts(book: Book, days: list[date]) -> list[list[date]]:
+    """Days of work in runs between which no day without work lies."""
+    parts = [days[:1]]
+    for before, day in pairwise(days):
+        between = (before + timedelta(n) for n in range(1, (day - before).days))
+        if any(is_workless(book, other) for other in between):
+            parts.append([])
+        parts[-1].append(day)
+    return parts
 
 
 def _dark(book: Book, dark: DarkRange) -> Entry:
@@ -155,10 +204,9 @@ def _about(book: Book, episode: Episode) -> list[str]:
     return lines
 
 
-def _gap(book: Book, episode: Episode) -> list[str]:
-    """The gap since the study before it in its series."""
-    slot: SlotRef | None = episode.slot
-    if episode.kind is not EpisodeKind.STUDY or slot is None:
+def _gap(book: Book, episode: Episode, on: date) -> list[str]:
+    """The gap since the study before it in its series, if it comes out on a day."""
+    if episode.kind is not EpisodeKind.STUDY:
         return []
     before = [
         (p.day, p.title) for p in book.publications if p.series == episode.series and p.episode != episode.id and p.day
@@ -166,13 +214,8 @@ def _gap(book: Book, episode: Episode) -> list[str]:
     before += [
         (other.slot.day, other.title) for other in book.open_studies if other.series == episode.series and other.slot
     ]
-    day, title = max((pair for pair in before if pair[0] < slot.day), default=(None, ""))
-    return [f"Gap: {words.weeks((slot.day - day).days)} after {title} of {words.day(day)}"] if day else []
-
-
-def _over(episode: Episode) -> tuple[Stage, ...]:
-    """Stages with nothing left to do."""
-    return tuple(Stage) if episode.finished or episode.published else episode.done
+    day, title = max((pair for pair in before if pair[0] < on), default=(None, ""))
+    return [f"Gap: {words.weeks((on - day).days)} after {title} of {words.day(day)}"] if day else []
 
 
 def _record(record: Publication) -> list[str]:

@@ -8,10 +8,10 @@ to publish and when to work blocks nobody's time, and importing it as a busy cal
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from showrunner.domain.record import record
 from showrunner.ical.entry import Entry
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ PRODUCT = "-//showrunner//showrunner//EN"
 """PRODID of every calendar written here."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Revision:
     """One entry as calendars are told about it."""
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Claim, Confidence, Feature, Known, Presence, View, WantStatus
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.intake.columns import plain_name
 from showrunner.storage.edtf_text import parse
@@ -29,7 +30,7 @@ _MAYBE = {
 """Words of doubt, and the percentage of chance that a piece is truly unshown for which each stands (a house rule)."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Said:
     """What a cell says about whether a piece has been shown."""
 

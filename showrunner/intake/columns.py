@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import cache
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.record import record
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput
 
@@ -33,7 +33,7 @@ class How(StrEnum):
     ASIDE = "left aside"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Column:
     """One column of a sheet and what it means."""
 

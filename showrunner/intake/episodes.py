@@ -637,7 +637,7 @@ def _gaps(days: Sequence[date]) -> Iterator[str]:
     if gaps:
         middle = gaps[len(gaps) // 2]
         yield (
-            f"Studies of known day are {words.number(gaps[0] / 7)} to {words.weeks(gaps[-1])} apart, "
+            f"Studies of known day are {words.weeks(gaps[0])} to {words.weeks(gaps[-1])} apart, "
             f"the middle gap is {words.weeks(middle)}."
         )
 

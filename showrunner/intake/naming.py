@@ -26,11 +26,11 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import islice, pairwise
 from typing import NamedTuple
 
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 from showrunner.intake.plain_words import LONGEST, Words, is_telling, nickname, read, stem
 
 MANY_TITLES = 3
@@ -53,7 +53,7 @@ _PART = re.compile(r",|&|\band\b", re.IGNORECASE)
 _ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Called:
     """What a piece is called."""
 
@@ -65,7 +65,7 @@ class Called:
     """Its name without the nickname; the name if it has none."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Part:
     """One part of a column that says what an episode is about."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -25,6 +25,7 @@ from showrunner.domain.piece import (
     Shown,
     Want,
 )
+from showrunner.domain.record import record
 from showrunner.domain.words import plain
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
@@ -56,7 +57,7 @@ _EXPOSURE = re.compile(
 _MEASUREMENT = re.compile(r"(.+?) (\d+(?:\.\d+)?) (cm|kg)(?: \[entered (.+)\])?", re.DOTALL)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading:
     """How cells are to be read."""
 
@@ -72,7 +73,7 @@ class Reading:
     """Whether an export wrote the sheet, so that dates are EDTF and nothing else."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """What a row says, cell by cell."""
 

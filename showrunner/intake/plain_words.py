@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+
+from showrunner.domain.record import record
 
 LONGEST = 300
 """Most characters of a text that are compared."""
@@ -41,7 +42,7 @@ _NICKNAME = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Words:
     """The words of a text."""
 

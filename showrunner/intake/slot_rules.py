@@ -11,13 +11,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from showrunner.domain import words
 from showrunner.domain.edits.ids import free_id
 from showrunner.domain.house import WEEKDAYS
+from showrunner.domain.record import record
 from showrunner.domain.slot import SlotRule
 from showrunner.intake.columns import plain_name
 
@@ -29,7 +29,7 @@ LEAST = 3
 """Fewest episodes that make a weekday a slot."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Dated:
     """What slots are told by of one episode."""
 

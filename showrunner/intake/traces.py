@@ -22,11 +22,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from showrunner.domain import words as wording
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 from showrunner.intake.naming import Called
 from showrunner.intake.plain_words import LONGEST, Words, is_telling, read, stem
 
@@ -77,7 +77,7 @@ class Trace(NamedTuple):
     """What it is, in words."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Vocabulary:
     """The words that the pieces hold."""
 

@@ -7,7 +7,7 @@ weeks. The cheapest three kinds are told; where no single change helps, two that
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
 from itertools import combinations
@@ -15,6 +15,7 @@ from itertools import combinations
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind, Window
+from showrunner.domain.record import record
 from showrunner.domain.titles import quoted
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.candidates import Candidate
@@ -55,7 +56,7 @@ TRIAL_SECONDS = 0.5
 """Time for one trial; what takes longer is not advised."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FoundToday:
     """Hours found today, however many a day has: tells whether hours can help at all, and how many at least."""
 
@@ -74,7 +75,7 @@ class UnprovenError(Exception):
     """A trial could not be proven in its time, so that it cannot be told what is the least that helps."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Advice:
     """What would give a study a date."""
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, PinKind, Series, Window
 from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known, Piece
+from showrunner.domain.record import record
 from showrunner.domain.rules import Terms
 from showrunner.domain.slot import SlotRef
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Candidate:
     """A study to be placed, existing or implied by a piece that is in none."""
 
@@ -74,7 +73,7 @@ def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple
             continue
         title = " and ".join(p.name for p in pieces)
         ids = tuple(p.id for p in pieces)
-        minutes = series.stages.left(())
+        minutes = series.stages.total
         found.append(Candidate(f"piece:{piece.id}", title, series, ids, (), minutes, None, None, implied=True))
     return tuple(found), tuple(left_out)
 
@@ -93,7 +92,7 @@ def _partners(book: Book, placed: set[str]) -> dict[str, Piece]:
 
 def _of_study(book: Book, study: Episode, pinned: SlotRef | None) -> Candidate:
     series = book.series_of(study.series)
-    minutes = 0 if study.finished else (study.stages or series.stages).left(study.done)
+    minutes = sum(minutes for _, minutes in study.left(study.stages or series.stages))
     return Candidate(
         study.id, study.title, series, study.pieces, study.windows, minutes, study.slot, pinned, implied=False
     )

@@ -7,9 +7,9 @@ a conservator or safety professional.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from showrunner.domain.piece import Piece, View
+from showrunner.domain.record import record
 from showrunner.planning.materials import has_word
 from showrunner.planning.shots import FORM_VIEWS
 
@@ -17,7 +17,7 @@ LAST_WORD = "Follow local rules and ask a conservator or safety professional."
 """What every list of cautions ends with."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Caution:
     """One caution."""
 
@@ -33,7 +33,7 @@ class Caution:
     """Id of the caution it differs from; empty if from none."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Rule:
     """What calls for a caution."""
 

@@ -5,19 +5,20 @@ Each is a value that can be carried out on a copy of the book, said in words, an
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.house import DAY_MINUTES, ExtraWork
+from showrunner.domain.record import record
 from showrunner.domain.rules import Member, Rule, relaxed
 from showrunner.domain.titles import pin_words, quoted, title_of
 from showrunner.planning.hours import is_workless, work_minutes
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class MoreHours:
     """Working time found until a day, on top of what the book has."""
 
@@ -29,7 +30,7 @@ class MoreHours:
     """First day on which they may be found."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LowerGap:
     """A smaller least gap of a series."""
 
@@ -39,7 +40,7 @@ class LowerGap:
     """The new least gap, weeks."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WidenWindow:
     """A hard window that begins sooner or ends later."""
 
@@ -53,7 +54,7 @@ class WidenWindow:
     """Its new last day."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unpin:
     """A promise taken back."""
 
@@ -61,7 +62,7 @@ class Unpin:
     """Id of the pin."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LookFurther:
     """A longer horizon; it changes nothing in the book."""
 
@@ -69,7 +70,7 @@ class LookFurther:
     """Weeks looked ahead."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class AllowSlot:
     """A further weekly slot that a series may use."""
 
@@ -79,7 +80,7 @@ class AllowSlot:
     """Id of the slot rule."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PublishInDark:
     """A dark range that no longer stops publication."""
 

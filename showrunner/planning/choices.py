@@ -3,42 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
+from showrunner.planning.aims import Aim
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.problem import DAYS2_PER_POINT
 from showrunner.planning.solving import Question, Solved, bound, solve_book
 
 
-class Aim(StrEnum):
-    """What a plan is made for, after promises and as many studies as possible."""
-
-    BEST = "best dates"
-    """The least unevenness, whatever moves."""
-    EVEN = "fewest moves within the gaps"
-    """Move as few planned studies as possible, and those by the fewest days, once as few gaps as possible are beyond
-    the longest of their series."""
-    FEWEST = "fewest moves"
-    """The same, however long the gaps get."""
-
-    @property
-    def keep(self) -> bool:
-        """Whether planned studies move as little as can be."""
-        return self is not Aim.BEST
-
-    @property
-    def even(self) -> bool:
-        """Whether gaps beyond the longest are few before that."""
-        return self is Aim.EVEN
-
-
-@dataclass(frozen=True, slots=True)
+@record
 class Choice:
     """One way of dating the studies anew."""
 
@@ -82,7 +60,7 @@ def choices(
     """
     found = []
     for aim in (Aim.EVEN, Aim.FEWEST, Aim.BEST):
-        ask = Question(today, horizon_weeks, unsure, aim.keep, aim.even)
+        ask = Question(today, horizon_weeks, unsure, aim)
         solved = solve_book(bound(book, ask), ask, time_limit=time_limit, ticker=ticker)
         found.append(_choice(book, aim, solved))
     return tuple(found)

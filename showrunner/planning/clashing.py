@@ -15,6 +15,7 @@ from showrunner.domain.promises import clashes
 from showrunner.domain.rules import Member, Rule, relaxed, windows_words
 from showrunner.domain.titles import pin_words, quoted, slot_words, title_of
 from showrunner.errors import Contradiction
+from showrunner.planning.candidates import candidates
 from showrunner.planning.problem import Problem
 from showrunner.planning.results import Clash
 from showrunner.planning.search import solve
@@ -47,7 +48,7 @@ def _overtaken(book: Book, ask: Question) -> list[Clash]:
     """Promised dates before today, or beyond the weeks looked at."""
     found = []
     last = ask.today + timedelta(weeks=ask.horizon_weeks)
-    placed = {study.key for study in framed(book, ask).candidates}
+    placed = {study.key for study in candidates(book, ask.unsure)[0]}
     for pin in book.pins:
         if pin.slot is None or not placed.issuperset(pin.episodes):
             continue

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 from showrunner.planning.materials import has_word
 
 
@@ -94,7 +94,7 @@ def surfaces_of(piece: Piece) -> tuple[Surface, ...]:
     return tuple(surface for surface in Surface if surface in found)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cues:
     """What to do in one set-up, every cue once."""
 

@@ -8,10 +8,11 @@ must be done in one go takes the first day on which it fits whole.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from showrunner.domain.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Job:
     """A stretch of work."""
 
@@ -27,7 +28,7 @@ class Job:
     """Index of a job that must be finished first (the same day is early enough); None if there is none."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stint:
     """Minutes of one job on one day."""
 
@@ -39,7 +40,7 @@ class Stint:
     """Minutes of it done that day."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Layout:
     """Jobs laid onto days."""
 

@@ -26,6 +26,9 @@ PRICING_SECONDS = 1.5
 UNPRICED = "Promises exclude each other, so other dates have no price."
 """Reason of a date where another choice of the promises that are kept might be better beside another date."""
 
+NOT_ASKED = "What other dates would cost was not asked for."
+"""Reason of a date in a plan that was wanted without prices."""
+
 PRICED_WITHOUT_TICKER = 12
 """Most studies that are priced if there is no clock to limit it."""
 
@@ -51,8 +54,12 @@ class Explainer:
         self.until = ticker() + PRICING_SECONDS if ticker else None
         self._roomier: dict[int, Problem] = {0: self.problem}
 
-    def placed(self, *, priced: bool = True) -> tuple[Placed, ...]:
-        """Every placed study, by slot; unpriced ones come without the reason that a price gives."""
+    def placed(self, *, unpriced: str = "") -> tuple[Placed, ...]:
+        """Every placed study, by slot.
+
+        Args:
+            unpriced: why no date is priced, which is then the reason of each; empty to price them.
+        """
         before: dict[str, Slot] = {}
         found = []
         for key, at in sorted(self.places.items(), key=lambda item: item[1]):
@@ -61,8 +68,8 @@ class Explainer:
             last_day = last.day if last else self.framed.board.last_published(study.series.id)
             before[study.series.id] = slot
             stands = self.framed.around and self.needs[key].planned_slot == at  # priced with the dates that stand
-            wanted = priced and not stands
-            earlier, why = self._earlier(study, at) if wanted else (None, UNPRICED)
+            wanted = not unpriced and not stands
+            earlier, why = self._earlier(study, at) if wanted else (None, unpriced or UNPRICED)
             needed, available = self.hours(self.places, at)
             pinned = study.pinned == slot.ref
             found.append(
@@ -162,8 +169,7 @@ class Explainer:
                 now.today,
                 now.candidates,
                 horizon_weeks=now.horizon_weeks,
-                keep=now.problem.keep,
-                even=now.even,
+                aim=now.aim,
                 around=now.around,
                 more=(0, minutes),
             )
@@ -257,21 +263,28 @@ class Explainer:
 
     # What has no slot
 
-    def unplaced(self, advisor: Advisor) -> tuple[Unplaced, ...]:
-        """Every study without a slot, in book order, with what keeps it out and what was tried and would help."""
+    def unplaced(self, advisor: Advisor | None) -> tuple[Unplaced, ...]:
+        """Every study without a slot, in book order, with what keeps it out and what was tried and would help.
+
+        Args:
+            advisor: tries what would help; None if nothing is to be tried.
+        """
         told = []
         lost = [study for study in self.framed.candidates if study.key not in self.places]
         for at, study in enumerate(lost):
-            told.append(self._unplaced(study, advisor.advise(study, len(lost) - at)))
+            told.append(self._unplaced(study, advisor.advise(study, len(lost) - at) if advisor else None))
         return tuple(told)
 
-    def _unplaced(self, study: Candidate, advice: Advice) -> Unplaced:
+    def _unplaced(self, study: Candidate, advised: Advice | None) -> Unplaced:
+        advice = advised or Advice((), frozenset(), tried=False)
         first = advice.ways[0].changes if advice.ways else ()
         hours = next((c.minutes for way in advice.ways for c in way.changes if isinstance(c, MoreHours)), None)
         if advice.ways:
             way_out = advice.ways[0].text.rstrip(".")
             if len(first) > 1:
                 way_out = f"no single change helps; {way_out[0].lower()}{way_out[1:]}"
+        elif advised is None:
+            way_out = "a plan made anew says what would help"
         elif advice.tried:
             way_out = "no change that was tried helps, alone or with another"
         else:

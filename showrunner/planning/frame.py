@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
+from functools import lru_cache
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind, Window
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.domain.windows import Interval, intervals
+from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import Candidate
 from showrunner.planning.hours import StandingWork, ready_day, spare_time, standing_work, working_time
 from showrunner.planning.problem import NOWHERE, Need, Problem, Spacing
@@ -18,7 +21,7 @@ from showrunner.planning.slots import expand
 YEAR = timedelta(days=366)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Frame:
     """A placing problem and what its numbers stand for."""
 
@@ -42,8 +45,8 @@ class Frame:
     """Unsure pieces in no study that were left out."""
     horizon_weeks: int
     """Weeks looked ahead."""
-    even: bool = False
-    """Whether gaps beyond the longest of their series should be few before anything moves little."""
+    aim: Aim = Aim.BEST
+    """What a plan is made for."""
     around: bool = False
     """Whether planned studies stay where they are."""
 
@@ -54,8 +57,7 @@ def frame(
     studies: tuple[Candidate, ...],
     *,
     horizon_weeks: int,
-    keep: bool = False,
-    even: bool = False,
+    aim: Aim = Aim.BEST,
     around: bool = False,
     also: frozenset[SlotRef] = frozenset(),
     left_out: tuple[str, ...] = (),
@@ -68,20 +70,14 @@ def frame(
         today: the present day.
         studies: what is to be placed.
         horizon_weeks: weeks to look ahead.
-        keep: whether already planned studies should move as little as can be.
-        even: whether the gaps beyond the longest of their series should be few before anything moves little.
+        aim: what a plan is made for.
         around: whether planned studies stay where they are as if all were promised, the others around them.
         also: slots that are counted with the usable ones though nothing may stand in them.
         left_out: carried along.
         more: supposed extra work: a day offset, and minutes found on it on top of those of the book.
     """
+    every, board, time, standing = _ground(_Same(book), today, horizon_weeks, more)
     last = today + timedelta(weeks=horizon_weeks)
-    every = expand(book.rules, today, last)
-    board = Board(book)
-    days = (last - today).days + 1
-    since, minutes = more
-    time = tuple(total + (minutes if day >= since else 0) for day, total in enumerate(working_time(book, today, days)))
-    standing = standing_work(book, today, every, (), time)
     freed = {work.slot.ref: work.minutes for work in standing}
     allowed = {rule for series in book.series for rule in series.rules}
     barred = board.held.keys() - also
@@ -114,7 +110,7 @@ def frame(
     for series in book.series:
         before = board.last_published(series.id)
         offset = (before - today).days if before else None
-        longest = 7 * series.max_weeks if even else None
+        longest = 7 * series.max_weeks if aim.even else None
         spacings.append(Spacing(7 * series.min_weeks, 7 * series.target_weeks, offset, longest))
     problem = Problem(
         slots=slots,
@@ -124,10 +120,36 @@ def frame(
         spare=spare_time(time, standing),
         needs=needs,
         spacings=tuple(spacings),
-        keep=keep,
+        keep=aim.keep,
     )
     problem = as_they_stand(problem) if around else problem
-    return Frame(book, today, problem, studies, every, board, time, standing, left_out, horizon_weeks, even, around)
+    return Frame(book, today, problem, studies, every, board, time, standing, left_out, horizon_weeks, aim, around)
+
+
+class _Same:
+    """A value as the key of what is kept for it: told from others by being the very same, not by what it holds."""
+
+    def __init__(self, value: Book) -> None:
+        self.value = value
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.value is self.value
+
+    def __hash__(self) -> int:
+        return id(self.value)
+
+
+@lru_cache(maxsize=8)
+def _ground(
+    book: _Same, today: date, horizon_weeks: int, more: tuple[int, int]
+) -> tuple[tuple[Slot, ...], Board, tuple[int, ...], tuple[StandingWork, ...]]:
+    """What all problems of a book share, laid out once: its slots, its rules, working time and standing work."""
+    last = today + timedelta(weeks=horizon_weeks)
+    every = expand(book.value.rules, today, last)
+    since, minutes = more
+    worked = working_time(book.value, today, (last - today).days + 1)
+    time = tuple(total + (minutes if day >= since else 0) for day, total in enumerate(worked))
+    return every, Board(book.value), time, standing_work(book.value, today, every, (), time)
 
 
 def as_they_stand(problem: Problem) -> Problem:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 
+from showrunner.domain.record import record
 from showrunner.domain.shoot import Touch
 from showrunner.planning.points import Point
 from showrunner.planning.run_order import RunOrder
 from showrunner.planning.shots import Shot
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gate:
     """What can only be seen or said before a touch."""
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import EpisodeKind
 from showrunner.domain.house import DAY_MINUTES
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot, SlotRef
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StandingWork:
     """The usual content of one slot, as it weighs on the working time."""
 
@@ -35,16 +35,22 @@ def work_minutes(book: Book, day: date) -> int:
     return min(DAY_MINUTES, book.house.work_minutes[day.weekday()] + extra)
 
 
+def worked_on(book: Book, day: date) -> int:
+    """Minutes put down as worked on a day, of all episodes."""
+    return sum(work.minutes for episode in book.episodes for work in episode.worked if work.day == day)
+
+
 def is_workless(book: Book, day: date) -> bool:
     """Whether a day lies in a range without work."""
     return any(dark.no_work and dark.covers(day) for dark in book.dark)
 
 
 def working_time(book: Book, today: date, days: int) -> tuple[int, ...]:
-    """For every day offset, the working minutes from today through that day."""
+    """For every day offset, the working minutes from today through that day; what was worked today is used up."""
     total, sums = 0, []
     for offset in range(days):
-        total += work_minutes(book, today + timedelta(offset))
+        day = today + timedelta(offset)
+        total += max(0, work_minutes(book, day) - worked_on(book, day)) if offset == 0 else work_minutes(book, day)
         sums.append(total)
     return tuple(sums)
 
@@ -55,8 +61,8 @@ def standing_work(
     """What the slots' usual content costs, in order of the days it must be ready.
 
     Nothing is counted for a slot on which nothing is published, whose content is in the bank or out
-    already, or that must have been ready before today. What cannot fit even if no study is ever placed
-    is no fault of a study: it is cut off, and said.
+    already, or that must have been ready before today; of what was begun, only the hours left. What cannot
+    fit even if no study is ever placed is no fault of a study: it is cut off, and said.
 
     Args:
         book: the book.
@@ -67,15 +73,17 @@ def standing_work(
     """
     rules = {rule.id: rule for rule in book.rules}
     board = Board(book)
-    banked = {e.slot for e in book.episodes if e.kind is EpisodeKind.FILLER and e.finished and e.slot}
+    fillers = [e for e in book.episodes if e.kind is EpisodeKind.FILLER and e.slot]
+    banked = {e.slot for e in fillers if e.finished}
+    begun = {e.slot: e.worked_on(None) for e in fillers}
     out = {SlotRef(line.planned, line.rule) for line in book.publications if line.planned}
     settled = banked | out | set(without)
     work: list[StandingWork] = []
     used = 0
     for slot in sorted(slots, key=lambda slot: slot.day):
         ready = ready_day(book, today, slot)
-        wanted = rules[slot.rule].on(slot.day).standing_minutes
-        if ready < 0 or not wanted or slot.ref in settled or board.is_silent(slot.day):
+        wanted = rules[slot.rule].on(slot.day).standing_minutes - begun.get(slot.ref, 0)
+        if ready < 0 or wanted <= 0 or slot.ref in settled or board.is_silent(slot.day):
             continue
         minutes = max(0, min(wanted, time[ready] - used))
         used += minutes

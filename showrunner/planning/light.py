@@ -8,11 +8,11 @@ whatever the level: 100 lux for 3 weeks are 300 lux for 1 week (reciprocity).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 from showrunner.domain.house import HouseRules, LightClass
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 from showrunner.domain.words import number
 from showrunner.errors import BadInput
 
@@ -67,7 +67,7 @@ def touches_in(piece: Piece, year: int, *, without: str = "") -> int:
     return sum(e.touches for e in piece.exposures if e.day.year == year and not (without and e.shoot == without))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Light:
     """What light a piece may still have, and what a shoot takes of it."""
 

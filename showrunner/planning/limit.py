@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from showrunner.domain.record import record
 
 
 class TimeUp(Exception):
     """The time is up; whoever holds the best answer so far gives that."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Limit:
     """A reading of a clock that ends the search."""
 

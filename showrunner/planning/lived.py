@@ -51,14 +51,12 @@ def lived_until(book: Book, today: date) -> Book:
     labels: dict[int, tuple[str, Stage]] = {}
     for study in studies:
         assert study.slot is not None
-        stages = book.stages_of(study)
         first = True
-        for stage in Stage:
-            if not stages.of(stage) or (stage in study.done and not study.published):
-                continue
+        whole = study if not study.published else replace(study, published=False, finished=False, done=(), worked=())
+        for stage, minutes in whole.left(book.stages_of(study)):
             labels[len(jobs)] = (study.id, stage)
             after = None if first else len(jobs) - 1
-            jobs.append(Job(ready_day(book, clock, study.slot), stages.of(stage), 0, stage is Stage.SHOOT, after))
+            jobs.append(Job(ready_day(book, clock, study.slot), minutes, 0, stage is Stage.SHOOT, after))
             first = False
     capacity = [total - before for total, before in zip(time, (0, *time), strict=False)]
     finish = lay(jobs, capacity[:days]).finish

@@ -8,7 +8,7 @@ studies of their own, which the rules cannot tell apart, so only their number ma
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import product
@@ -18,6 +18,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Series
 from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
 from showrunner.domain.slot import Slot
 from showrunner.planning.candidates import Candidate, candidates
@@ -36,7 +37,7 @@ Left = tuple[tuple[str, int], ...]
 """An outcome: studies that are left, with the number of their pieces truly left to show."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Airing:
     """How one outcome's studies air."""
 

@@ -14,8 +14,9 @@ from showrunner.domain.promises import binding_pairs, is_apart
 from showrunner.domain.rules import Board
 from showrunner.domain.titles import quoted
 from showrunner.planning.advice import Advisor
+from showrunner.planning.aims import Aim
 from showrunner.planning.clashing import smallest_clash, static_clashes
-from showrunner.planning.explain import Explainer
+from showrunner.planning.explain import NOT_ASKED, UNPRICED, Explainer
 from showrunner.planning.frame import Frame, days_outside, stretches
 from showrunner.planning.problem import DAYS2_PER_POINT
 from showrunner.planning.results import Clash, Placed, Plan, Status, Unplaced, Warning
@@ -38,9 +39,10 @@ def make_plan(
     *,
     horizon_weeks: int = HORIZON_WEEKS,
     unsure: Unsure = Unsure.LEFT_OUT,
-    keep: bool = False,
-    even: bool = False,
+    aim: Aim = Aim.BEST,
     around: bool = False,
+    priced: bool = True,
+    advised: bool = True,
     time_limit: float | None = None,
     ticker: Callable[[], float] | None = None,
 ) -> Plan:
@@ -55,16 +57,17 @@ def make_plan(
         today: the present day.
         horizon_weeks: weeks to look ahead.
         unsure: how unsure pieces are taken.
-        keep: whether this is a re-plan with fewest moves.
-        even: whether the gaps beyond the longest of their series should be few before that.
+        aim: what the plan is made for; anything but the best dates is a re-plan.
         around: whether planned studies stay where they are, the others around them.
+        priced: whether it is worked out what other dates would cost, which gives each date its reason.
+        advised: whether it is tried what would help the studies that have no slot.
         time_limit: seconds after which the best plan found is returned unproven; None for no limit.
         ticker: a clock in seconds for the limit and for `solver_seconds`.
 
     Returns:
         The plan. If not all promises can be kept it keeps as many as can be, and names what clashes.
     """
-    ask = Question(today, horizon_weeks, unsure, keep, even, around)
+    ask = Question(today, horizon_weeks, unsure, aim, around)
     book = bound(book, ask)
     started = ticker() if ticker else 0.0
     solved = solve_book(book, ask, time_limit=time_limit, ticker=ticker)
@@ -77,9 +80,9 @@ def make_plan(
     status = Status.INFEASIBLE if clashes else Status.OPTIMAL if solution.proven else Status.TIME_LIMIT
     points = Fraction(solution.score.points, DAYS2_PER_POINT)
     explainer = Explainer(framed, solution, ticker)
-    placed = explainer.placed(priced=not solved.dropped)
+    placed = explainer.placed(unpriced=UNPRICED if solved.dropped else "" if priced else NOT_ASKED)
     until = ticker() + time_limit / ADVICE_SHARE if ticker and time_limit is not None else None
-    unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until))
+    unplaced = explainer.unplaced(Advisor(book, ask, solved, ticker, until) if advised else None)
     made = _promises(book)
     return Plan(
         status=status,
@@ -97,8 +100,7 @@ def make_plan(
         today=today,
         horizon_weeks=horizon_weeks,
         unsure=unsure,
-        keep=keep,
-        even=even,
+        aim=aim,
         solver_seconds=seconds,
     )
 
@@ -183,7 +185,8 @@ def _warnings(
                 Warning(
                     "standing-short",
                     f"{rules[work.slot.rule].name} of {words.day(work.slot.day)} is "
-                    f"{words.hours(work.short)} short even without any study; bank it or add hours.",
+                    f"{words.hours(work.short)} short even without any study; "
+                    "put down what is done of it, bank it, or add hours.",
                 )
             )
     if framed.left_out:

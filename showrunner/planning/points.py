@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
 from showrunner.domain.piece import Claim, Confidence, Feature, Piece, Presence
+from showrunner.domain.record import record
 from showrunner.domain.shoot import Touch
 from showrunner.planning.shots import phases_of
 
@@ -13,7 +13,7 @@ HEDGES = {Confidence.SURE: "", Confidence.PROBABLE: "probably ", Confidence.POSS
 """How a claim is spoken: never firmer than it is held."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Point:
     """Something to say aloud."""
 

@@ -6,13 +6,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from itertools import chain
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
 from showrunner.domain.rules import clause
 from showrunner.domain.titles import quoted, slot_words
 from showrunner.planning.candidates import Candidate, candidates
-from showrunner.planning.explain import Explainer
+from showrunner.planning.explain import NOT_ASKED, Explainer
 from showrunner.planning.frame import Frame, frame
 from showrunner.planning.plan import HORIZON_WEEKS, make_plan
 from showrunner.planning.problem import DAYS2_PER_POINT, Problem, Score, score
@@ -37,17 +38,19 @@ def present_dates(
     present dates and are given only while those keep every hard rule.
     """
     framed, places = _as_it_stands(book, today, horizon_weeks)
-    return _proven(framed, places, ticker)
+    return _proven(framed, places, ticker, priced=True)
 
 
-def _proven(framed: Frame, places: dict[str, int], ticker: Callable[[], float] | None) -> tuple[Placed, ...]:
-    """The dates that stand as `present_dates` tells them."""
+def _proven(
+    framed: Frame, places: dict[str, int], ticker: Callable[[], float] | None, *, priced: bool
+) -> tuple[Placed, ...]:
+    """The dates that stand as `present_dates` tells them, with prices if wanted."""
     if not places:
         return ()
     reached = score(framed.problem, places)
     if reached is not None:
         solution = Solution(places, reached, True, reached, 0)
-        return Explainer(framed, solution, ticker).placed()
+        return Explainer(framed, solution, ticker).placed(unpriced="" if priced else NOT_ASKED)
     work = work_back(framed.book, framed.today, horizon_weeks=framed.horizon_weeks)
     short = {item.episode: item.text for item in work.shortfalls}
     problem = replace(framed.problem, needs=tuple(n for n in framed.problem.needs if n.key in places))
@@ -56,7 +59,7 @@ def _proven(framed: Frame, places: dict[str, int], ticker: Callable[[], float] |
     told = {**short, **barred}
     return tuple(
         replace(item, reason=told.get(item.id, "It stands where it was put; a hard rule is broken further on."))
-        for item in loose.placed(priced=False)
+        for item in loose.placed(unpriced=NOT_ASKED)
     )
 
 
@@ -65,30 +68,41 @@ def standing_plan(
     today: date,
     *,
     horizon_weeks: int = HORIZON_WEEKS,
+    priced: bool = True,
     time_limit: float | None = None,
     ticker: Callable[[], float] | None = None,
 ) -> Plan:
     """The plan that stands: the dates of the book, with the studies that have none yet placed around them.
 
-    Unsure pieces are taken as they were when dates were last accepted. While the dates of the book break a hard
+    It is not tried what would help a study that has no slot: a plan made anew does that. Unsure pieces are taken as
+    they were when dates were last accepted. While the dates of the book break a hard
     rule, nothing is placed around them.
 
     Args:
         book: the book.
         today: the present day.
         horizon_weeks: weeks to look ahead.
+        priced: whether it is worked out what other dates would cost, which gives each date its reason.
         time_limit: seconds for each search; None for no limit.
         ticker: a clock in seconds for the limit.
     """
     unsure = book.house.habit.unsure
     framed, places = _as_it_stands(book, today, horizon_weeks)
-    dates = _proven(framed, places, ticker)
+    dates = _proven(framed, places, ticker, priced=priced)
     dated = {study.key for study in framed.candidates}
     if not {study.key for study in candidates(book, unsure)[0]} >= dated:
         unsure = Unsure.LEFT_OUT  # one that would be taken as shown was given a date by hand
     fit = score(framed.problem, places) is not None
     found = make_plan(
-        book, today, horizon_weeks=horizon_weeks, unsure=unsure, around=fit, time_limit=time_limit, ticker=ticker
+        book,
+        today,
+        horizon_weeks=horizon_weeks,
+        unsure=unsure,
+        around=fit,
+        priced=priced,
+        advised=False,
+        time_limit=time_limit,
+        ticker=ticker,
     )
     barred = [warning for study in framed.candidates if (warning := _barred(framed, study))]
     found = replace(found, stands=True, warnings=(*barred, *found.warnings))
@@ -114,10 +128,16 @@ def standing_plan(
 
 
 def _barred(framed: Frame, study: Candidate) -> Warning | None:
-    """What is told of a study whose slot it may not have any more; None if it may."""
+    """What is told of a study that may not have its slot any more, beside those that come earlier; None if it may."""
     slot = study.planned
     assert slot is not None  # only studies with a date are asked for
-    breach = next(framed.board.against_slot(study.terms, slot), None)
+    board = framed.board
+    before = [other for other in framed.candidates if other.planned and board.turn(other.planned) < board.turn(slot)]
+    breaches = chain(
+        board.against_slot(study.terms, slot),
+        *(board.against_other(study.terms, slot, other.terms, other.planned) for other in before if other.planned),
+    )
+    breach = next(breaches, None)
     if breach is None:
         return None
     where = f"{quoted(study.title)} stands on {slot_words(framed.book, slot)}"

@@ -9,9 +9,9 @@ the prices are, and a much better one at good prices. They are found by subgradi
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 
+from showrunner.domain.record import record
 from showrunner.planning.limit import Limit, TimeUp
 from showrunner.planning.problem import Problem
 from showrunner.planning.stages import Rest, Space, Whole, cheapest
@@ -33,7 +33,7 @@ KEEPING_ON = 0.6
 """Share of the last direction that is added to the next."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Prices:
     """Prices, in stacked cost, and their running sums from every slot number to the end."""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import accumulate
 
+from showrunner.domain.record import record
 from showrunner.domain.slot import Slot
 
 DAYS2_PER_POINT = 49
@@ -18,7 +19,7 @@ NOWHERE = -1
 """Stands for a promised slot that is not among the slots of the problem: such a promise cannot be kept."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Need:
     """One study to be placed."""
 
@@ -45,7 +46,7 @@ class Need:
     """Re-plan: day offset it is planned for (may be past); None if it is not planned."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spacing:
     """Spacing of one series."""
 
@@ -63,7 +64,7 @@ class Spacing:
         return self.max_days is not None and gap > self.max_days
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Problem:
     """Everything the exact search needs, and nothing else."""
 

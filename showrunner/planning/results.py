@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.episode import Stage
 from showrunner.domain.house import Unsure
+from showrunner.domain.record import record
 from showrunner.domain.rules import Member
 from showrunner.domain.slot import Slot, SlotRef
+from showrunner.planning.aims import Aim
 from showrunner.planning.changes import Change
 
 
@@ -25,7 +26,7 @@ class Status(StrEnum):
     """Not all promises can be kept; `clashes` names the parties, and the plan keeps as many as can be."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Warning:
     """Something to know, with its number in the words."""
 
@@ -35,7 +36,7 @@ class Warning:
     """One plain sentence."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Price:
     """What it would cost to have a study in another slot, everything else re-optimised."""
 
@@ -51,7 +52,7 @@ class Price:
     """If not possible for want of hours: minutes which, found today, would make it possible with nothing lost."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WayOut:
     """Changes that give a study a date; they were carried out on a copy of the book and it was solved again."""
 
@@ -63,7 +64,7 @@ class WayOut:
     """The way out in one sentence."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Placed:
     """One study with its slot and the proof of the date."""
 
@@ -97,7 +98,7 @@ class Placed:
     """Price of the series' next later slot; None if there is none or it was not priced."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unplaced:
     """A study without a slot, and the rule to relax."""
 
@@ -121,7 +122,7 @@ class Unplaced:
     """The cheapest kinds of change that help, three at most; if none does, two that help together."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Clash:
     """One contradiction among promises."""
 
@@ -135,7 +136,7 @@ class Clash:
     """Minutes missing, if hours take part."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Offer:
     """Better dates than those that stand."""
 
@@ -147,7 +148,7 @@ class Offer:
     """Unevenness of those dates, weeks squared."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plan:
     """The answer of the placing search."""
 
@@ -181,10 +182,8 @@ class Plan:
     """Weeks it looks ahead."""
     unsure: Unsure
     """How unsure pieces were taken."""
-    keep: bool
-    """Whether it was a re-plan with fewest moves."""
-    even: bool
-    """Whether it was one with few gaps beyond the longest of their series before that."""
+    aim: Aim
+    """What it was made for."""
     solver_seconds: float
     """Seconds the search took by the ticker that was passed in; 0 without one."""
     stands: bool = False
@@ -195,7 +194,7 @@ class Plan:
     """If they stand: better dates, if there are such."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Task:
     """A stretch of work on one day."""
 
@@ -215,7 +214,22 @@ class Task:
     """Day by which the whole must be ready."""
 
 
-@dataclass(frozen=True, slots=True)
+class Lack(StrEnum):
+    """Why something does not fit."""
+
+    HOURS = "hours"
+    """A study has not the hours until it must be ready."""
+    SHOOT_DAY = "shoot day"
+    """A study has the hours, but no day that holds its shoot whole."""
+    PAST = "past"
+    """The slot of a study is past, and it is not on record."""
+    CROWDED = "crowded"
+    """Usual content has not the hours, because of the studies."""
+    ALONE = "alone"
+    """Usual content has not the hours, even without any study."""
+
+
+@record
 class Shortfall:
     """Work that does not fit."""
 
@@ -231,9 +245,11 @@ class Shortfall:
     """First slot that works for it; None if none within the horizon."""
     text: str
     """The shortfall in one sentence, with the slot that works."""
+    lack: Lack
+    """Why it does not fit."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Balance:
     """The prefix test on one day on which something must be ready."""
 
@@ -245,7 +261,39 @@ class Balance:
     """Working minutes from today through that day."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
+class Ahead:
+    """Something that must be worked on before days without work, as it is due in them or soon after."""
+
+    title: str
+    """What it is."""
+    episode: str
+    """Id of the episode; empty for usual content that has no name."""
+    slot: SlotRef
+    """The slot it is for."""
+    minutes: int
+    """Minutes of it that must be done before."""
+
+
+@record
+class Trip:
+    """Days in a row without work, and what must be done before them."""
+
+    first: date
+    """First day without work."""
+    last: date
+    """Last day without work."""
+    reason: str
+    """Why, in the owner's words; empty if she gave none."""
+    items: tuple[Ahead, ...]
+    """What must be done before, by the day it is due."""
+    minutes: int
+    """Minutes of it in all."""
+    spare_minutes: int
+    """Minutes before the first day that nothing else needs; fewer than `minutes` if they do not do."""
+
+
+@record
 class WorkPlan:
     """Dated work, laid onto working days by earliest ready-by first."""
 
@@ -261,9 +309,11 @@ class WorkPlan:
     """The shortfalls and anything else worth knowing, as sentences."""
     balances: tuple[Balance, ...] = ()
     """Needed and available minutes on every day on which something must be ready, by day."""
+    ahead: tuple[Trip, ...] = ()
+    """Days without work ahead for which work must be done before, the first one first."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SlipRate:
     """How often a series misses a planned slot: its own record, drawn towards that of all lines while it is short."""
 
@@ -285,7 +335,7 @@ class SlipRate:
     """Whether the rate was asked for and not taken from the record; then no bad spells are allowed for."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Settled:
     """What would be left once one doubt is settled one way."""
 
@@ -297,7 +347,7 @@ class Settled:
     """10%, 50% and 90% end; None if beyond the days looked at."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Doubt:
     """An unsure piece and what settling it would do."""
 
@@ -319,7 +369,7 @@ class Doubt:
     """What would be left if it turned out not to be shown."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BankCover:
     """How far the bank reaches for one slot rule."""
 
@@ -333,7 +383,7 @@ class BankCover:
     """First slot that nothing covers; None within the horizon."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PieceStep:
     """Pieces left after a day, for the chart."""
 
@@ -345,7 +395,7 @@ class PieceStep:
     """Pieces left if none was."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FanStep:
     """Forecast of pieces left after a day."""
 
@@ -359,7 +409,7 @@ class FanStep:
     """90% quantile of pieces left."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LateRisk:
     """The chance that a study with a hard window airs after it."""
 
@@ -382,7 +432,7 @@ class Dates(StrEnum):
     """Every outcome has the dates of the book, with what it adds placed around them."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunOut:
     """When the unshown pieces are used up."""
 

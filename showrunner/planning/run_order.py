@@ -14,9 +14,9 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import count
 
+from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.planning.shots import Place, Shot, Way
 
@@ -35,7 +35,7 @@ State = tuple[tuple[int, ...], int, int]
 NOTHING: Cost = (0, 0, 0, 0, 0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Handled:
     """A piece as the run order sees it."""
 
@@ -49,7 +49,7 @@ class Handled:
     """Padding each of these forms needs, mm."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Step:
     """One step of the run order: a touch, a piece set aside, or a shot."""
 
@@ -67,7 +67,7 @@ class Step:
     """For a shot, where the camera stands."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunOrder:
     """The steps of a shoot in order."""
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from showrunner.domain.episode import Episode
 from showrunner.domain.house import HouseRules
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 WORDS_A_MINUTE = 125
@@ -22,7 +22,7 @@ ENOUGH_EPISODES = 3
 """Past episodes with both times from which on the estimate is corrected."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunTime:
     """An estimate of the run time, part by part, in seconds."""
 

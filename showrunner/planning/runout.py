@@ -170,9 +170,7 @@ def _doubts(
             if piece.id in lone:  # lone pieces with the same odds lead to the same outcomes
                 alike[chance] = known
         narrows, if_shown, if_unshown = known
-        text = (
-            f"Settling {piece.name} is expected to narrow the range of the end by {words.count(round(narrows), 'day')}."
-        )
+        text = f"Settling {piece.name} is expected to narrow the range of the end by {words.weeks(round(narrows))}."
         if narrows < 0.5:
             text = f"Settling {piece.name} is not expected to narrow the range of the end."
         found.append(Doubt(piece.id, piece.name, chance, narrows, 1, text, if_shown, if_unshown))
@@ -224,7 +222,7 @@ def _warnings(
         else:
             text = (
                 f"{doubts.series.name} runs out by {words.day(middle)} at even odds: "
-                f"{words.weeks((middle - today).days)} from now, and the warning lead is {lead}."
+                f"{words.weeks((middle - today).days)} from now, and the warning lead is {words.weeks(7 * lead)}."
             )
         warnings.append(Warning("run-out", text))
     airings = [(share, doubts.airing(left)) for left, share in outcomes.items()]

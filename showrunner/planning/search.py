@@ -23,10 +23,10 @@ number never exceeds that of a plan below it, and book order is proven like ever
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from heapq import heappop, heappush, merge
 from itertools import islice
 
+from showrunner.domain.record import record
 from showrunner.planning.capacity import Capacity, TooLarge
 from showrunner.planning.limit import Limit, TimeUp
 from showrunner.planning.parties import fitting, kept, parties, promising
@@ -60,7 +60,7 @@ NO_LIMIT = 1 << 40
 """Room in minutes where two studies must be ready on the same day and only the second is tested."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Solution:
     """The best placement found and how far that is proven."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
@@ -12,6 +11,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
+from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera
 from showrunner.domain.titles import quoted
 from showrunner.errors import BadInput
@@ -30,7 +30,7 @@ FRAGILE_WEIGHT = 2
 """What a touch of a piece counts that needs a board or two people, stays flat, or is never turned or hung."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SetUp:
     """One place of the camera, with what is done and filmed from it before it moves on."""
 
@@ -49,7 +49,7 @@ class SetUp:
         return tuple(step.shot for step in self.steps if step.shot)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fit:
     """A piece on the form it is dressed on."""
 
@@ -63,7 +63,7 @@ class Fit:
     """Padding to add around the chest, cm; None if the piece was not measured."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Batch:
     """What filming several studies in one shoot saves, and whether a day holds it."""
 
@@ -80,7 +80,7 @@ class Batch:
         return self.minutes - self.saved_minutes
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ShootPlan:
     """Everything about a shoot before it begins."""
 

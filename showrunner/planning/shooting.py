@@ -6,7 +6,6 @@ Nothing is kept beside the log, so a shoot that was cut off stands where it stoo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -14,6 +13,7 @@ from types import MappingProxyType
 
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Condition, Piece
+from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Shoot, Touch
 from showrunner.domain.words import plain
 from showrunner.planning.cues import remedy
@@ -49,7 +49,7 @@ class Now(StrEnum):
     """Close the shoot."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Next:
     """The one next thing."""
 
@@ -61,7 +61,7 @@ class Next:
     """The step of the run order, if it is one."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Clocks:
     """How long things have lasted, without pauses, in seconds."""
 
@@ -75,7 +75,7 @@ class Clocks:
     """For each piece that was handled: lux hours in this shoot."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ShootState:
     """A shoot as it stands."""
 

@@ -6,10 +6,10 @@ What a kind has no view for, and what goes on a form, is common practice.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Feature, Piece, Presence, View
+from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.planning.forms import why_no_form, why_not_together
 
@@ -38,7 +38,7 @@ WITHOUT_INSIDE = ("boa", "parasol", "fan", "shawl", "handkerchief", "ribbon", "j
 """Words in a kind that has no inside to open."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Place:
     """A piece in the state a touch leaves it in: laid, turned, opened, dressed."""
 
@@ -48,7 +48,7 @@ class Place:
     """The touch."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Way:
     """One way to take a shot."""
 
@@ -58,7 +58,7 @@ class Way:
     """Where the camera stands."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shot:
     """One view in one set-up."""
 
@@ -97,7 +97,7 @@ def ready_ways(shot: Shot, phase: Mapping[str, Touch]) -> tuple[Way, ...]:
     return tuple(way for way in shot.ways if all(phase.get(p.piece) is p.phase for p in way.needs))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Refused:
     """A view that a piece cannot have."""
 
@@ -111,7 +111,7 @@ class Refused:
     """What is done in its place."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shots:
     """Everything to film of some pieces."""
 

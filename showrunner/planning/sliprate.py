@@ -39,8 +39,8 @@ def slip_rate(record: Iterable[Publication], series: str, given: float | None = 
     Raises:
         BadInput: `given` is below 0, or 1 and above.
     """
-    if given is not None and not 0 <= given < 1:
-        raise BadInput(f"a slip rate of {given:g} is not from 0 to below 1", "slip rate", "give a share like 0.05")
+    if given is not None:
+        check_rate(given)
     known = [line for line in record if line.punctuality_known]
     own = [line for line in known if line.series == series]
     late, own_late = (sum(line.late_or_missed for line in lines) for lines in (known, own))
@@ -55,6 +55,16 @@ def slip_rate(record: Iterable[Publication], series: str, given: float | None = 
         own_recorded=len(own),
         given=given is not None,
     )
+
+
+def check_rate(given: float) -> None:
+    """Refuse a slip rate that no record could have.
+
+    Raises:
+        BadInput: `given` is below 0, or 1 and above.
+    """
+    if not 0 <= given < 1:
+        raise BadInput(f"a slip rate of {given:g} is not from 0 to below 1", "slip rate", "give a share like 0.05")
 
 
 def habit(rate: SlipRate) -> Habit:

@@ -13,8 +13,9 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from showrunner.domain.record import record
 
 SPELL_BEGINS = 1 / 130
 """Chance that a calm week is followed by a bad one: a spell about every two and a half years."""
@@ -32,7 +33,7 @@ CARRY = 1 - SPELL_BEGINS - SPELL_ENDS
 """What is left after a week of the difference that it makes whether this week is calm or bad."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Habit:
     """How tries fail: independently, but for the spells.
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, time
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from dateutil.rrule import WEEKLY, rrule
@@ -44,7 +45,7 @@ def instant(day: date, at: time, zone: ZoneInfo) -> datetime:
 
 
 def expand(rules: Iterable[SlotRule], first: date, last: date) -> tuple[Slot, ...]:
-    """Every slot of the rules from `first` through `last`.
+    """Every slot of the rules from `first` through `last`; those of the same rules and days are laid out once.
 
     Args:
         rules: slot rules; each holds from its own first through its own last day only.
@@ -57,6 +58,11 @@ def expand(rules: Iterable[SlotRule], first: date, last: date) -> tuple[Slot, ..
     Raises:
         BadInput: a rule names no known zone, or the days reach beyond the years 1 to 9999.
     """
+    return _expanded(tuple(rules), first, last)
+
+
+@lru_cache(maxsize=16)
+def _expanded(rules: tuple[SlotRule, ...], first: date, last: date) -> tuple[Slot, ...]:
     slots: list[Slot] = []
     for rule in rules:
         try:

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from itertools import product
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
 from showrunner.domain.orders import fewest_dropped
+from showrunner.domain.record import record
 from showrunner.domain.rules import Board
+from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import candidates
 from showrunner.planning.frame import Frame, frame
 from showrunner.planning.search import Solution, solve
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Question:
     """What is asked of the placing search besides the book."""
 
@@ -26,17 +27,15 @@ class Question:
     """Weeks to look ahead."""
     unsure: Unsure
     """How unsure pieces are taken."""
-    keep: bool = False
-    """Whether planned studies should move as little as can be."""
-    even: bool = False
-    """Whether gaps beyond the longest of their series should be few before that."""
+    aim: Aim = Aim.BEST
+    """What the plan is made for."""
     around: bool = False
     """Whether planned studies stay where they are, the others around them."""
     more: tuple[int, int] = (0, 0)
     """Supposed extra work: a day offset, and minutes found on it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Solved:
     """A book's placing problem with the best placement."""
 
@@ -71,8 +70,7 @@ def framed(book: Book, ask: Question) -> Frame:
         ask.today,
         studies,
         horizon_weeks=ask.horizon_weeks,
-        keep=ask.keep,
-        even=ask.even,
+        aim=ask.aim,
         around=ask.around,
         left_out=left_out,
         more=ask.more,

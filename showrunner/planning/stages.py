@@ -9,10 +9,10 @@ rest by how many of it are left out, the least minutes the rest needs, and the m
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 from operator import add
 
+from showrunner.domain.record import record
 from showrunner.planning.problem import Problem
 from showrunner.planning.tables import IMPOSSIBLE, NEVER, SeriesTable, SlotGrid, StudyClass
 
@@ -20,7 +20,7 @@ WHOLES = 100_000
 """Most of what may be left of a series that is kept at hand."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Field:
     """Where the count of a class stands in a state."""
 
@@ -32,7 +32,7 @@ class Field:
         return state >> self.shift & self.mask
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SeriesFields:
     """Where a series stands in a state; the fields of its classes count from the start of its own bits."""
 

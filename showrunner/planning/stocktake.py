@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from showrunner.domain import words
@@ -11,6 +11,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.collection import CollectionKind
 from showrunner.domain.episode import Series
 from showrunner.domain.piece import Known, Piece
+from showrunner.domain.record import record
 from showrunner.planning.results import Doubt, RunOut
 
 EVEN = 50
@@ -79,7 +80,7 @@ def doubt_in(forecasts: Iterable[RunOut], piece: str) -> Doubt | None:
     return next((doubt for forecast in forecasts for doubt in forecast.doubts if doubt.piece == piece), None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Walk:
     """Where a stocktake stands. It follows the book: what the book says is settled is settled."""
 

@@ -13,11 +13,11 @@ compares the aims in their order.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import accumulate, combinations
 from math import prod
 from operator import add, mul, ne
 
+from showrunner.domain.record import record
 from showrunner.planning.limit import ENDLESS, Limit
 from showrunner.planning.problem import NOWHERE, Need, Problem, Score
 
@@ -40,7 +40,7 @@ DEEP = 100
 """Studies left from which on smaller states are computed first, so that no call goes too deep."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Weights:
     """How the aims are stacked into one whole number: each weighs more than all below it can add up to."""
 
@@ -98,7 +98,7 @@ def weights(problem: Problem) -> Weights:
     return Weights(broken, unplaced, wide, moved, moved_day, point)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StudyClass:
     """Studies of one series that the rules cannot tell apart."""
 
@@ -160,7 +160,7 @@ def _slot_costs(problem: Problem, need: Need, weight: Weights) -> tuple[int, ...
     return tuple(costs)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SlotGrid:
     """The slots one series can use, and what the gaps between them cost."""
 

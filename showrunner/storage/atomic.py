@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import secrets
 from pathlib import Path
 
 from showrunner.errors import CannotWrite
@@ -33,7 +32,7 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
         CannotWrite: the system refused, and the old file is untouched; or the new file is there, but the
             disk does not promise that it will last.
     """
-    temporary = path.parent / f".{path.name}.{os.getpid()}-{secrets.token_hex(4)}{_ENDING}"
+    temporary = path.parent / f".{path.name}.{os.getpid()}-{os.urandom(4).hex()}{_ENDING}"
     try:
         try:
             refuse_odd(path, follow=False)

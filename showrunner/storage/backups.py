@@ -5,12 +5,12 @@ from __future__ import annotations
 import contextlib
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from showrunner.domain.book import Book
+from showrunner.domain.record import record
 from showrunner.domain.zone import is_zone
 from showrunner.errors import UnknownThing
 from showrunner.storage.atomic import make_folders, write_whole
@@ -31,7 +31,7 @@ Now = Callable[[], datetime]
 _NAME = re.compile(r"(\d{4,})-(\d{4}-\d\d-\d\d)-(.+)\.json")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Backup:
     """One copy."""
 

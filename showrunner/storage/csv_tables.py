@@ -8,19 +8,19 @@ for the records they name. The exchange file, and not these tables, gives the sa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
 from typing import TypeVar
 
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection
-from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window
+from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import WEEKDAYS
 from showrunner.domain.kinds import aat
 from showrunner.domain.piece import Claim, Condition, Exposure, Feature, Known, Measurement, Piece, Presence, Want
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
+from showrunner.domain.record import record
 from showrunner.domain.shoot import LogLine, Shoot
 from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRule
 from showrunner.domain.wording import Wording
@@ -131,6 +131,12 @@ def condition_text(condition: Condition) -> str:
     return f"{_cell(condition.day)} {condition.place}: {condition.text}{_details(seen)}"
 
 
+def worked_text(work: Worked) -> str:
+    """Hours worked in one cell: `2026-03-02 research: 120 minutes`, or without a stage for what has none."""
+    stage = f" {work.stage.value}" if work.stage else ""
+    return f"{_cell(work.day)}{stage}: {work.minutes} minutes"
+
+
 def exposure_text(exposure: Exposure) -> str:
     """Light and handling in one cell: `2026-02-11: 500 lux hours, touches 3 [filming, shoot s1]`."""
     details = _details(exposure.what, f"shoot {exposure.shoot}" if exposure.shoot else "")
@@ -203,7 +209,7 @@ _PIECE: Columns[Piece] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Wanted:
     """A piece with its shopping facts and the currency of its amounts."""
 
@@ -304,6 +310,7 @@ _EPISODE: Columns[Episode] = (
     ("published", lambda e: e.published),
     ("finished", lambda e: e.finished),
     ("stages done", lambda e: e.done),
+    ("worked", lambda e: _joined(map(worked_text, e.worked))),
     ("windows", lambda e: _joined(map(window_text, e.windows))),
     ("meant for slot rule", lambda e: e.rule),
     *_STAGES,

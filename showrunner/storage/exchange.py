@@ -14,7 +14,7 @@ import json
 import sys
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import date
 from importlib.resources import files
 from itertools import islice
@@ -22,6 +22,7 @@ from typing import Any
 
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.house import HouseRules
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.book_text import to_utf8
 from showrunner.storage.codec import Misfit, decode, encode, misfits, nearest, write
@@ -63,7 +64,7 @@ class BadExchange(BadInput):
         """Every fault, one plain sentence each, in the order of the file."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Head:
     """What the file holds of the book beside its tables."""
 
@@ -290,7 +291,7 @@ def published_schema() -> bytes:
 # Comparing
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ChangedRecord:
     """A record that two books hold differently."""
 
@@ -300,7 +301,7 @@ class ChangedRecord:
     """Names of the fields that differ, in the order of its type."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TableDifference:
     """How a table of one book differs from that of another."""
 
@@ -316,7 +317,7 @@ class TableDifference:
     """Whether the records that both have stand in another order."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Differences:
     """How one book differs from another; false if it does not."""
 

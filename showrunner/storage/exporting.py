@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import json
 import stat
-from dataclasses import dataclass
 from pathlib import Path
 
 from showrunner.domain import words
 from showrunner.domain.book import TABLES, Book
+from showrunner.domain.record import record
 from showrunner.errors import BadInput, CannotWrite
 from showrunner.storage.atomic import make_folders, write_whole
 from showrunner.storage.csv_tables import to_csv_tables
@@ -24,7 +24,7 @@ BOOK_FILE = "book.json"
 """Name of the exchange file in an export."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ExportedFile:
     """One file of an export."""
 

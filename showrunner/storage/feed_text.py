@@ -19,7 +19,6 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from email.utils import parsedate_to_datetime
 from urllib.parse import urljoin
@@ -27,6 +26,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 from zoneinfo import ZoneInfo
 
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
 MAX_BYTES = 20 * 1024 * 1024
@@ -52,7 +52,7 @@ Moment = tuple[date | None, datetime | None]
 """The local day and the instant in UTC, as far as they are known."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FeedEntry:
     """One episode of a feed."""
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from tinydb.table import Document
 
 from showrunner.domain.book import TABLES
+from showrunner.domain.record import record
 from showrunner.storage.book_text import META
 from showrunner.storage.records import BadRecord, Change
 
@@ -22,7 +22,7 @@ MOST_BYTES = 128 * 1024
 _TABLES = frozenset(TABLES) | {META}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Step:
     """One action."""
 

@@ -2,7 +2,8 @@
 
 Version 1 kept work as decimal hours; version 2 keeps whole minutes; version 3 adds shoots, their log and
 what belongs to them, version 4 what sheets left, version 5 extra hours on single days, version 6 how the
-dates were accepted and what a weekly slot was before it changed, and they change nothing that was there.
+dates were accepted and what a weekly slot was before it changed, version 7 the hours worked, and they change
+nothing that was there.
 The undo steps hold documents too and are brought along.
 """
 
@@ -14,7 +15,7 @@ from typing import Any
 
 from showrunner.storage.book_text import JOURNAL, META, TABLE_ORDER, Document, Tree, Unreadable, schema_of
 
-SCHEMA = 6
+SCHEMA = 7
 """Version of the present layout."""
 
 
@@ -73,12 +74,18 @@ def habit_added(tree: Tree) -> Tree:
     return _each_document(tree, 6, lambda _, document: document)
 
 
+def hours_worked_added(tree: Tree) -> Tree:
+    """6 to 7: nothing that was there changes."""
+    return _each_document(tree, 7, lambda _, document: document)
+
+
 MIGRATIONS: Mapping[int, Migration] = {
     1: hours_to_minutes,
     2: shoots_added,
     3: sheets_added,
     4: extra_hours_added,
     5: habit_added,
+    6: hours_worked_added,
 }
 """The function that leads away from each older version."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
 from typing import Any
@@ -12,12 +11,13 @@ from tinydb.table import Document
 
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.house import HouseRules
+from showrunner.domain.record import record
 from showrunner.storage.book_text import META
 from showrunner.storage.codec import Misfit, decode, encode
 from showrunner.storage.migrations import SCHEMA
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Change:
     """One document before and after an action."""
 
@@ -31,7 +31,7 @@ class Change:
     """The document after; None if there is none any more."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Meta:
     """Document 1 of the meta table."""
 

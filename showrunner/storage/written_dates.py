@@ -25,12 +25,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import NamedTuple
 
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.edtf_text import MAX_LENGTH, parse, parse_made, shown
 
@@ -41,7 +42,7 @@ EXAMPLES = "write it as in 1868, about 1868, 1890s, 1905 to 1911, before 1915, A
 """The way out where nothing better can be guessed."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Written:
     """A date as somebody wrote it, and what it says."""
 

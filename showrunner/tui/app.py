@@ -13,7 +13,9 @@ from typing import Any, ClassVar
 
 from textual import events
 from textual.app import App, SystemCommand
+from textual.reactive import Reactive
 from textual.screen import Screen
+from textual.theme import Theme
 
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
@@ -28,6 +30,9 @@ from showrunner.tui.turns import TURNS, Turns
 
 GRACE_SECONDS = 3.0
 """How long the screens may take to end once the system asks; everything is saved already."""
+
+TURN_SECONDS = 0.001
+"""How long a plan that is worked out beside the screen may keep a key waiting each time it has the processor."""
 
 FOLLOW_SECONDS = 1.0
 """How often the file is looked at for changes made elsewhere."""
@@ -65,11 +70,13 @@ class ShowrunnerApp(App[int]):
     BINDINGS = bindings(EVERYWHERE)
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
         "register": _register,
-        "ledger": LedgerScreen,
         "set_up": _set_up,
         "runout": _runout,
     }
-    DEFAULT_MODE = "ledger"
+    DEFAULT_MODE = "ledger"  # the default screen, not one of MODES, for which all styles would be read a second time
+
+    theme: Reactive[str] = Reactive(themes.remembered_ground)
+    """Known from the start: a theme that is set later has all styles read anew."""
 
     def __init__(self, session: Session, *, demo: bool = False) -> None:
         self.colorless = themes.no_color()
@@ -81,12 +88,20 @@ class ShowrunnerApp(App[int]):
         self.fault: BaseException | None = None
         self.turns = Turns(self)
         self.warned = 0
-        self.register_theme(themes.LINEN)
-        self.register_theme(themes.INDIGO)
-        self.theme = themes.remembered_ground()  # before anything is drawn, or everything would be drawn twice
+        for ground in themes.GROUNDS.values():
+            self.register_theme(ground)
+
+    def get_theme(self, theme_name: str) -> Theme | None:
+        """A theme by name; ours are known before they are registered."""
+        return themes.GROUNDS.get(theme_name) or super().get_theme(theme_name)
+
+    def get_default_screen(self) -> Screen[Any]:
+        """The screen to begin with."""
+        return LedgerScreen()
 
     def on_mount(self) -> None:
         """Follow the file and the signals; begin with the guided start if there is no series yet."""
+        self.add_mode(self.DEFAULT_MODE, LedgerScreen)
         self.set_interval(FOLLOW_SECONDS, self.follow)
         self._heed_signals()
         if not self.session.book.series:
@@ -303,6 +318,7 @@ def run_app(session: Session, *, demo: bool = False) -> int:
     Raises:
         Exception: a fault of the program, after the terminal is clean again.
     """
+    sys.setswitchinterval(TURN_SECONDS)
     app = ShowrunnerApp(session, demo=demo)
     code = app.run()
     sys.stdout.flush()

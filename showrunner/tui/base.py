@@ -1,4 +1,4 @@
-"""What the four screens share: the line on top, the footer, doing something to the book, and keeping up with it."""
+"""What the four screens share: the line on top, the keys at the foot, changing the book, and keeping up with it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, cast
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
@@ -17,6 +17,7 @@ from showrunner.domain.piece import Known, Piece
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
 from showrunner.session import Session
+from showrunner.tui.key_line import KeyLine
 from showrunner.tui.registry import Action
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ class BookScreen(Screen[None]):
         yield Static(id="top")
         yield Static(id="flag", classes="trouble")
         yield from self.body()
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def body(self) -> ComposeResult:
         """The screen's own widgets."""
@@ -97,6 +98,12 @@ class BookScreen(Screen[None]):
 
     def draw(self) -> None:
         """Show the session's book; the cursor keeps its place."""
+
+    def put(self, selector: str, text: str, *, may_wrap: bool = False) -> None:
+        """Change a text if it is another; the screen is laid out anew only if its height may change."""
+        line = self.query_one(selector, Static)
+        if str(line.content) != (cleaned := clean(text)):
+            line.update(Content(cleaned), layout=may_wrap)
 
     def _draw_top(self) -> None:
         drawn = (self.session.today, self.session.read_only_reason)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from math import ceil
 from typing import Any
 
 from showrunner.planning.results import RunOut
@@ -14,13 +15,18 @@ POINTS = 160
 """Points along the time axis."""
 
 
-def draw(plot: Any, found: RunOut, today: date, *, colors: dict[str, Any] | None) -> None:
+AROUND = 4
+"""Lines that the title, the frame and the months take."""
+
+
+def draw(plot: Any, found: RunOut, today: date, *, height: int, colors: dict[str, Any] | None) -> None:
     """Draw on a plotext figure; lines are named at their ends, so that no colour is needed to tell them apart.
 
     Args:
         plot: the figure (`PlotextPlot.plt`).
         found: the run-out.
         today: the present day.
+        height: lines it has; where they are few, fewer numbers stand beside them.
         colors: colour of the lines, the ground and the text; None for no colour at all.
     """
     plot.clear_figure()
@@ -49,7 +55,8 @@ def draw(plot: Any, found: RunOut, today: date, *, colors: dict[str, Any] | None
     plot.title("pieces left")
     top = max([found.pieces_left[1], *(step.high for step in past)], default=1)
     plot.ylim(0, top + 0.5)
-    stride = max(1, top // 6)
+    two_lines = 2 * (top + 0.5) / max(1, height - AROUND)  # in pieces; of two numbers on one line one would be lost
+    stride = max(1, top // 6, ceil(two_lines))
     plot.yticks(list(range(0, top + 1, stride)))
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from textual import on
@@ -15,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Label, OptionList, Select, Static
 from textual.widgets.option_list import Option
 
+from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
 from showrunner.tui.once import FinishesOnce
@@ -25,7 +25,7 @@ def plain(text: str) -> Content:
     return Content(clean(text))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Field:
     """One line of a form."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -16,6 +15,7 @@ from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, check_day_minutes
 from showrunner.domain.measuring import read_measurements
 from showrunner.domain.piece import Measurement, Piece
+from showrunner.domain.record import record
 from showrunner.domain.words import listing, plain
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, UnknownThing
@@ -125,7 +125,7 @@ def unless_changed(shown: str, kept: T, read: Callable[[str], T]) -> Callable[[s
     return lambda text: kept if text == shown else read(text)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Understood:
     """A date as it was typed, and how it is understood."""
 
@@ -162,7 +162,7 @@ def kept_date(when: FuzzyDate | None) -> Understood:
     return Understood(when, when.words if when and when.words != date_text(when) else "")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Named:
     """Pieces that were named by number or name."""
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from rich.text import Text
 from textual import on, work
 from textual.app import ComposeResult
-from textual.coordinate import Coordinate
 from textual.widgets import DataTable, Static
 
 from showrunner.domain import edits, words
@@ -21,16 +20,24 @@ from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.run_time import clock_words, read_run_time
-from showrunner.report import clip
+from showrunner.report import ahead_words, clip, offer_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.lines import RowTable
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
 if TYPE_CHECKING:
-    from showrunner.planning.choices import Aim
-    from showrunner.planning.results import Placed, WorkPlan
+    from showrunner.planning.aims import Aim
+    from showrunner.planning.moving import Place
+    from showrunner.planning.results import Placed, Plan, WorkPlan
+
+MARGIN = 15
+"""Columns of the margin with the spare hours."""
+
+OFFER_SECONDS = 5.0
+"""Longest that better dates are looked for beside the screen, of the processor's time."""
 
 STYLES = {"study": "bold", "muted": "dim", "trouble": "bold reverse", "": ""}
 
@@ -73,6 +80,7 @@ class LedgerScreen(BookScreen):
         super().__init__()
         self.work: WorkPlan | None = None
         self.placed: dict[str, Placed] = {}
+        self.standing: Plan | None = None
         self.rows: tuple[Week, ...] = ()
         self.columns_for: tuple[str, ...] | None = None
         self.drawn_width = 0
@@ -80,7 +88,8 @@ class LedgerScreen(BookScreen):
     def body(self) -> ComposeResult:
         """The next thing to do, the weeks, and the reason."""
         yield Static(id="next", classes="next")
-        yield DataTable(id="weeks", cursor_type="cell", cell_padding=0)
+        yield Static(id="offer", classes="muted")
+        yield RowTable(id="weeks", cursor_type="cell")
         yield Static(id="why")
 
     def on_mount(self) -> None:
@@ -98,7 +107,7 @@ class LedgerScreen(BookScreen):
 
     def draw(self) -> None:
         """Draw what is known at once, then work out hours and reasons beside the screen."""
-        self.work, self.placed = None, {}
+        self.work, self.placed, self.standing = None, {}, None
         self._draw_weeks()
         self.call_after_refresh(self.think)
 
@@ -112,14 +121,22 @@ class LedgerScreen(BookScreen):
             self.app.call_from_thread(self.tell_trouble, error)
             return
         self.app.call_from_thread(self._thought, book, found, {item.id: item for item in placed})
+        if book is self.session.book:
+            self.app.call_from_thread(self._weighed, book, self.session.standing(time_limit=OFFER_SECONDS))
 
     def _thought(self, book: Book, found: WorkPlan, placed: dict[str, Placed]) -> None:
         if book is self.session.book:
             self.work, self.placed = found, placed
             self._draw_weeks()
 
+    def _weighed(self, book: Book, standing: Plan) -> None:
+        """Tell better dates, once they are found."""
+        if book is self.session.book:
+            self.standing = standing
+            self._draw_offer()
+
     def _draw_weeks(self) -> None:
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         book, today = self.session.book, self.session.today
         fresh = weeks(book, today, self.work)
         rules = tuple(rule.name for rule in book.rules)
@@ -131,71 +148,100 @@ class LedgerScreen(BookScreen):
             widths = self._widths(len(rules))
             for rule, width in zip(book.rules, widths, strict=True):
                 table.add_column(Text(clip(rule.name, width - 1)), key=rule.id, width=width)
-            table.add_column(Text("needed", justify="right"), key="hours", width=13)
+            table.add_column(Text("spare", justify="right"), key="hours", width=MARGIN)
             self.columns_for, self.rows = rules, ()
             column = len(rules)
         if [(w.monday, w.part) for w in fresh] != [(w.monday, w.part) for w in self.rows]:
             table.clear()
             self.rows = fresh
             for week in fresh:
-                table.add_row(*self._cells(week), key=f"{week.monday.isoformat()}.{week.part}")
+                table.put_row(f"{week.monday}.{week.part}", *self._cells(week))
             mondays = [week.monday for week in fresh]
             if keep is None and (due := self._due()) and due.slot:
                 keep = monday_of(due.slot.day)
                 column = self._column(due.slot)
             wanted = keep if keep in mondays else monday_of(today)
             row = mondays.index(wanted) if wanted in mondays else 0
-            table.move_cursor(row=row, column=column, animate=False)
-            table.call_after_refresh(self._scroll_to_week, row)
+            table.show_row(row, column, top=max(0, row - 2))
         else:
-            for row, (old, new) in enumerate(zip(self.rows, fresh, strict=True)):
+            for old, new in zip(self.rows, fresh, strict=True):
                 if old != new:
-                    for at, cell in enumerate(self._cells(new)):
-                        table.update_cell_at(Coordinate(row, at), cell)
+                    table.put_row(f"{new.monday}.{new.part}", *self._cells(new))
             self.rows = fresh
         self._draw_next()
+        self._draw_offer()
         self._draw_why()
-
-    def _scroll_to_week(self, row: int) -> None:
-        self.query_one("#weeks", DataTable).scroll_to(y=max(0, row - 2), animate=False)
 
     def _widths(self, rules: int) -> list[int]:
         if not rules:
             return []
-        room = max(20, self.size.width - 14 - 13 - 2)
+        room = max(20, self.size.width - 14 - MARGIN - 2)
         allowed = {rule for series in self.session.book.series for rule in series.rules}
         weight = [2 if rule.id in allowed else 1 for rule in self.session.book.rules]
         return [max(10, room * w // sum(weight)) for w in weight]
 
     def _cells(self, week: Week) -> list[Text]:
         now = week.monday == monday_of(self.session.today)
-        label = f"{'▸' if now else ' '} {week.monday.day} {week.monday:%b %Y}"
+        label = f"{'▸' if now else '■' if week.workless else ' '} {week.monday.day} {week.monday:%b %Y}"
         widths = self._widths(len(week.cells))
         cells = [
             Text(clip(cell.text, width - 1), STYLES[cell.tone]) for cell, width in zip(week.cells, widths, strict=True)
         ]
-        return [Text(label, "bold" if now else ""), *cells, Text(week.hours, justify="right")]
+        tone = "bold" if week.short else "dim" if week.workless else ""
+        return [Text(label, "bold" if now else ""), *cells, Text(week.margin, tone, justify="right")]
 
     def _draw_next(self) -> None:
         step = next_step(self.session.book, self.session.today, self.work)
         line = self.query_one("#next", Static)
-        line.update(plain(f"{'!' if step.trouble else '▸'} {step.text}"))
+        self.put("#next", f"{'!' if step.trouble else '▸'} {step.text}", may_wrap=True)
         line.set_class(step.trouble, "trouble")
 
+    def _draw_offer(self) -> None:
+        """Say in one line that better dates exist; no line if there are none, or if something is wrong first."""
+        offer = self.standing.offer if self.standing else None
+        self.query_one("#offer", Static).display = offer is not None
+        if self.standing and offer:
+            self.put("#offer", f"{offer_words(self.standing, offer)}: press p")
+
     def _draw_why(self) -> None:
-        self.query_one("#why", Static).update(plain(self._why()))
+        self.put("#why", self._why())
 
     def _why(self) -> str:
         cell = self.cell
-        if cell is None or cell.slot is None:
-            return "No slot here." if self.session.book.rules else "There are no slots yet: g, the guided start."
+        if cell is None:
+            return "There are no slots yet: g, the guided start."
+        lines = self._why_cell(cell) if cell.slot else ["No slot here."]
+        return "\n".join([*lines[:1], *self._why_week(), *lines[1:]])
+
+    def _why_week(self) -> list[str]:
+        """Why there is no work in the week under the cursor, and what must be done before."""
+        week = self.rows[self.query_one("#weeks", RowTable).cursor_row]
+        trips = [
+            trip
+            for trip in (self.work.ahead if self.work else ())
+            if trip.first <= week.monday + timedelta(13) and trip.last >= week.monday
+        ]
+        told = [dark for dark in week.workless if not any(trip.first <= dark.first <= trip.last for trip in trips)]
+        why = [f": {dark.reason}" if dark.reason else "" for dark in told]
+        lines = [f"No work {words.days(dark.first, dark.last)}{why}." for dark, why in zip(told, why, strict=True)]
+        return [*lines, *map(ahead_words, trips)]
+
+    def _why_cell(self, cell: Cell) -> list[str]:
+        """What is known of a slot and of what is in it."""
+        assert cell.slot is not None
         book, when = self.session.book, words.short_day(cell.slot.day)
         episode: Episode | None = book.find("episodes", cell.episode) if cell.episode else None
+        short = [item.text for item in (self.work.shortfalls if self.work else ()) if item.slot == cell.slot]
         if episode is None:
-            return f"{when}: {cell.words}"
+            ready = cell.slot.day - timedelta(book.house.lead_days)
+            if cell.content is Content.FREE and not short and ready < self.session.today <= cell.slot.day:
+                late = f"{when}: {cell.words}, to be ready by {words.day(ready)}; b puts it in the bank if it is."
+                return [late]
+            return [f"{when}: {cell.words}", *short]
         if episode.kind is EpisodeKind.FILLER:
-            state = "finished, in the bank" if episode.finished else "not finished"
-            return f"{when}: {episode.title}, {state}. y publishes it, e changes it."
+            worked = f", {words.hours(episode.worked_on(None))} worked on it" if episode.worked else ""
+            state = "finished, in the bank" if episode.finished else f"not finished{worked}"
+            return [f"{when}: {episode.title}, {state}. y publishes it, e changes it.", *short]
         pieces = [book.piece(id).name for id in episode.pieces]
         from showrunner.tui.proof import proof_of
 
@@ -206,7 +252,11 @@ class LedgerScreen(BookScreen):
             lines.append("It " + " or ".join(kinds) + ".")
         if episode.done and not episode.finished:
             lines.append("Done: " + ", ".join(stage.value for stage in episode.done) + ".")
-        return "\n".join(lines)
+        begun = [s for s in Stage if s not in episode.done and episode.worked_on(s)]
+        if begun and not episode.finished:
+            hours = [f"{words.hours(episode.worked_on(stage))} of {stage.value}" for stage in begun]
+            lines.append(f"Worked so far: {', '.join(hours)}.")
+        return lines
 
     @on(DataTable.CellHighlighted)
     def highlighted(self) -> None:
@@ -217,13 +267,13 @@ class LedgerScreen(BookScreen):
     # What is under the cursor
 
     def _monday(self) -> date | None:
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         return self.rows[table.cursor_row].monday if 0 <= table.cursor_row < len(self.rows) else None
 
     @property
     def cell(self) -> Cell | None:
         """The slot under the cursor; on the week or the hours, the one with a study, or the last."""
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         if not 0 <= table.cursor_row < len(self.rows):
             return None
         cells = self.rows[table.cursor_row].cells
@@ -254,21 +304,28 @@ class LedgerScreen(BookScreen):
     def _study(self) -> Episode | None:
         episode = self.episode
         if episode is None or episode.kind is not EpisodeKind.STUDY:
-            self.tell("Put the cursor on a study.")
+            self.tell(f"{self._here()}, which is no study: put the cursor on one.")
             return None
         return episode
+
+    def _here(self) -> str:
+        """What the cursor stands on, to begin a sentence that says why a key does nothing."""
+        cell = self.cell
+        if cell is None or cell.slot is None:
+            return "There is no slot here"
+        return f"{words.short_day(cell.slot.day)} holds {clip(cell.words, 40)}"
 
     # Planning
 
     def action_plan(self) -> None:
         """Preview the best dates."""
-        from showrunner.planning.choices import Aim
+        from showrunner.planning.aims import Aim
 
         self._preview(Aim.BEST)
 
     def action_replan(self) -> None:
         """Preview new dates with few moves and the gaps within their bounds."""
-        from showrunner.planning.choices import Aim
+        from showrunner.planning.aims import Aim
 
         self._preview(Aim.EVEN)
 
@@ -285,7 +342,7 @@ class LedgerScreen(BookScreen):
 
     def action_now(self) -> None:
         """Back to this week."""
-        table = self.query_one("#weeks", DataTable)
+        table = self.query_one("#weeks", RowTable)
         mondays = [week.monday for week in self.rows]
         if monday_of(self.session.today) in mondays:
             table.move_cursor(row=mondays.index(monday_of(self.session.today)))
@@ -293,7 +350,7 @@ class LedgerScreen(BookScreen):
     def _to_slot(self, slot: SlotRef) -> None:
         """Put the cursor on a slot."""
         at = next((row for row, week in enumerate(self.rows) if any(cell.slot == slot for cell in week.cells)), 0)
-        self.query_one("#weeks", DataTable).move_cursor(row=at, column=self._column(slot))
+        self.query_one("#weeks", RowTable).move_cursor(row=at, column=self._column(slot))
 
     def _column(self, slot: SlotRef) -> int:
         return 1 + [rule.id for rule in self.session.book.rules].index(slot.rule)
@@ -318,9 +375,9 @@ class LedgerScreen(BookScreen):
         if slot:
             self._record_filler(slot)
             return
-        episode = self.episode or self._due()
+        episode = self.episode
         if episode is None:
-            self.tell("Put the cursor on an episode, or on a slot that is due.")
+            self._not_due("y")
             return
         today = self.session.today
         day = episode.slot.day if episode.slot and episode.slot.day <= today else today
@@ -377,14 +434,26 @@ class LedgerScreen(BookScreen):
             ):
                 self.tell(f"On record: {name} of {words.day(slot.day)} was missed.")
             return
-        episode, due = self.episode, self._due()
-        if episode is None and due and due.slot:
-            self._to_slot(due.slot)
-            self.tell(f"{due.title} is due: M again puts it on record as missed.")
-        elif episode is None:
-            self.tell("Put the cursor on an episode, or on a slot that is due.")
+        episode = self.episode
+        if episode is None:
+            self._not_due("M")
         elif self.perform(f"{episode.title} missed its slot", lambda book: edits.miss(book, episode.id, today=today)):
             self.tell("On record as missed. r re-plans with fewest moves.")
+
+    def _not_due(self, key: str) -> None:
+        """Say why nothing under the cursor can be put on record; go to what is due, if something is."""
+        due = self._due()
+        if due and due.slot:
+            why = self._here()
+            self._to_slot(due.slot)
+            self.tell(f"{why}. {due.title} is due: {key} again is for it.")
+            return
+        cell = self.cell
+        waits = cell is not None and cell.slot is not None and cell.slot.day > self.session.today
+        more = (
+            ", and has not come yet; b puts it in the bank" if waits and cell and cell.content is Content.FREE else ""
+        )
+        self.tell(f"{self._here()}{more}.")
 
     # Moving and promising
 
@@ -393,9 +462,7 @@ class LedgerScreen(BookScreen):
         study = self._study()
         if study is None:
             return
-        from showrunner.tui.moves import Place, breach_of, places
-
-        found = places(self.session.book, study, self.session.today)
+        found = self.session.places(study.id)
 
         def moved(answer: str | None) -> None:
             if answer is not None:
@@ -404,17 +471,17 @@ class LedgerScreen(BookScreen):
                 self.perform(label, lambda book: move(book, slot))
 
         def move(book: Book, slot: SlotRef) -> Book:
-            if breach := breach_of(book, study, slot):
+            if breach := self.session.against(study.id, slot, book):
                 way_out = "choose another slot, or change that rule first"
                 raise BadInput(f"it cannot go to {words.day(slot.day)}: {clause(book, breach)}", study.title, way_out)
             return edits.set_slot(book, study.id, slot)
 
-        def against(place: Place) -> str:
-            return f"  – no: {clause(self.session.book, place.against)}" if place.against else ""
+        def told(place: Place) -> str:
+            if place.against:
+                return f"  – no: {clause(self.session.book, place.against)}"
+            return "" if place.spare_minutes is None else f"  – {words.hours(place.spare_minutes)} to spare"
 
-        choices = [
-            (str(at), clip(words.short_day(place.slot.day) + against(place), 66)) for at, place in enumerate(found)
-        ]
+        choices = [(str(at), clip(words.short_day(place.slot.day) + told(place), 66)) for at, place in enumerate(found)]
         self.app.push_screen(ChooseDialog(f"Move {study.title} to", choices), moved)
 
     def action_pin(self) -> None:
@@ -499,12 +566,14 @@ class LedgerScreen(BookScreen):
         def save(answers: Mapping[str, Any]) -> None:
             own = StageMinutes(*(answers[f"stage{at}"] for at in range(len(names))))
             done = answers["done"]
+            opened = [stage for stage in study.done if stage not in done]
             changed = replace(
                 study,
                 title=answers["title"],
                 pieces=answers["pieces"],
                 stages=None if own == series.stages else own,
                 done=done,
+                worked=tuple(work for work in study.worked if work.stage not in opened),
                 finished=len(done) == len(names),
                 notes=answers["notes"].strip(),
                 run_seconds=answers["run"],
@@ -656,7 +725,7 @@ class LedgerScreen(BookScreen):
 
     def action_waiting(self) -> None:
         """Studies without a slot."""
-        from showrunner.planning.choices import Aim
+        from showrunner.planning.aims import Aim
 
         waiting = [study for study in self.session.book.open_studies if study.slot is None]
         if not waiting:

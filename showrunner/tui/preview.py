@@ -22,8 +22,9 @@ from showrunner.domain.edits.slots import IMPLIED
 from showrunner.domain.house import Unsure
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.planning.aims import Aim
 from showrunner.planning.changes import Change, LookFurther
-from showrunner.planning.choices import Aim, Choice
+from showrunner.planning.choices import Choice
 from showrunner.planning.plan import HORIZON_WEEKS, misses_a_wish
 from showrunner.planning.results import Placed, Plan, Unplaced
 from showrunner.report import choices as choices_table
@@ -116,7 +117,7 @@ class PreviewScreen(Dialog):
     def on_mount(self) -> None:
         """Make the columns, then work the plan out beside the screen."""
         table = self.query_one("#changes", DataTable)
-        for label, width in (("study", 26), ("from", 12), ("to", 12), ("moved", 7), ("gap", 8), ("hours", 11)):
+        for label, width in (("study", 23), ("from", 12), ("to", 12), ("moved", 7), ("gap", 11), ("hours", 11)):
             table.add_column(label, width=width)
         table.focus()
         self.begin()
@@ -134,8 +135,7 @@ class PreviewScreen(Dialog):
         book = self.book
         try:
             plan = self.session.plan(
-                keep=aim.keep,
-                even=aim.even,
+                aim=aim,
                 unsure=unsure,
                 time_limit=PLAN_SECONDS,
                 book=self.supposed,
@@ -181,7 +181,7 @@ class PreviewScreen(Dialog):
             before = None if item.id.startswith(IMPLIED) else self.book.episode(item.id).slot
             title = f"▸ {item.title}" if self.changes and item.id == self.study else item.title
             cells = self._row(item, before) if isinstance(item, Placed) else _lost(before)
-            table.add_row(Text(clip(title, 25)), *cells)
+            table.add_row(Text(clip(title, 22)), *cells)
         self.query_one("#verdict", Static).update(plain(self._verdict(plan)))
         table.move_cursor(row=self._first_row(), animate=False)
         self._explain()
@@ -194,7 +194,7 @@ class PreviewScreen(Dialog):
     def _row(self, item: Placed, before: SlotRef | None) -> tuple[Text, ...]:
         """Old and new date, days moved, gap and hours; a wish that is not met is marked beside the gap."""
         same = before == item.slot.ref
-        gap = "" if item.gap_days is None else f"{words.number(item.gap_days / 7)} wk"
+        gap = "" if item.gap_days is None else words.short_weeks(item.gap_days)
         missed = "! " if misses_a_wish(self.supposed, item) else ""
         hours = f"{words.number(item.minutes_needed / 60)} of {words.number(item.minutes_available / 60)}"
         start = _day(before) if before else "new"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, ClassVar
@@ -9,12 +10,11 @@ from typing import Any, ClassVar
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.widgets import DataTable, Input, Static
 
 from showrunner.domain import acquisition, edits, sides, words
 from showrunner.domain.acquisition import Bounds
-from showrunner.domain.book import Book
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.limits import limits_text, read_limits
 from showrunner.domain.measuring import measurements_text
@@ -25,7 +25,9 @@ from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
+from showrunner.tui.lines import RowTable
 from showrunner.tui.piece_text import MARKS, about
+from showrunner.tui.reading import Reading
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.stocktake import StocktakeScreen
 
@@ -41,7 +43,7 @@ class RegisterScreen(BookScreen):
     #register { height: 1fr; }
     #counts { height: 1; padding: 0 1; color: $muted; }
     #pieces { width: 44; }
-    #about { width: 1fr; padding: 0 1; border-left: solid $rule; }
+    #piece { width: 1fr; padding: 0 1; border-left: solid $rule; }
     """
 
     TITLE_WORD = "Register"
@@ -75,20 +77,21 @@ class RegisterScreen(BookScreen):
         self.collection = ""
         self.wanted = ""
         self.marked: list[str] = []
-        self.bounds: tuple[Book, Mapping[str, Bounds]] | None = None
+        self.listed: dict[str, tuple[Piece, bool]] = {}
+        self.bounds: Mapping[str, Bounds] = {}
+        self.bounds_rest_on: tuple[object, ...] = ()
 
     def body(self) -> ComposeResult:
         """Counts, the list, and the piece."""
         yield Static(id="counts")
         yield Input(placeholder="find a piece; Esc clears", id="search", compact=True)
         with Horizontal(id="register"):
-            yield DataTable(id="pieces", cursor_type="row", cell_padding=0)
-            with VerticalScroll(id="about", can_focus=False):
-                yield Static(id="piece")
+            yield RowTable(id="pieces")
+            yield Reading(id="piece")
 
     def on_mount(self) -> None:
         """Make the columns, then draw."""
-        table = self.query_one("#pieces", DataTable)
+        table = self.query_one("#pieces", RowTable)
         for key, label, width in (("mark", " ", 2), ("id", "no.", 4), ("name", "piece", 26), ("shown", "", 11)):
             table.add_column(label, key=key, width=width)
         super().on_mount()
@@ -112,76 +115,71 @@ class RegisterScreen(BookScreen):
     @property
     def current(self) -> Piece | None:
         """The piece under the cursor."""
-        key = row_under_cursor(self.query_one("#pieces", DataTable))
+        key = row_under_cursor(self.query_one("#pieces", RowTable))
         found: Piece | None = self.session.book.find("pieces", key)
         return found
 
     def draw(self) -> None:
         """Draw the list anew only where it changed; the cursor stays on its piece."""
-        table = self.query_one("#pieces", DataTable)
+        table = self.query_one("#pieces", RowTable)
         pieces = self.pieces
         self.marked = [id for id in self.marked if any(p.id == id for p in pieces)]
-        if [row.value for row in table.rows] == [p.id for p in pieces]:
-            for piece in pieces:
-                for column, cell in self._cells(piece).items():
-                    if table.get_cell(piece.id, column) != cell:
-                        table.update_cell(piece.id, column, cell)
-        else:
-            kept, at = self.current, table.cursor_row
+        rows = {piece.id: (piece, piece.id in self.marked) for piece in pieces}
+        anew = list(rows) != list(self.listed)
+        kept, at = self.current, table.cursor_row
+        if anew:
             table.clear()
-            for piece in pieces:
-                table.add_row(*self._cells(piece).values(), key=piece.id)
-            rows = [p.id for p in pieces]
-            table.move_cursor(row=rows.index(kept.id) if kept and kept.id in rows else at)
+        for id, row in rows.items():
+            if anew or row != self.listed[id]:
+                table.put_row(id, *self._cells(*row))
+        if anew:
+            table.move_cursor(row=list(rows).index(kept.id) if kept and kept.id in rows else at)
+        self.listed = rows
         self._draw_counts()
         self._draw_piece()
 
-    def _cells(self, piece: Piece) -> dict[str, Text]:
-        return {
-            "mark": Text("*" if piece.id in self.marked else ""),
-            "id": Text(clip(piece.id, 4)),
-            "name": Text(clip(piece.name, 25)),
-            "shown": Text(MARKS[piece.shown.known]),
-        }
+    def _cells(self, piece: Piece, marked: bool) -> tuple[Text, ...]:
+        told = ("*" if marked else "", clip(piece.id, 4), clip(piece.name, 25), MARKS[piece.shown.known])
+        return tuple(map(Text, told))
 
     def _draw_counts(self) -> None:
         book = self.session.book
         all_pieces = [p for p in book.pieces if p.collection == self.collection]
-        count = {known: sum(p.shown.known is known for p in all_pieces) for known in Known}
+        count = Counter(p.shown.known for p in all_pieces)
         left = words.span(count[Known.NO], count[Known.NO] + count[Known.UNSURE])
         name = book.collection(self.collection).name if self.collection else "no collection yet"
         text = (
             f"{name}: {words.count(len(all_pieces), 'piece')}, {count[Known.YES]} shown, "
             f"{count[Known.UNSURE]} unsure, {count[Known.NO]} not; {left} left"
         )
-        self.query_one("#counts", Static).update(plain(text))
+        self.put("#counts", text)
 
     def _draw_piece(self) -> None:
         piece = self.current
         text = about(self.session.book, piece, self._bounds()) if piece else "No piece here yet: a adds one."
-        self.query_one("#piece", Static).update(plain(text))
+        self.query_one("#piece", Reading).update(plain(text))
 
     def _bounds(self) -> Mapping[str, Bounds]:
-        """When each piece was acquired, worked out once for each book."""
-        book = self.session.book
-        if self.bounds is None or self.bounds[0] is not book:
-            self.bounds = (book, acquisition.bounds(book))
-        return self.bounds[1]
+        """When each piece was acquired, worked out again only if it may be otherwise."""
+        rests_on = acquisition.rests_on(self.session.book)
+        if rests_on != self.bounds_rest_on:
+            self.bounds, self.bounds_rest_on = acquisition.bounds(self.session.book), rests_on
+        return self.bounds
 
     @on(DataTable.RowHighlighted)
     def highlighted(self) -> None:
         """Show the piece under the cursor."""
         if self.shown is not None:
             self._draw_piece()
-            self.query_one("#about").scroll_home(animate=False)
+            self.query_one("#piece").scroll_home(animate=False)
 
     def action_read_on(self) -> None:
         """Read on in what is known of the piece."""
-        self.query_one("#about").scroll_page_down(animate=False)
+        self.query_one("#piece").scroll_page_down(animate=False)
 
     def action_read_back(self) -> None:
         """Read back in it."""
-        self.query_one("#about").scroll_page_up(animate=False)
+        self.query_one("#piece").scroll_page_up(animate=False)
 
     # Finding
 
@@ -472,7 +470,7 @@ class RegisterScreen(BookScreen):
         return (("not known, so as the most sensitive", ""), *named, *own)
 
     def _go_to(self, id: str) -> None:
-        table = self.query_one("#pieces", DataTable)
+        table = self.query_one("#pieces", RowTable)
         rows = [row.value for row in table.rows]
         if id in rows:
             table.move_cursor(row=rows.index(id))

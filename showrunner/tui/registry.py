@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from textual.binding import Binding, BindingType
 
+from showrunner.domain.record import record
 
-@dataclass(frozen=True, slots=True)
+
+@record
 class Action:
     """Something a key does."""
 

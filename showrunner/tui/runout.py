@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from typing import Any, ClassVar
@@ -12,45 +11,60 @@ from rich.text import Text
 from textual import work
 from textual.app import ComposeResult
 from textual.containers import Container, Horizontal, VerticalScroll
+from textual.content import Content
 from textual.widgets import DataTable, Static
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
+from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
-from showrunner.report import clean, clip, rate_words
+from showrunner.report import (
+    clean,
+    clip,
+    dates_words,
+    end_words,
+    in_one,
+    left_to_settle,
+    once_adopted,
+    outlook_head,
+    outlook_row,
+    outlook_rows,
+    rate_brief,
+    rate_words,
+)
 from showrunner.storage.atomic import write_whole
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.preview import PLAN_SECONDS
 from showrunner.tui.registry import Action, bindings
-from showrunner.whatif import Supposed, suppose
+from showrunner.whatif import MOST_PIECES, Kind, Outlook, adopt, outlook, suppose
 
-ONLY_LOOKED_AT = ("slip-rate", "add-piece")
-"""What-ifs that cannot be adopted: the record and the pieces are what they are."""
+PLAN_ANEW = "plan anew (2, then p)"
+"""What is done next where dates are to be settled."""
 
 
-@dataclass(frozen=True, slots=True)
-class WhatIf:
-    """One what-if beside the present plan."""
+@record
+class Beside:
+    """What-ifs beside the present plan."""
 
-    text: str
-    """What was asked, as `kind=value`."""
-    supposed: Supposed
-    """The changed copy of the book."""
-    found: RunOut
-    """Its forecast."""
+    texts: tuple[str, ...]
+    """What was asked, each as `kind=value`."""
+    outlook: Outlook
+    """What they would bring, together and each alone."""
 
 
 class RunOutScreen(BookScreen):
-    """Ranges on the left, the chart on the right, doubts and what-ifs below."""
+    """Ranges on the left, the chart on the right, what-ifs and doubts below."""
 
     DEFAULT_CSS = """
     #figures { height: auto; padding: 0 1; }
     #runout { height: 1fr; }
     #left { width: 44; padding: 0 1; }
-    #chart { width: 1fr; min-height: 10; border-left: solid $rule; }
+    #chart { width: 1fr; min-height: 7; border-left: solid $rule; }
+    #beside { height: auto; max-height: 12; padding: 0 1; display: none; }
     #doubts { height: auto; max-height: 7; }
     """
 
@@ -58,10 +72,14 @@ class RunOutScreen(BookScreen):
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action("yes", "y", "was shown", "Settle the doubt under the cursor: it was shown.", footer=True),
         Action("no", "n", "was not", "Settle the doubt under the cursor: it was not shown.", footer=True),
-        Action("suppose", "f", "what if", "Suppose something and see it beside the present plan.", footer=True),
-        Action("adopt", "a", "adopt", "Make the last what-if real."),
-        Action("drop", "x", "drop", "Drop the what-ifs; nothing was changed."),
+        Action(
+            "suppose", "f", "what if", "Suppose something, or one thing more, beside the present plan.", footer=True
+        ),
+        Action("adopt", "a", "adopt", "Make all the what-ifs real, in one step that u takes back."),
+        Action("drop", "x", "drop", "Drop the last what-if; nothing was changed."),
+        Action("drop_all", "X", "drop all", "Drop all the what-ifs; nothing was changed."),
         Action("say", "c", "sentence", "The sentence for viewers, to copy or keep in a file.", footer=True),
+        Action("basis", "i", "rests on", "What the forecast rests on: the dates, and how often a slot is missed."),
         Action("series", "s", "series", "The next series."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -70,16 +88,19 @@ class RunOutScreen(BookScreen):
         super().__init__()
         self.found: RunOut | None = None
         self.series: str | None = None
-        self.beside: list[WhatIf] = []
+        self.beside: list[Beside] = []
+        self.next_step = ""
         self.busy = ""
         self.trouble = ""
 
     def body(self) -> ComposeResult:
-        """Figures, chart, doubts."""
+        """Figures, chart, what-ifs, doubts."""
         with Horizontal(id="runout"):
             with VerticalScroll(id="left"):
                 yield Static(id="figures")
             yield Container(id="chart")
+        with VerticalScroll(id="beside"):
+            yield Static(id="what-ifs")
         yield DataTable(id="doubts", cursor_type="row", cell_padding=0)
 
     def on_mount(self) -> None:
@@ -95,81 +116,102 @@ class RunOutScreen(BookScreen):
 
     def draw(self) -> None:
         """Work out the forecast beside the screen."""
-        self.beside = []
+        self.beside, self.next_step = [], ""
         self.busy = "Working out the forecast …"
         self._draw_figures()
+        self._draw_beside()
         self.call_after_refresh(self.think)
 
     @work(thread=True, exclusive=True, group="runout")
     def think(self) -> None:
-        """Work the forecast out."""
+        """Work the forecast out, then what the plan that stands leaves to do."""
         book, found, trouble = self.session.book, None, ""
         try:
             found = self.session.runout(series=self.series)
+            self.app.call_from_thread(self._thought, book, found, "")
+            standing = self.session.standing(time_limit=PLAN_SECONDS, book=book)
+            self.app.call_from_thread(self._settled, book, in_one(left_to_settle(book, standing)))
         except ShowrunnerError as error:
             trouble = error.sentence()
-        self.app.call_from_thread(self._thought, book, found, trouble)
+            self.app.call_from_thread(self._thought, book, found, trouble)
 
     def _thought(self, book: Book, found: RunOut | None, trouble: str) -> None:
         if book is not self.session.book:
             return
         self.found, self.trouble, self.busy = found, trouble, ""
+        self.beside = [seen for seen in self.beside if found and seen.outlook.together.series == found.series]
         self._draw_figures()
+        self._draw_beside()
         self._draw_doubts()
-        self._draw_chart()
+
+    def _settled(self, book: Book, next_step: str) -> None:
+        if book is self.session.book:
+            self.next_step = next_step
+            self._draw_figures()
 
     def _draw_figures(self) -> None:
         figures = self.query_one("#figures", Static)
         if self.found is None:
             figures.update(plain(self.busy or f"! {self.trouble}"))
             return
-        figures.update(Text("\n").join(self._figures(self.found)))
+        figures.update(Content("\n").join(self._figures(self.found)))
 
-    def _figures(self, found: RunOut) -> list[Text]:
+    def _figures(self, found: RunOut) -> list[Content]:
+        """What is most worth knowing first: the end, what is left, trouble, and what to do next."""
         pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
-        ten, fifty, ninety = (_day(day, found) for day in found.quantiles)
         series = self.session.book.series_of(found.series)
         lines = [
-            Text(clip(series.name, 42), "bold"),
-            *([Text(self.busy)] if self.busy else []),
-            Text(f"{pieces} pieces left, in {studies} studies", "bold"),
-            Text(""),
-            Text(f"10% by {ten}"),
-            Text(f"50% by {fifty}", "bold"),
-            Text(f"90% by {ninety}"),
-            *self._beside(found),
-            Text(""),
+            Content.styled(clip(series.name, 42), "bold"),
+            *([Content(self.busy)] if self.busy else []),
+            Content.styled(end_words(found), "bold"),
+            Content(f"{pieces} pieces left, in {studies} studies"),
             self._warning(found),
-            Text(f"Slips: {rate_words(found.slip_rate)}", "dim"),
         ]
+        lines += [Content.styled(f"! {clean(w.text)}", "bold $error") for w in found.warnings if w.code != "run-out"]
+        if step := self.next_step:
+            lines.append(Content.styled(f"▸ {step[:1].upper()}{step[1:]}; {PLAN_ANEW}.", "bold $accent"))
         lines += [
-            Text(f"{clip(risk.title, 28)}: {words.percent(risk.chance)} to miss its window")
+            plain(f"{clip(risk.title, 28)}: {words.percent(risk.chance)} to miss its window")
             for risk in found.late_risks
         ]
-        lines += [Text("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank))]
-        lines += [Text(f"! {w.text}", "bold") for w in found.warnings if w.code != "run-out"]
-        lines += [Text(""), Text(found.statement)]
-        return lines
+        lines += [
+            Content.styled(dates_words(found.dates), "$muted"),
+            Content.styled(f"Slips: {rate_brief(found.slip_rate)}", "$muted"),
+            plain("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank)),
+        ]
+        return [*lines, Content(""), plain(found.statement)]
 
-    def _beside(self, found: RunOut) -> list[Text]:
-        """The what-ifs beside the present plan: pieces, studies, 50% end."""
-        if not self.beside:
-            return []
-        rows = [Text(""), Text("What if: a adopts the last, x drops", "bold")]
-        rows.append(Text("  (pieces in studies; 50%, 90% end)", "dim"))
-        for name, other in (("as it is", found), *((w.supposed.words, w.found) for w in self.beside)):
-            rows += [Text(f"{clean(name)}:"), Text(f"  {_short(other)}", "" if other is found else "bold")]
-        return rows
+    def _draw_beside(self) -> None:
+        """The what-ifs beside the present plan: pieces, studies, 50% and 90% end."""
+        panel = self.query_one("#beside")
+        panel.display = bool(self.beside)
+        self.call_after_refresh(self._draw_chart)  # it has another height now
+        if not self.beside or self.found is None:
+            return
+        seen, width = self.beside[-1].outlook, self.size.width - 2
+        rows = outlook_rows(self.found, seen)
+        lines = [Content.styled(outlook_head(width, "what if: a adopts, x drops the last"), "$muted underline")]
+        for label, other in rows:
+            lines.append(Content.styled(outlook_row(label, other, width), "bold" if other is seen.together else ""))
+        if then := once_adopted(seen):
+            lines.append(Content.styled(f"▸ Once adopted: {then}; {PLAN_ANEW}.", "bold $accent"))
+        self.query_one("#what-ifs", Static).update(Content("\n").join(lines))
+        self.call_after_refresh(panel.scroll_end, animate=False)  # of many, all together and what is next
 
-    def _warning(self, found: RunOut) -> Text:
+    def on_resize(self) -> None:
+        """Give the what-ifs the width there is, and the chart its height."""
+        if self.found:
+            self._draw_beside()
+
+    def _warning(self, found: RunOut) -> Content:
         speaks = next((w.text for w in found.warnings if w.code == "run-out"), "")
         if speaks:
-            return Text(f"! {speaks}", "bold reverse")
+            return Content.styled(f"! {clean(speaks)}", "bold reverse")
         if found.quantiles[1] is None:
-            return Text("No run-out in sight.")
+            return Content("No run-out in sight.")
         lead = self.session.book.house.warning_lead_weeks
         day = found.quantiles[1] - timedelta(weeks=lead)
-        return Text(f"The run-out warning speaks from {words.day(day)} ({lead} weeks ahead).")
+        return Content(f"The run-out warning speaks from {words.day(day)} ({lead} weeks ahead).")
 
     def _draw_doubts(self) -> None:
         table = self.query_one("#doubts", DataTable)
@@ -179,7 +221,7 @@ class RunOutScreen(BookScreen):
             table.add_row(
                 Text(clip(f"? {doubt.name}", 35)),
                 Text(f"{int(doubt.chance_unshown * 100)}%", justify="right"),
-                Text(words.count(max(0, round(doubt.narrows_days)), "day"), justify="right"),
+                Text(words.weeks(max(0, round(doubt.narrows_days))), justify="right"),
                 key=doubt.piece,
             )
         table.move_cursor(row=row)
@@ -207,7 +249,8 @@ class RunOutScreen(BookScreen):
                 "line": _rgb(shades["primary"]),
                 "edge": _rgb(shades["secondary"]),
             }
-        draw(chart.plt, self.found, self.session.today, colors=colors)
+        height = self.query_one("#chart").size.height
+        draw(chart.plt, self.found, self.session.today, height=height, colors=colors)
         chart.refresh()
 
     # Doubts
@@ -233,21 +276,32 @@ class RunOutScreen(BookScreen):
 
     # What-ifs
 
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """What is supposed, each as `kind=value`."""
+        return self.beside[-1].texts if self.beside else ()
+
     def action_suppose(self) -> None:
-        """Ask what to suppose."""
+        """Ask what to suppose, beside what is supposed already."""
         if self.found is None:
             return
         book, series = self.session.book, self.session.book.series_of(self.found.series)
-        options = [
-            ("spacing", f"another spacing (now {series.min_weeks}, {series.target_weeks}, {series.max_weeks} weeks)"),
-            ("slip-rate", "another slip rate"),
-            ("add-piece", "more pieces to show"),
-        ]
+        spacing = (
+            Field("least", "least gap, weeks", str(series.min_weeks), entry.whole(0, 260)),
+            Field("wished", "wished gap, weeks", str(series.target_weeks), entry.whole(0, 260)),
+            Field("most", "most, weeks", str(series.max_weeks), entry.whole(0, 260)),
+        )
+        asks = {
+            Kind.SPACING: ("another spacing", spacing),
+            Kind.SLIP_RATE: ("another slip rate", [Field("share", "share missed (0 to 1)", "0.1", entry.words)]),
+            Kind.ADD_PIECE: ("more pieces to show", [Field("count", "how many", "1", entry.whole(1, MOST_PIECES))]),
+        }
+        options = [(kind.value, label) for kind, (label, _) in asks.items()]
         for study in book.open_studies:
             if study.series == series.id and len(study.pieces) == 2:
-                options.append((f"unpair={study.id}", f"{study.title} split in two"))
+                options.append((f"{Kind.UNPAIR}={study.id}", f"{study.title} split in two"))
             if study.series == series.id and study.windows:
-                options.append((f"drop-window={study.id}", f"{study.title} without its window"))
+                options.append((f"{Kind.DROP_WINDOW}={study.id}", f"no window for {study.title}"))
 
         def chosen(answer: str | None) -> None:
             if answer is None:
@@ -255,64 +309,75 @@ class RunOutScreen(BookScreen):
             if "=" in answer:
                 self._suppose(answer)
                 return
-            now = {
-                "spacing": f"{series.min_weeks},{series.target_weeks},{series.max_weeks}",
-                "slip-rate": "0.1",
-                "add-piece": "1",
-            }[answer]
+            label, fields = asks[Kind(answer)]
 
             def save(answers: Mapping[str, Any]) -> None:
-                suppose(book, series.id, f"{answer}={answers['value']}")
-                self._suppose(f"{answer}={answers['value']}")
+                text = f"{answer}={','.join(map(str, answers.values()))}"
+                suppose(book, series.id, (*self.texts, text))
+                self._suppose(text)
 
-            field = Field("value", answer, now, entry.words)
-            self.app.push_screen(FormDialog("What if", [field], save, "It is tried on a copy; nothing changes."))
+            intro = "It is tried on a copy; nothing changes."
+            self.app.push_screen(FormDialog(f"What if there were {label}", fields, save, intro, save_word="Try it"))
 
-        self.app.push_screen(ChooseDialog("What if there were", options), chosen)
+        title = "What if there were also" if self.beside else "What if there were"
+        self.app.push_screen(ChooseDialog(title, options), chosen)
 
     @work(thread=True, exclusive=True, group="suppose")
     def _suppose(self, text: str) -> None:
-        """Work a what-if out on a copy and show it beside the present plan."""
-        book, found = self.session.book, self.found
+        """Work what-ifs out on a copy, one more than before, and show them beside the present plan."""
+        book, found, texts = self.session.book, self.found, (*self.texts, text)
         assert found is not None
+        before = self.beside[-1].outlook if self.beside else None
         self.app.call_from_thread(self._say_busy, "Working out the what-if …")
         try:
-            supposed = suppose(book, found.series, text)
-            other = self.session.runout(series=found.series, slip_rate=supposed.slip_rate, book=supposed.book)
+            seen = outlook(self.session, found.series, texts, time_limit=PLAN_SECONDS, before=before)
         except ShowrunnerError as error:
             self.app.call_from_thread(self._say_busy, "")
             self.app.call_from_thread(self.tell_trouble, error)
             return
-        self.app.call_from_thread(self._supposed, book, WhatIf(text, supposed, other))
+        self.app.call_from_thread(self._supposed, book, Beside(texts, seen))
 
     def _say_busy(self, text: str) -> None:
         self.busy = text
         self._draw_figures()
 
-    def _supposed(self, book: Book, what_if: WhatIf) -> None:
-        """Show a what-if, unless the book or the series changed while it was worked out."""
-        if book is not self.session.book or self.found is None or what_if.found.series != self.found.series:
-            self.tell(f"The book changed meanwhile, so this what-if was dropped: {what_if.supposed.words}.")
+    def _supposed(self, book: Book, seen: Beside) -> None:
+        """Show what-ifs, unless the book, the series or the others changed while they were worked out."""
+        same = self.found is not None and seen.outlook.together.series == self.found.series
+        if book is self.session.book:
+            self._say_busy("")
+        if book is not self.session.book or not same or seen.texts[:-1] != self.texts:
+            last = seen.outlook.supposed.what_ifs[-1]
+            self.tell(f"Something changed meanwhile, so this what-if was dropped: {last.words}.")
             return
-        self.busy = ""
-        self.beside = [*self.beside, what_if][-3:]
-        self._draw_figures()
+        self.beside = [*self.beside, seen]
+        self._draw_beside()
 
     def action_adopt(self) -> None:
-        """Make the last what-if real."""
+        """Make all the what-ifs real, as one step that undo takes back."""
         if not self.beside:
             self.tell("Suppose something first: f.")
             return
-        last = self.beside[-1]
-        if last.text.partition("=")[0] in ONLY_LOOKED_AT:
-            self.tell("This one can only be looked at: the record and the pieces are what they are.")
-            return
-        self.perform(f"adopt {last.supposed.words}", lambda _: last.supposed.book)
+        supposed, before = self.beside[-1].outlook.supposed, self.session.book
+        if self.attempt(lambda: adopt(self.session, supposed)):
+            same = self.session.book is before
+            self.tell("That is how it is already." if same else f"Adopted: {supposed.words}. u takes it back.")
 
     def action_drop(self) -> None:
+        """Drop the last what-if."""
+        self.beside = self.beside[:-1]
+        self._draw_beside()
+
+    def action_drop_all(self) -> None:
         """Drop the what-ifs."""
         self.beside = []
-        self._draw_figures()
+        self._draw_beside()
+
+    def action_basis(self) -> None:
+        """Say what the forecast rests on."""
+        if self.found is not None:
+            told = f"{dates_words(self.found.dates)}\n\nSlips: {rate_words(self.found.slip_rate)}"
+            self.app.push_screen(NoticeDialog("What the forecast rests on", told))
 
     def action_series(self) -> None:
         """The next series."""
@@ -345,17 +410,6 @@ class RunOutScreen(BookScreen):
         options = [("read", sentence), ("file", "keep it in a file beside the book")]
         title = "For viewers (sent to the clipboard, if the terminal passes it on)"
         self.app.push_screen(ChooseDialog(title, options), chosen)
-
-
-def _day(day: Any, found: RunOut) -> str:
-    return words.short_day(day) if day else f"after {words.day(found.horizon_end)}"
-
-
-def _short(found: RunOut) -> str:
-    """Pieces in studies, and the 50% and 90% end, in one line of 37 characters at most."""
-    ends = [f"{day.day} {day:%b %y}" if day else "beyond" for day in found.quantiles[1:]]
-    left = f"{words.span(*found.pieces_left)} in {words.span(*found.studies_left)}"
-    return f"{left}; {ends[0]}, {ends[1]}"
 
 
 def _rgb(color: str) -> tuple[int, int, int]:

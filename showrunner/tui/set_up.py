@@ -90,7 +90,6 @@ class SetUpScreen(BookScreen):
         self.listed: tuple[str, ...] = ()
         self.ticked: frozenset[str] = frozenset()
         self.told_back = False
-        self.texts: dict[str, str] = {}
 
     def body(self) -> ComposeResult:
         """The studies to film, and the shoot; one of the two is shown."""
@@ -236,20 +235,14 @@ class SetUpScreen(BookScreen):
         plan, state = filming.plan, filming.state()
         book = self.session.book
         head, tail = say.heading(plan, state), say.progress(plan, state)
-        self._put("#set-up-line", f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}")
+        self.put("#set-up-line", f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}")
         big, note = say.big_lines(book, plan, state)
-        self._put("#big", f"▸ {big}", may_wrap=True)
-        self._put("#big-note", note, may_wrap=True)
-        self._put("#cues", "\n".join(say.cue_lines(plan, state)), may_wrap=True)
+        self.put("#big", f"▸ {big}", may_wrap=True)
+        self.put("#big-note", note, may_wrap=True)
+        self.put("#cues", "\n".join(say.cue_lines(plan, state)), may_wrap=True)
         self._draw_points(filming, state)
         self._draw_clocks(filming, state)
         self._tell_clock(filming)
-
-    def _put(self, selector: str, text: str, *, may_wrap: bool = False) -> None:
-        """Change a text if it is another; the screen is laid out anew only if its height may change."""
-        if self.texts.get(selector) != text:
-            self.texts[selector] = text
-            self.query_one(selector, Static).update(plain(text), layout=may_wrap)
 
     def _draw_points(self, filming: Filming, state: ShootState) -> None:
         """Draw the points; one just said keeps its place, ticked, until another piece or side is before the camera.
@@ -297,7 +290,7 @@ class SetUpScreen(BookScreen):
         rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state))
         room = CLOCKS_WIDTH - 3
         lines = [f"{clip(label, room - 1 - len(value)):<{room - len(value)}}{value}" for label, value in rows]
-        self._put("#clocks", "\n".join(lines))
+        self.put("#clocks", "\n".join(lines))
 
     def _tell_clock(self, filming: Filming) -> None:
         """Say once that the computer's clock was set back."""

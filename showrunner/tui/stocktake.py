@@ -328,7 +328,7 @@ def left_words(left: tuple[int, int], forecast: RunOut | None) -> str:
 def worth(doubt: Doubt, horizon_end: date) -> str:
     """What settling a doubt is expected to narrow, and the end that each answer would leave."""
     days = round(doubt.narrows_days)
-    text = f"Settling it is expected to narrow the end by {words.count(days, 'day')}."
+    text = f"Settling it is expected to narrow the end by {words.weeks(days)}."
     if days <= 0:
         text = "Settling it is not expected to narrow the end."
     shown, unshown = (stocktake.end_words(s.quantiles, horizon_end) for s in (doubt.if_shown, doubt.if_unshown))

@@ -42,6 +42,9 @@ INDIGO = Theme(
 )
 """Indigo dusk."""
 
+GROUNDS = {theme.name: theme for theme in (LINEN, INDIGO)}
+"""Both by name."""
+
 
 def no_color() -> bool:
     """Whether the user asked for no colour at all (no-color.org: set and not empty)."""
@@ -60,7 +63,7 @@ def remembered_ground() -> str:
         name = json.loads(_settings().read_text(encoding="utf-8"))["ground"]
     except (OSError, ValueError, KeyError, TypeError):
         return LINEN.name
-    return name if name in (LINEN.name, INDIGO.name) else LINEN.name
+    return name if name in GROUNDS else LINEN.name
 
 
 def remember_ground(name: str) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -12,11 +11,13 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.publication import Publication
-from showrunner.domain.rules import Board
-from showrunner.domain.slot import SlotRef, SlotRule
+from showrunner.domain.record import record
+from showrunner.domain.rules import Board, clause, terms_of
+from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
+from showrunner.domain.titles import quoted
 
 if TYPE_CHECKING:
-    from showrunner.planning.results import Balance, WorkPlan
+    from showrunner.planning.results import Shortfall, WorkPlan
 
 PAST_WEEKS = 20
 """Weeks of the record that the Ledger shows."""
@@ -42,7 +43,7 @@ class Content(StrEnum):
     """Its usual content."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cell:
     """What is in one slot."""
 
@@ -65,7 +66,7 @@ class Cell:
         return f"{self.glyph} {self.words}".strip()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Week:
     """One row."""
 
@@ -73,10 +74,26 @@ class Week:
     """Its Monday."""
     cells: tuple[Cell, ...]
     """One for each slot rule, in book order."""
-    hours: str
-    """Hours needed, of those there are from today on, by the week's tightest day."""
+    spare: int | None = None
+    """Minutes that could be lost from this week until the tightest day ahead before something is late; None if past
+    or beyond all work."""
+    short: int = 0
+    """Minutes missing for what is in its slots."""
+    workless: tuple[DarkRange, ...] = ()
+    """Ranges without work that lie in it, wholly or in part."""
     part: int = 0
     """0; above it in a further row of a week in which some slot comes more than once."""
+
+    @property
+    def margin(self) -> str:
+        """What is missing, that there is no work all week, or the spare hours; `■` where some days are without work."""
+        if self.short:
+            return f"! {words.hours(self.short)} short"
+        days = [self.monday + timedelta(n) for n in range(7)]
+        if self.workless and all(any(dark.covers(day) for dark in self.workless) for day in days):
+            return "■ no work"
+        spare = "" if self.spare is None else words.hours(self.spare)
+        return f"■ {spare}".strip() if self.workless else spare
 
 
 def monday_of(day: date) -> date:
@@ -103,11 +120,7 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
     open_episodes = {e.slot: e for e in book.episodes if e.slot and not e.published}
     pinned = {pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
     board = Board(book)
-    tightest: dict[date, Balance] = {}
-    for balance in work.balances if work else ():
-        rival = tightest.get(monday_of(balance.day))
-        if rival is None or balance.available - balance.needed < rival.available - rival.needed:
-            tightest[monday_of(balance.day)] = balance
+    short = {item.slot: item for item in work.shortfalls} if work else {}
     rows = []
     monday = first
     while monday <= last:
@@ -115,8 +128,13 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
         for part in range(max([1, *map(len, days)])):
             of_part = [slots[part] if part < len(slots) else None for slots in days]
             slots = [SlotRef(day, rule.id) if day else None for rule, day in zip(book.rules, of_part, strict=True)]
-            cells = tuple(_cell(board, slot, today, lines, open_episodes, pinned) for slot in slots)
-            rows.append(Week(monday, cells, "" if part else _hours(tightest.get(monday)), part))
+            cells = tuple(_cell(board, slot, today, lines, open_episodes, pinned, short) for slot in slots)
+            if part:
+                rows.append(Week(monday, cells, part=part))
+                continue
+            missing = max((item.minutes for slot, item in short.items() if monday_of(slot.day) == monday), default=0)
+            spare = None if monday + timedelta(6) < today else _spare(work, monday)
+            rows.append(Week(monday, cells, spare, missing, _workless(book, monday)))
         monday += timedelta(7)
     return tuple(rows)
 
@@ -144,6 +162,7 @@ def _cell(
     lines: Mapping[SlotRef, Publication],
     open_episodes: Mapping[SlotRef, Episode],
     pinned: set[SlotRef | None],
+    short: Mapping[SlotRef, Shortfall],
 ) -> Cell:
     if slot is None:
         return Cell(None, Content.NOTHING, "", "")
@@ -153,17 +172,26 @@ def _cell(
         if day < today:
             return Cell(slot, Content.EPISODE, "!", f"overdue: {episode.title}", "trouble", episode.id)
         if episode.kind is EpisodeKind.FILLER:
-            glyph, state = ("●", "banked") if episode.finished else ("○", "named")
+            if slot in short:
+                return Cell(slot, Content.EPISODE, "!", f"short: {episode.title}", "trouble", episode.id)
+            state = "banked" if episode.finished else "begun" if episode.worked else "named"
+            glyph = "●" if episode.finished else "○"
             return Cell(slot, Content.EPISODE, glyph, f"{state}: {episode.title}", "", episode.id)
         promised = "promised: " if slot in pinned else ""
-        return Cell(slot, Content.EPISODE, "◆", f"{promised}{episode.title}", "study", episode.id)
+        glyph, tone = ("!", "trouble") if slot in short or board.is_silent(day) else ("◆", "study")
+        return Cell(slot, Content.EPISODE, glyph, f"{promised}{episode.title}", tone, episode.id)
     if line:
         return Cell(slot, Content.RECORD, *_past(line, day), "" if line.series else "muted")
     if board.is_silent(day):
         return Cell(slot, Content.DARK, "■", "dark", "muted")
     if day < today:
         return Cell(slot, Content.UNKNOWN, "?", "not on record", "muted")
-    return Cell(slot, Content.FREE, "·", board.book.rule(slot.rule).name, "muted")
+    name = board.book.rule(slot.rule).name
+    return (
+        Cell(slot, Content.FREE, "!", name, "trouble")
+        if slot in short
+        else Cell(slot, Content.FREE, "·", name, "muted")
+    )
 
 
 def _past(line: Publication, day: date) -> tuple[str, str]:
@@ -175,14 +203,46 @@ def _past(line: Publication, day: date) -> tuple[str, str]:
     return "✓", line.title
 
 
-def _hours(balance: Balance | None) -> str:
-    if balance is None:
-        return ""
-    short = "! " if balance.needed > balance.available else ""
-    return f"{short}{words.number(balance.needed / 60)} of {words.number(balance.available / 60)} h"
+def _spare(work: WorkPlan | None, monday: date) -> int | None:
+    """Minutes that could be lost from a Monday on before something is late; None if nothing is due from then on."""
+    ahead = [balance.available - balance.needed for balance in work.balances if balance.day >= monday] if work else []
+    return max(0, min(ahead)) if ahead else None
 
 
-@dataclass(frozen=True, slots=True)
+def _workless(book: Book, monday: date) -> tuple[DarkRange, ...]:
+    """The ranges without work that lie in a week, wholly or in part."""
+    sunday = monday + timedelta(6)
+    return tuple(dark for dark in book.dark if dark.no_work and dark.first <= sunday and dark.last >= monday)
+
+
+def _trouble(book: Book, today: date, work: WorkPlan) -> str:
+    """The next thing that will not be as planned, by its slot, and the key that helps; empty if all is well.
+
+    Usual content that should be in work this week comes last: some of it may be done and not put down.
+    """
+    from showrunner.planning.results import Lack
+
+    board = Board(book)
+    again = "r plans again with fewest moves."
+    found = []
+    for study in book.open_studies:
+        if study.slot and study.slot.day >= today:
+            breach = next(board.against_slot(terms_of(book, study), study.slot), None)
+            if breach:
+                text = f"{quoted(study.title)} stands on {words.day(study.slot.day)}, but {clause(book, breach)}"
+                found.append((False, study.slot, f"{text}. {again}"))
+    for item in work.shortfalls:
+        text = f"{item.text} {'m on it moves it.' if item.lack is Lack.SHOOT_DAY else again}"
+        in_work = False
+        if item.lack is Lack.ALONE:
+            in_work = item.slot.day - timedelta(book.house.lead_days + 7) < today
+            short = f"{item.title} of {words.day(item.slot.day)} is {words.hours(item.minutes)} short"
+            text = f"{short} even without any study: k puts down what is done of it, b banks it."
+        found.append((in_work, item.slot, text))
+    return min(found, default=(False, SlotRef(today, ""), ""), key=lambda one: one[:2])[2]
+
+
+@record
 class NextStep:
     """The one thing to do next."""
 
@@ -211,9 +271,8 @@ def next_step(book: Book, today: date, work: WorkPlan | None) -> NextStep:
         return NextStep(f"Today “{today_slot.title}” goes out: y puts it on record.", due=today_slot.id)
     if work is None:
         return NextStep("Working out the hours …")
-    short = next((item for item in work.shortfalls if item.episode), None)
-    if short:
-        return NextStep(f"{short.text} r plans again with fewest moves.", trouble=True)
+    if trouble := _trouble(book, today, work):
+        return NextStep(trouble, trouble=True)
     placed = {piece for e in book.open_studies for piece in e.pieces}
     unplaced = [e.title for e in book.open_studies if e.slot is None]
     loose = [p for p in book.pieces if p.want is None and p.shown.known.value == "no" and p.id not in placed]

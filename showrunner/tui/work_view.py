@@ -1,8 +1,9 @@
-"""The dated work, day by day; Enter puts a stage, or the content of a slot, down as done."""
+"""The dated work, day by day; Enter puts the hours of a row down as worked."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from rich.text import Text
@@ -14,12 +15,12 @@ from textual.widgets import DataTable, Static
 
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
-from showrunner.domain.episode import Stage
 from showrunner.domain.titles import quoted
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
-from showrunner.report import clip
-from showrunner.tui.dialogs import Dialog, plain
+from showrunner.report import SOON_DAYS, ahead_words, clip
+from showrunner.tui import entry
+from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
 
 if TYPE_CHECKING:
     from showrunner.session import Session
@@ -35,10 +36,15 @@ class WorkScreen(Dialog):
     DEFAULT_CSS = """
     WorkScreen #dialog { width: 100%; height: 100%; }
     #tasks { height: 1fr; }
-    #state { height: auto; max-height: 7; }
+    #state { height: auto; max-height: 9; }
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("k,q", "dismiss_dialog", "close"), Binding("u", "undo", "undo")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("k,q", "dismiss_dialog", "close"),
+        Binding("u", "undo", "undo"),
+        Binding("e", "hours", "hours and day"),
+        Binding("b", "back", "take back"),
+    ]
 
     def __init__(self, session: Session) -> None:
         super().__init__()
@@ -52,7 +58,7 @@ class WorkScreen(Dialog):
             yield Static("The work, day by day", classes="title")
             yield Static(id="state")
             yield DataTable(id="tasks", cursor_type="row", cell_padding=0)
-            yield Static("Enter  done   u  undo   Esc  close", classes="muted")
+            yield Static("Enter  worked today   e  hours, day   b  take back   u  undo   Esc  close", classes="muted")
 
     def on_mount(self) -> None:
         """Make the columns, then work it out beside the screen."""
@@ -98,17 +104,75 @@ class WorkScreen(Dialog):
                 Text(f"{task.ready_by.day} {task.ready_by:%b %Y}"),
             )
         table.move_cursor(row=row)
-        self.query_one("#state", Static).update(plain(state_of(found)))
+        self.query_one("#state", Static).update(plain(state_of(found, self.session.today)))
 
     @on(DataTable.RowSelected)
     def done(self, event: DataTable.RowSelected) -> None:
-        """Put the task down as done: a stage of a study, or the content of a slot, which is then in the bank."""
+        """Put the hours of the row down as worked today."""
         if self.book is not self.session.book:  # what is listed is being worked out anew, or has to be
             self.think()
+        elif event.cursor_row < len(self.tasks):
+            task = self.tasks[event.cursor_row]
+            self._put(task, task.minutes, self.session.today, False)
+
+    def _put(self, task: Task, minutes: int, on: date, done: bool) -> None:
+        """Put hours down as worked on a task."""
+        today = self.session.today
+        what = f"{words.hours(minutes)} on {_what(task)}"
+        label = f"{what}, {words.short_day(on)}"
+        self._step(
+            lambda: self.session.do(label, lambda book: worked(book, task, minutes, on, today, done)),
+            f"Worked: {what}.",
+        )
+
+    def action_hours(self) -> None:
+        """Ask how long, on which day, and whether the stage is done with that."""
+        row = self.query_one("#tasks", DataTable).cursor_row
+        if not 0 <= row < len(self.tasks):
+            self.notify("There is no work in the list.", markup=False)
             return
-        task = self.tasks[event.cursor_row]
-        what = f"{task.stage.value} of {quoted(task.title)}" if task.stage else f"{task.title} is in the bank"
-        self._step(lambda: self.session.do(f"done: {what}", lambda book: finish(book, task)), f"Done: {what}.")
+        task, today = self.tasks[row], self.session.today
+
+        def save(answers: Mapping[str, Any]) -> None:
+            book = self.session.book
+            minutes, on, done = answers["hours"], answers["on"], answers["done"] == "yes"
+            worked(book, task, minutes, on, today, done)  # refused here, the form stays open
+            self._put(task, minutes, on, done)
+
+        whole = task.stage.value if task.stage else "all of it"
+        fields = [
+            Field("hours", "hours", entry.hours_text(task.minutes), entry.minutes),
+            Field("on", "worked on", today.isoformat(), entry.day),
+            Field("done", f"{whole} is done", "no", options=(("only if its hours are worked", "no"), ("yes", "yes"))),
+        ]
+        self.app.push_screen(FormDialog(f"Worked on {_what(task)}", fields, save))
+
+    def action_back(self) -> None:
+        """Choose hours to take back, the last ones first."""
+        book = self.session.book
+        found = [(work, at, one) for one in book.episodes if not one.published for at, work in enumerate(one.worked)]
+        found.sort(key=lambda line: (line[0].day, line[1]), reverse=True)
+        if not found:
+            self.notify("No hours were put down yet, or only for what is published.", markup=False)
+            return
+
+        def chosen(answer: str | None) -> None:
+            if answer is not None:
+                work, at, one = found[int(answer)]
+                label = f"take back {words.hours(work.minutes)} on {quoted(one.title)}"
+                self._step(
+                    lambda: self.session.do(label, lambda book: edits.take_work_back(book, one.id, at)), "Taken back."
+                )
+
+        options = [
+            (
+                str(n),
+                f"{words.short_day(work.day)}  {words.hours(work.minutes)}  "
+                f"{f'{work.stage.value}: ' if work.stage else ''}{clip(one.title, 34)}",
+            )
+            for n, (work, _, one) in enumerate(found)
+        ]
+        self.app.push_screen(ChooseDialog("Hours to take back", options), chosen)
 
     def action_undo(self) -> None:
         """Take the last action back."""
@@ -125,27 +189,22 @@ class WorkScreen(Dialog):
         self.think()
 
 
-def finish(book: Book, task: Task) -> Book:
-    """The book with a task done: the whole stage of its study, or the content of its slot finished.
-
-    A study of which nothing is left to do is finished, and so in the bank.
-    """
-    if task.stage is not None:
-        study = book.episode(task.episode)
-        done = tuple(stage for stage in Stage if stage in study.done or stage is task.stage)
-        if not book.stages_of(study).left(done):
-            return edits.put_episode(book, replace(study, done=tuple(Stage), finished=True))
-        return edits.put_episode(book, replace(study, done=done))
+def worked(book: Book, task: Task, minutes: int, on: date, today: date, done: bool) -> Book:
+    """The book with hours put down as worked on a task; the usual content of a slot gets a name by that."""
     if task.episode:
-        return edits.put_episode(book, replace(book.episode(task.episode), finished=True))
-    title = f"{task.title} of {task.slot.day.day} {task.slot.day:%b}"
-    return edits.add_filler(book, title, task.slot.rule, task.slot.day, finished=True)[0]
+        return edits.put_work(book, task.episode, task.stage, minutes, on, today=today, done=done)
+    return edits.put_work_for_slot(book, task.slot, minutes, on, today=today, done=done)
 
 
-def state_of(found: WorkPlan) -> str:
-    """The slack, and what does not fit."""
+def _what(task: Task) -> str:
+    return f"{task.stage.value} of {quoted(task.title)}" if task.stage else task.title
+
+
+def state_of(found: WorkPlan, today: date) -> str:
+    """What does not fit, the slack, and what must be done before days without work."""
     lines = [f"! {item.text}" for item in found.shortfalls]
     if found.slack_minutes is not None and found.slack_day is not None and found.slack_minutes >= 0:
         spare = words.hours(found.slack_minutes)
         lines.append(f"{spare} to spare at the tightest, on {words.day(found.slack_day)}.")
+    lines += [ahead_words(trip) for trip in found.ahead[:1] if trip.first <= today + timedelta(SOON_DAYS)]
     return "\n".join(lines) or "No study has a slot yet."

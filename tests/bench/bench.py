@@ -7,23 +7,20 @@ gives the judges ten seconds each. Times are the least of several runs; machines
 from __future__ import annotations
 
 import argparse
-import contextlib
-import fcntl
 import gc
 import os
-import pty
 import random
-import select
+import resource
 import shutil
-import struct
 import subprocess
 import sys
 import tempfile
-import termios
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import count, islice
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
@@ -31,6 +28,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "outside")]
 
 import instances
 import judges
+from terminal import LONGEST, Terminal
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
@@ -200,47 +198,147 @@ def saving() -> None:
             )
 
 
-def first_paint(command: list[str], mark: bytes) -> float:
-    """Seconds from start until the mark is on the screen of a real terminal of 80 by 24."""
-    started = time.perf_counter()
-    child, master = pty.fork()
-    if child == 0:
-        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # installed packages come compiled; so does this one
-        os.environ.update(TERM="xterm-256color", COLORTERM="truecolor", PYTHONPATH=str(ROOT))
-        os.execvp(command[0], command)
-    fcntl.ioctl(master, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-    seen = b""
-    while mark not in seen and time.perf_counter() - started < 20:
-        if select.select([master], [], [], 0.05)[0]:
-            seen += os.read(master, 65536)
-    seconds = time.perf_counter() - started
-    subprocess.run(["kill", "-TERM", str(child)], check=False)
-    while True:
-        try:
-            if not os.read(master, 65536):
-                break
-        except OSError:
-            break
-    os.waitpid(child, 0)
-    os.close(master)
-    return seconds
+def ours(book: Path) -> Terminal:
+    """The program with a book, on a terminal of 80 by 24."""
+    return Terminal([sys.executable, "-m", "showrunner", "--book", str(book)], {"PYTHONPATH": str(ROOT)})
 
 
-def painting() -> None:
-    """The first paint of the demo beside a bare table, alternating."""
+def bare() -> Terminal:
+    """A bare table of Textual's, on a terminal of the same size."""
+    return Terminal([sys.executable, "-c", BARE])
+
+
+def side_by_side(rounds: int, **kinds: Callable[[], float]) -> dict[str, list[float]]:
+    """Processor seconds of several things, each done once a round, so that a busy machine is so for all of them."""
+    taken: dict[str, list[float]] = {name: [] for name in kinds}
+    for number in range(rounds + 1):
+        for name, kind in kinds.items():
+            seconds = kind()
+            if number:  # the first time things are only being read in
+                taken[name].append(seconds)
+    return taken
+
+
+def told(name: str, mine: Sequence[float], beside: Sequence[float], goal: str) -> None:
+    """A line of a table of ratios: of the least, and of the medians."""
+    least, middle = min(mine) / min(beside), median(mine) / median(beside)
+    times = f"{min(mine) * 1000:>6.1f} ms{min(beside) * 1000:>6.1f} ms"
+    print(f"{name:<34}{times}{least:>9.2f}{middle:>9.2f}{goal:>9}", flush=True)
+
+
+HEAD = f"{'ours':>9}{'bare':>9}{'ratio':>9}{'medians':>9}{'goal':>9}"
+
+
+def painting(rounds: int) -> None:
+    """Processor time until the demo is first painted, beside a bare table."""
+
+    def painted(terminal: Terminal, mark: bytes) -> float:
+        with terminal:
+            terminal.until(mark)
+            return terminal.spent()
+
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "book.json"
         shutil.copy(ROOT / "demo" / "book.json", path)
-        ours, bare = [], []
-        command = [sys.executable, "-m", "showrunner", "--book", str(path)]
-        first_paint(command, b"apple-packer")
-        first_paint([sys.executable, "-c", BARE], b"MARK 3")
-        for _ in range(9):
-            bare.append(first_paint([sys.executable, "-c", BARE], b"MARK 3"))
-            ours.append(first_paint(command, b"apple-packer"))
-    print(f"\n{'first paint':<34}{'ours':>9}{'bare':>9}{'ratio':>9}{'goal':>9}")
-    ratio = min(ours) / min(bare)
-    print(f"{'least of 9':<34}{min(ours) * 1000:>6.0f} ms{min(bare) * 1000:>6.0f} ms{ratio:>9.2f}{1.3:>9}")
+        taken = side_by_side(
+            rounds,
+            bare=lambda: painted(bare(), b"MARK 3"),
+            ours=lambda: painted(ours(path), b"apple-packer"),
+        )
+    print(f"\n{'first paint':<34}{HEAD}")
+    told("the demo, 80x24", taken["ours"], taken["bare"], "1.3")
+
+
+LIBRARIES = ("click", "tinydb", "dateutil.rrule", "filelock", "platformdirs", "zoneinfo", "json")
+"""What commands rest on."""
+
+
+def reporting(rounds: int) -> None:
+    """Processor time of `report`, beside the bare loading of the libraries that commands rest on."""
+
+    def run(*arguments: str) -> float:
+        environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run([sys.executable, *arguments], check=True, stdout=subprocess.DEVNULL, env=environment)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+    book = str(ROOT / "demo" / "book.json")
+    taken = side_by_side(
+        rounds,
+        bare=lambda: run("-c", f"import {', '.join(LIBRARIES)}"),
+        ours=lambda: run("-m", "showrunner", "--book", book, "report"),
+    )
+    print(f"\n{'a command':<34}{HEAD}")
+    told("report, on the demo", taken["ours"], taken["bare"], "2")
+
+
+def grown(book: Book, pieces: int) -> Book:
+    """A book with copies of its pieces, so many in all."""
+    copies = (replace(p, id=f"{p.id}.{n}", name=f"{p.name} {n}") for n in count(1) for p in book.pieces)
+    return replace(book, pieces=(*book.pieces, *islice(copies, pieces - len(book.pieces))))
+
+
+def marking(rounds: int) -> None:
+    """Processor time of keys on the Register, beside that of a cursor key on a bare table."""
+    print(f"\n{'keys on the Register':<34}{HEAD}")
+    book = demo_book()
+    for pieces, goal in ((len(book.pieces), "2.6"), (1000, "4.1")):
+        with tempfile.TemporaryDirectory() as folder, bare() as table:
+            path = Path(folder) / "book.json"
+            Session.create(path, grown(book, pieces)).close()
+            table.until(b"MARK 3")
+            with ours(path) as register:
+                register.until(b"apple-packer")
+                register.rest()
+                register.press("1")
+                register.until(b"01  ")
+                for key in ("n", "y", "n"):  # the first is marked as shown already
+                    register.cost(key)
+                taken = side_by_side(
+                    rounds,
+                    bare=lambda: table.cost("\x1b[B") + table.cost("\x1b[A"),
+                    mark=lambda: register.cost("y") + register.cost("n"),
+                    space=lambda: register.cost(" ") + register.cost(" "),
+                    arrow=lambda: register.cost("\x1b[B") + register.cost("\x1b[A"),
+                )
+        two_keys = {name: [seconds / 2 for seconds in found] for name, found in taken.items()}
+        told(f"shown or not, saved; {pieces} pieces", two_keys["mark"], two_keys["bare"], goal)
+        told(f"marked for a study; {pieces} pieces", two_keys["space"], two_keys["bare"], "")
+        told(f"an arrow; {pieces} pieces", two_keys["arrow"], two_keys["bare"], "")
+
+
+def waiting() -> None:
+    """From a key until something is painted, while a plan of 1,000 pieces is being worked out."""
+    taken = []
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "book.json"
+        Session.create(path, grown(demo_book(), 1000)).close()
+        with ours(path) as ledger:
+            ledger.until(b"apple-packer")
+            ledger.rest()
+            ledger.press("p")
+            ledger.until(b"Working out")
+            ledger.press("\x1b")
+            time.sleep(0.3)
+            while len(taken) < 40:
+                began, before = time.perf_counter(), ledger.spent()
+                ledger.press("\x1b[B" if len(taken) % 2 else "\x1b[A")
+                while not ledger.take(0.001):
+                    assert time.perf_counter() - began < LONGEST
+                waited = time.perf_counter() - began
+                while time.perf_counter() - began < 0.15:
+                    ledger.take(0.02)
+                if ledger.spent() - before < 0.05:  # of 0.15 s: the plan is there
+                    break
+                taken.append(waited)
+    print(f"\n{'key to paint, while planning':<34}{'median':>9}{'goal':>9}")
+    if taken:
+        middle, most = median(taken) * 1000, max(taken) * 1000
+        print(f"{f'an arrow, 1000 pieces, {len(taken)} keys':<34}{middle:>6.1f} ms{'50 ms':>9}  most {most:.1f} ms")
+    else:
+        print("the plan was there before a key could be pressed")
 
 
 def shoot_of(pieces: int, details: int, limit: float, goal: str) -> None:
@@ -309,37 +407,16 @@ def pressing() -> None:
 
 def keys_pressed(path: Path) -> list[float]:
     """Seconds from each of 18 presses of `s` until the new count is on the screen."""
-    child, master = pty.fork()
-    if child == 0:
-        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
-        os.environ.update(TERM="xterm-256color", COLORTERM="truecolor", PYTHONPATH=str(ROOT))
-        os.execvp(sys.executable, [sys.executable, "-m", "showrunner", "--book", str(path)])
-    fcntl.ioctl(master, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-
-    def until(mark: bytes) -> float:
-        started, seen = time.perf_counter(), b""
-        while mark not in seen:
-            if time.perf_counter() - started > 20:
-                raise TimeoutError(f"{mark!r} was never painted")
-            if select.select([master], [], [], 0.05)[0]:
-                seen += os.read(master, 65536)
-        return time.perf_counter() - started
-
-    until(b"apple-packer")
-    os.write(master, b"3")
-    until(b"0/18 said")
-    time.sleep(1)
-    found = []
-    for said in range(1, 19):
-        os.write(master, b"s")
-        found.append(until(f"{said}/18 said".encode()))
-        time.sleep(0.15)
-    subprocess.run(["kill", "-TERM", str(child)], check=False)
-    with contextlib.suppress(OSError):
-        while os.read(master, 65536):
-            pass
-    os.waitpid(child, 0)
-    os.close(master)
+    with ours(path) as screen:
+        screen.until(b"apple-packer")
+        screen.press("3")
+        screen.until(b"0/18 said")
+        time.sleep(1)
+        found = []
+        for said in range(1, 19):
+            screen.press("s")
+            found.append(screen.until(f"{said}/18 said".encode()))
+            time.sleep(0.15)
     return found
 
 
@@ -461,6 +538,9 @@ def main() -> None:
         "forecasting",
         "saving",
         "painting",
+        "reporting",
+        "marking",
+        "waiting",
         "ordering",
         "pressing",
         "matching",
@@ -470,7 +550,10 @@ def main() -> None:
     parser.add_argument("--only", choices=choices)
     asked = parser.parse_args()
     parts = {
-        "painting": painting,
+        "painting": lambda: painting(6 if asked.quick else 15),
+        "reporting": lambda: reporting(6 if asked.quick else 15),
+        "marking": lambda: marking(4 if asked.quick else 12),
+        "waiting": waiting,
         "saving": saving,
         "matching": matching,
         "importing": importing,

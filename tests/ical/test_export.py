@@ -6,6 +6,7 @@ import os
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import calendar_books as books
 import pytest
@@ -112,7 +113,7 @@ def test_the_gap_of_a_study_that_came_early_is_not_measured_from_itself() -> Non
     book = books.book().put("publications", early)
     book = book.put("episodes", replace(book.episode("apron"), finished=True, published=True))
     found = events(books.exported(book)[0])
-    assert "Gap: 8 weeks after Verdigris" in str(found[uid("episode:apron:slot")]["DESCRIPTION"])
+    assert "Gap: 7 weeks and 5 days after Verdigris" in str(found[uid("episode:apron:slot")]["DESCRIPTION"])
 
 
 def test_alarms_remind_of_shoots_and_of_publishing_only() -> None:
@@ -332,3 +333,45 @@ def test_a_file_that_cannot_be_written_is_told_in_a_sentence(tmp_path: Path, nam
     assert str(caught.value).endswith(".")
     assert "\n" not in str(caught.value)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_study_that_came_late_stands_on_the_day_it_came_out() -> None:
+    """Planned for Sunday 22 March at 9, out on Friday 27 March: the same entry, on that day at the slot's time."""
+    data, told = books.exported(books.book())
+    late = date(2026, 3, 27)
+    line = Publication("r2", "The apron", "sun", books.APRON_SLOT.day, FuzzyDate.exact(late), "apron", "hour")
+    out = told.put("publications", line)
+    out = out.put("episodes", replace(out.episode("apron"), finished=True, published=True))
+    done = export_calendar(out, books.work(books.task(date(2026, 3, 7), 1, None)), books.LATER)
+    event = events(done.data)[uid("episode:apron:slot")]
+    hobart = ZoneInfo("Australia/Hobart")
+    assert event["DTSTART"].dt.astimezone(hobart) == datetime(2026, 3, 27, 9, tzinfo=hobart)
+    assert event["SEQUENCE"] == 1
+    assert "It was planned for Sunday 22 March 2026" in str(event["DESCRIPTION"])
+    # Missed first, and then out on a day that was never its slot: still the same entry.
+    lost = replace(out.episode("apron"), slot=None)
+    again = export_calendar(out.put("episodes", lost), books.work(), books.LATER)
+    assert events(again.data)[uid("episode:apron:slot")]["DTSTART"].dt == event["DTSTART"].dt
+    # A line that knows no day leaves it where it was planned.
+    vague = replace(line, actual=FuzzyDate("2026-03", date(2026, 3, 1), date(2026, 3, 31), "March 2026"))
+    there = export_calendar(out.put("publications", vague), books.work(), books.LATER)
+    assert (
+        events(there.data)[uid("episode:apron:slot")]["DTSTART"].dt
+        == events(data)[uid("episode:apron:slot")]["DTSTART"].dt
+    )
+
+
+def test_work_never_lies_in_days_without_work() -> None:
+    """The edit is worked on before and after the fortnight of July: two entries, of which neither touches it."""
+    days = (date(2026, 7, 11), date(2026, 7, 12), date(2026, 7, 28))
+    work = books.work(*(books.task(day, 120, Stage.EDIT) for day in days))
+    data, told = books.exported(books.book(), work)
+    first, second = uid("episode:apron:edit"), uid("episode:apron:edit:2")
+    spans = {id: (events(data)[id]["DTSTART"].dt, events(data)[id]["DTEND"].dt) for id in (first, second)}
+    assert spans == {first: (days[0], date(2026, 7, 13)), second: (days[2], date(2026, 7, 29))}
+    # Once it is all before the fortnight, the second entry is cancelled; once it is done, both stay as they were.
+    sooner = export_calendar(told, books.work(*(books.task(day, 120, Stage.EDIT) for day in days[:2])), books.LATER)
+    assert str(events(sooner.data)[second]["STATUS"]) == "CANCELLED"
+    over = told.put("episodes", replace(told.episode("apron"), done=(Stage.EDIT,)))
+    kept = export_calendar(over, books.work(books.task(date(2026, 3, 7), 1, None)), books.LATER)
+    assert [events(kept.data)[id].to_ical() for id in spans] == [events(data)[id].to_ical() for id in spans]

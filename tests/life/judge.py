@@ -128,10 +128,14 @@ def work_through(book: Book, today: int, last: int) -> dict[int, int]:
     week = book["house"].get("work_minutes", [0] * 7)
     off = [r for r in book.get("dark", []) if r.get("no_work", True)]
     total, through = book["house"].get("found today", 0), {}
+    done_today = sum(
+        work["minutes"] for e in book["episodes"] for work in e.get("worked", []) if number(work["day"]) == today
+    )
     for day in range(today, last + 1):
         if not any(number(r["first"]) <= day <= number(r["last"]) for r in off):
             extra = [more["minutes"] for more in book["house"].get("extra_work", []) if number(more["day"]) == day]
             total += min(DAY_MINUTES, week[date.fromordinal(day).weekday()] + sum(extra))
+            total -= done_today if day == today else 0
         through[day] = total
     return through
 
@@ -169,7 +173,11 @@ def needed(book: Book, episode: Mapping[str, Any], series: Mapping[str, Any]) ->
         return 0
     stages = episode.get("stages") or series.get("stages", {})
     done = {stage.replace(" ", "_") for stage in episode.get("done", [])}
-    return sum(minutes for stage, minutes in stages.items() if stage not in done)
+    worked = dict.fromkeys(stages, 0)
+    for work in episode.get("worked", []):
+        stage = work["stage"].replace(" ", "_")
+        worked[stage] = worked.get(stage, 0) + work["minutes"]
+    return sum(max(0, minutes - worked[stage]) for stage, minutes in stages.items() if stage not in done)
 
 
 def studies_of(book: Book, unsure: str | None) -> list[Study]:
@@ -361,10 +369,12 @@ class Table:
     def slots_of(self) -> list[Slot]:
         """All slots by day and instant; `standing` is what they would cost if there were time enough."""
         banked, held = set(), set()
+        begun: dict[tuple[int, str], int] = {}
         for episode in self.book.get("episodes", []):
             if episode.get("kind", "study") == "filler" and not episode.get("published", False) and episode.get("slot"):
                 slot = (number(episode["slot"]["day"]), episode["slot"]["rule"])
                 held.add(slot)
+                begun[slot] = sum(work["minutes"] for work in episode.get("worked", []))
                 if episode.get("finished", False):
                     banked.add(slot)
         out = set()
@@ -386,7 +396,7 @@ class Table:
                         day,
                         instant,
                         ready,
-                        0 if nothing else rule.get("standing_minutes", 0),
+                        0 if nothing else max(0, rule.get("standing_minutes", 0) - begun.get(key, 0)),
                         not dark and key not in held and key not in out,
                     )
                 )

@@ -83,6 +83,8 @@ def question(seed: int, extra_work: bool = False, room: int = 100) -> Question:
     if replan or rng.random() < 0.2:
         plan_some(rng, book, weeks)
     keep_to_rules(book)
+    if seed % 3 == 1:
+        add_worked(Random(f"worked-{seed}"), book)
     return Question(seed, book, weeks, rng.choice((None, None, "shown", "unshown")), replan)
 
 
@@ -290,6 +292,24 @@ def add_hours(rng: Random, book: dict[str, Any], weeks: int) -> None:
     for day_off in rng.sample(range(7), rng.choice((0, 1, 2, 2, 3))):
         minutes[day_off] = 0
     book["house"]["work_minutes"] = minutes
+
+
+def add_worked(rng: Random, book: dict[str, Any]) -> None:
+    """Hours put down as worked on what is not finished: days ago, or today within the hours of today."""
+    today = book["house"]["work_minutes"][date.fromisoformat(day_after(0)).weekday()]
+    for episode in book["episodes"]:
+        if episode.get("published") or episode.get("finished"):
+            continue
+        for _ in range(rng.choice((0, 0, 1, 1, 2))):
+            minutes, days = rng.choice((15, 60, 120, 300)), rng.choice((-1, -9, 0))
+            if days == 0:
+                if minutes > today:
+                    continue
+                today -= minutes
+            worked = {"day": day_after(days), "minutes": minutes}
+            if episode.get("kind") != "filler":
+                worked["stage"] = rng.choice(STAGES)
+            episode.setdefault("worked", []).append(worked)
 
 
 def add_pins(rng: Random, book: dict[str, Any], weeks: int) -> None:

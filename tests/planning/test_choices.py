@@ -11,7 +11,8 @@ import pytest
 from books import TODAY, small, sunday
 
 from showrunner.domain.book import Book
-from showrunner.planning.choices import Aim, choices
+from showrunner.planning.aims import Aim
+from showrunner.planning.choices import choices
 from showrunner.planning.plan import make_plan
 
 SUNDAYS = [date(2026, 3, 8) + timedelta(weeks=n) for n in range(7)]
@@ -54,7 +55,7 @@ def test_each_way_is_the_best_of_all_placements(seed: int) -> None:
     assert (fewest.aim, fewest.moves, fewest.days, fewest.points * 49) == (Aim.FEWEST, *of_moves[1:4])
     assert (best.aim, best.points * 49) == (Aim.BEST, min(found[3] for found in told))
     assert all(choice.proven and choice.unplaced == 0 for choice in (even, fewest, best))
-    plan = make_plan(book, TODAY, horizon_weeks=8, keep=True, even=True)
+    plan = make_plan(book, TODAY, horizon_weeks=8, aim=Aim.EVEN)
     slots = {item.id: item.slot.day for item in plan.studies}
     assert figures(slots, before)[:4] == (wide, moves, days, uneven)
 

@@ -15,6 +15,7 @@ from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, StageMinutes, Window
 from showrunner.domain.slot import DarkRange
+from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import candidates
 from showrunner.planning.changes import MoreHours, carried_out
 from showrunner.planning.explain import Explainer
@@ -89,7 +90,7 @@ def best(shape: Frame, study: str = "", there: int | None = None) -> Best | None
 
 def shaped(book: Book, keep: bool, minutes: int = 0) -> Frame:
     studies, _ = candidates(book, Unsure.LEFT_OUT)
-    return frame(book, TODAY, studies, horizon_weeks=WEEKS, keep=keep, more=(0, minutes))
+    return frame(book, TODAY, studies, horizon_weeks=WEEKS, aim=Aim.FEWEST if keep else Aim.BEST, more=(0, minutes))
 
 
 def price(book: Book, keep: bool, here: Best, study: str, day: date) -> tuple[bool, Fraction, int | None]:
@@ -120,7 +121,7 @@ def test_a_price_is_that_of_the_best_plan_with_the_study_there_and_hours_missing
     kinds: dict[str, int] = {"possible": 0, "short": 0, "never": 0}
     for seed in range(16):
         book, keep = random_book(seed), seed % 3 == 0
-        plan = make_plan(book, TODAY, horizon_weeks=WEEKS, keep=keep)
+        plan = make_plan(book, TODAY, horizon_weeks=WEEKS, aim=Aim.FEWEST if keep else Aim.BEST)
         here = best(shaped(book, keep))
         assert here
         assert plan.points == Fraction(here[0].points, 49)
@@ -206,15 +207,17 @@ def test_of_a_plan_that_is_not_the_best_a_date_may_cost_less() -> None:
 
 def test_a_replan_tells_moves_before_points() -> None:
     book = free(free(small(2, hours=1), "s0", slot=sunday(SUNDAYS[1])), "s1", slot=sunday(SUNDAYS[3]))
-    first, second = planned(book, keep=True).studies
+    first, second = planned(book, aim=Aim.FEWEST).studies
     assert first.earlier and second.later
     assert first.earlier.text == second.later.text == "1 more planned study would move"
     window = Window(SUNDAYS[0], SUNDAYS[3], hard=True)
-    (moved,) = planned(free(small(1, hours=1), "s0", slot=sunday(SUNDAYS[5]), windows=(window,)), keep=True).studies
+    (moved,) = planned(
+        free(small(1, hours=1), "s0", slot=sunday(SUNDAYS[5]), windows=(window,)), aim=Aim.FEWEST
+    ).studies
     assert (moved.slot.day, moved.moved_from) == (SUNDAYS[3], sunday(SUNDAYS[5]))
     assert moved.earlier and moved.earlier.text == "planned studies would move 7 days further"
     both = free(small(2, hours=1), "s0", slot=sunday(SUNDAYS[5]), windows=(window,))
-    stays = by_id(planned(free(both, "s1", slot=sunday(SUNDAYS[6])), keep=True))["s1"]
+    stays = by_id(planned(free(both, "s1", slot=sunday(SUNDAYS[6])), aim=Aim.FEWEST))["s1"]
     assert stays.later and stays.later.text == "1 more planned study would move"  # two instead of one
 
 

@@ -14,6 +14,7 @@ from showrunner.domain.episode import Pin, PinKind, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.publication import Publication
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
+from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import candidates
 from showrunner.planning.frame import Frame, days_outside, frame, stretches
 from showrunner.planning.problem import NOWHERE, Spacing
@@ -157,7 +158,7 @@ def test_spacing_counts_from_the_last_published_study_of_each_series() -> None:
 
 def test_planned_studies_are_kept_only_if_asked() -> None:
     assert framed(small(1)).problem.keep is False
-    assert framed(small(1), keep=True).problem.keep is True
+    assert framed(small(1), aim=Aim.FEWEST).problem.keep is True
 
 
 @pytest.mark.parametrize(("day", "outside"), [(8, 2), (9, 1), (10, 0), (12, 0), (13, 1), (17, 3), (18, 2), (25, 5)])

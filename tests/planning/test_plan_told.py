@@ -14,6 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.publication import Publication
+from showrunner.planning.aims import Aim
 from showrunner.planning.plan import make_plan
 from showrunner.planning.results import Plan, Status, Unsure
 
@@ -118,7 +119,8 @@ def test_what_has_no_slot_is_told_with_its_reason_and_way_out() -> None:
 def test_usual_content_that_is_short_is_told_unless_a_study_takes_its_place() -> None:
     """Of 12 h for each Sunday 10 h fit by 7 March; all later ones fit."""
     book = small(1, hours=10).put("rules", replace(small().rule("sunday"), standing_minutes=12 * 60))
-    short = "feature of 8 March 2026 is 2 h short even without any study; bank it or add hours."
+    short = "feature of 8 March 2026 is 2 h short even without any study; "
+    short += "put down what is done of it, bank it, or add hours."
     late = windowed(book, "s0", SUNDAYS[2], SUNDAYS[2], hard=True)
     assert told(planned(late), "standing-short") == [short]
     assert planned(book).studies[0].slot.day == SUNDAYS[0]
@@ -146,12 +148,12 @@ def test_a_contradiction_is_a_warning_with_its_sentence_and_no_other_date_is_pri
 def test_a_plan_tells_what_it_was_asked() -> None:
     book = small(1, unsure=1, hours=0)
     plan = make_plan(book, TODAY)
-    assert (plan.today, plan.horizon_weeks, plan.unsure, plan.keep) == (TODAY, 78, Unsure.LEFT_OUT, False)
+    assert (plan.today, plan.horizon_weeks, plan.unsure, plan.aim) == (TODAY, 78, Unsure.LEFT_OUT, Aim.BEST)
     assert (plan.status, plan.proven, plan.proven_gap, plan.missing_gap) == (Status.OPTIMAL, True, 0, 0)
     assert plan.left_out == ("u0",)
     assert plan.solver_seconds == 0.0
-    asked = make_plan(book, TODAY, horizon_weeks=9, unsure=Unsure.UNSHOWN, keep=True)
-    assert (asked.horizon_weeks, asked.unsure, asked.keep) == (9, Unsure.UNSHOWN, True)
+    asked = make_plan(book, TODAY, horizon_weeks=9, unsure=Unsure.UNSHOWN, aim=Aim.FEWEST)
+    assert (asked.horizon_weeks, asked.unsure, asked.aim) == (9, Unsure.UNSHOWN, Aim.FEWEST)
     assert [study.implied for study in asked.studies] == [False, True]
 
 

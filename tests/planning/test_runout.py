@@ -50,7 +50,8 @@ def test_the_warning_speaks_when_the_even_odds_end_is_exactly_the_lead_away() ->
     assert found.warns
     assert [w.code for w in found.warnings] == ["run-out"]
     assert found.warnings[0].text == (
-        "The Camphorwood Hour runs out by 18 October 2026 at even odds: 26 weeks from now, and the warning lead is 26."
+        "The Camphorwood Hour runs out by 18 October 2026 at even odds: 26 weeks from now, "
+        "and the warning lead is 26 weeks."
     )
 
 

@@ -209,7 +209,7 @@ def test_a_doubt_says_by_how_many_days_it_narrows_or_that_it_does_not() -> None:
     (doubt,) = found.doubts
     assert (doubt.narrows_days, doubt.text) == (
         21,
-        "Settling Doubt 0 is expected to narrow the range of the end by 21 days.",
+        "Settling Doubt 0 is expected to narrow the range of the end by 3 weeks.",
     )
     assert (doubt.if_shown.pieces_left, doubt.if_unshown.pieces_left) == ((1, 1), (2, 2))
     assert (doubt.if_shown.studies_left, doubt.if_unshown.studies_left) == ((1, 1), (2, 2))
@@ -288,7 +288,7 @@ def test_the_warning_tells_weeks_and_lead() -> None:
     found = forecast(replace(book, house=replace(book.house, warning_lead_weeks=1)))
     (warning,) = (w for w in found.warnings if w.code == "run-out")
     assert warning.text == (
-        "Looks runs out by 8 March 2026 at even odds: 0.86 weeks from now, and the warning lead is 1."
+        "Looks runs out by 8 March 2026 at even odds: 6 days from now, and the warning lead is 1 week."
     )
     done = forecast(out(small(0), date(2026, 3, 1)))
     assert [w.text for w in done.warnings] == ["Looks has run out: nothing is left to show."]

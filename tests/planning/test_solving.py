@@ -10,6 +10,7 @@ from books import TODAY, small, sunday
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, Window
+from showrunner.planning.aims import Aim
 from showrunner.planning.results import Unsure
 from showrunner.planning.solving import Question, bound, framed, left_aside, solve_book
 
@@ -45,7 +46,7 @@ def test_what_is_promised_of_a_study_that_is_not_placed_binds_nothing() -> None:
 
 def test_a_question_asks_for_a_fresh_plan_with_the_hours_of_the_book_unless_it_says_otherwise() -> None:
     found = book().put("episodes", replace(book().episode("s0"), slot=sunday(SUNDAYS[5])))
-    plain, kept = framed(found, ASK), framed(found, replace(ASK, keep=True, more=(2, 30)))
+    plain, kept = framed(found, ASK), framed(found, replace(ASK, aim=Aim.FEWEST, more=(2, 30)))
     assert (plain.problem.keep, kept.problem.keep) == (False, True)
     assert plain.time[:3] == (0, 120, 240)
     assert kept.time[:3] == (0, 120, 270)

@@ -66,6 +66,21 @@ def test_a_date_that_may_not_be_any_more_is_shown_and_told() -> None:
     assert plan.offer is None
 
 
+def test_dates_that_stand_too_close_are_told_once_for_each_pair() -> None:
+    book = dated(3, 0, 9, 10)
+    series = replace(book.series[0], min_weeks=2)
+    plan = standing_plan(book.put("series", series), TODAY, horizon_weeks=30)
+    assert plan.breaks_rules
+    (warning,) = [warning for warning in plan.warnings if warning.code == "date-broken"]
+    assert warning.text == (
+        "“Study 2” stands on 17 May 2026 (feature), but it would be 1 week from “Study 1”, and 2 weeks is the least; "
+        "plan anew, or move it."
+    )
+    assert [item.reason for item in plan.studies if item.id == "s2"] == [warning.text]
+    loose = replace(series, min_weeks=1)
+    assert not standing_plan(book.put("series", loose), TODAY, horizon_weeks=30).breaks_rules
+
+
 def test_the_forecast_ends_with_the_dates_that_stand() -> None:
     book = dated(2, 0, 9)
     found = run_out(book, TODAY, slip_rate=0, horizon_weeks=30)

@@ -260,8 +260,9 @@ def test_usual_content_that_no_day_can_hold_is_said_as_far_as_work_is_laid_out()
         (day, 180 if n == 0 else 60, "") for n, day in enumerate(SUNDAYS[:8])
     ]
     assert len(work_back(with_talks(small(0), 13 * 60), date(2026, 3, 7)).shortfalls) == 9  # the last 56 days away
-    assert (
-        work.shortfalls[0].text == "feature of 8 March 2026 is 3 h short even without any study; bank it or add hours."
+    assert work.shortfalls[0].text == (
+        "feature of 8 March 2026 is 3 h short even without any study; "
+        "put down what is done of it, bank it, or add hours."
     )
 
 

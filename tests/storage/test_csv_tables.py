@@ -13,7 +13,7 @@ from workroom_books import BOOKS, small_book
 from showrunner.demo_book import demo_path
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
-from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window
+from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, Unsure
 from showrunner.domain.piece import (
@@ -46,6 +46,7 @@ from showrunner.storage.csv_tables import (
     measurement_text,
     to_csv_tables,
     window_text,
+    worked_text,
 )
 
 DAY, LATER = date(2026, 3, 1), date(2026, 3, 9)
@@ -115,6 +116,7 @@ FULL = {
         "long",
         600,
         660,
+        (Worked(DAY, 90, Stage.SHOOT), Worked(LATER, 30)),
     ),
     "pins": Pin("p", PinKind.DATE, ("apron",), SlotRef(DAY, "sun"), ("7", "8"), "promised"),
     "publications": Publication("r1", "Apron", "sun", DAY, SOON, "apron", "hour", "https://example.org/1"),
@@ -354,6 +356,7 @@ PARTS = {
     exposure_text: FULL["pieces"].exposures[1],
     measurement_text: FULL["pieces"].measurements[1],
     window_text: FULL["episodes"].windows[1],
+    worked_text: Worked(DAY, 90, Stage.SHOOT),
 }
 
 

@@ -14,7 +14,6 @@ import textual.screen
 from quiet import draw_at_rest, quiet
 from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
-from textual.widgets._footer import FooterKey
 
 from showrunner.demo_book import copy_demo
 from showrunner.session import Session
@@ -48,7 +47,6 @@ def own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(textual.screen, "UPDATE_PERIOD", 0.5)
     monkeypatch.setattr(textual.screen.Screen, "_compositor_refresh", draw_at_rest)
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
-    monkeypatch.setattr(FooterKey.compact, "_default", False)  # as the footer sets it after styling each key twice
     monkeypatch.setattr(Stylesheet, "_parse_rules", read_once)
 
 

@@ -10,19 +10,24 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 from textual.worker import WorkerCancelled
 
+from showrunner.tui.reading import Reading
+
 Keys = Pilot[int]
 
 
 async def settle(pilot: Keys) -> None:
-    """Wait until what is worked out beside the screen is there."""
+    """Wait until what is worked out beside the screen is there; it is begun only once the screen is drawn."""
+    await pilot.pause()
     with contextlib.suppress(WorkerCancelled):
         await pilot.app.workers.wait_for_complete()
     await pilot.pause()
 
 
 def text_of(pilot: Keys, selector: str) -> str:
-    """The text of a Static in view."""
-    return str(pilot.app.screen.query_one(selector, Static).content)
+    """The text of a part of the screen in view."""
+    part = pilot.app.screen.query_one(selector)
+    assert isinstance(part, Static | Reading)
+    return str(part.content)
 
 
 async def burst(pilot: Keys, *keys: str) -> None:

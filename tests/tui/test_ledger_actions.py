@@ -12,10 +12,10 @@ import pytest
 from keys import settle, text_of
 from textual.widgets import DataTable, Input
 
-from showrunner.domain import edits
+from showrunner.domain import edits, words
 from showrunner.domain.episode import Stage
 from showrunner.domain.house import Unsure
-from showrunner.domain.slot import DarkRange
+from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.planning.results import Status
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
@@ -23,7 +23,7 @@ from showrunner.tui.dialogs import ChooseDialog, FormDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.preview import PreviewScreen
 from showrunner.tui.weeks import next_step, weeks
-from showrunner.tui.work_view import finish
+from showrunner.tui.work_view import worked
 
 
 async def test_n_goes_back_to_this_week(demo: ShowrunnerApp) -> None:
@@ -90,7 +90,12 @@ async def test_the_cursor_begins_on_what_is_overdue_and_y_publishes_that(demo: S
         assert isinstance(screen, LedgerScreen)
         assert screen.episode
         assert screen.episode.id == "apron"
-        await pilot.press("down", "down", "y")  # on a talk to come there is nothing else to publish
+        await pilot.press("down", "down", "y")  # a talk to come: it says so, and goes to what is due
+        await pilot.pause()
+        assert isinstance(demo.screen, LedgerScreen)
+        told = [notification.message for notification in demo._notifications]
+        assert told == ["Sun 5 Apr 2026 holds long feature. The apple-packer's apron is due: y again is for it."]
+        await pilot.press("y")
         await pilot.pause()
         assert isinstance(demo.screen, FormDialog)
         assert demo.screen.form_title == "Publish The apple-packer's apron"
@@ -164,7 +169,9 @@ def test_a_study_whose_last_task_is_ticked_is_in_the_bank(demo: ShowrunnerApp) -
         if task is None:
             break
         assert not session.book.episode("apron").finished
-        session.do("done", lambda book, task=task: finish(book, task))  # type: ignore[misc]
+        session.do(
+            "done", lambda book, task=task: worked(book, task, task.minutes, session.today, session.today, False)
+        )  # type: ignore[misc]
     assert session.book.episode("apron").finished
 
 
@@ -237,3 +244,55 @@ async def test_a_lost_date_and_an_unproven_count_are_said(demo: ShowrunnerApp, m
         verdict = text_of(pilot, "#verdict")
         assert "not proven: at most 2 more studies could be placed" in verdict
         assert "5 studies would lose the date" in verdict
+
+
+async def test_better_dates_are_offered_in_one_line_and_go_once_they_are_accepted(demo: ShowrunnerApp) -> None:
+    """The apron a week later than the best: 4 studies would move back to the best dates, of unevenness 14."""
+    demo.session.do("move", lambda book: edits.set_slot(book, "apron", SlotRef(date(2026, 3, 29), "sunday")))
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        offer = demo.screen.query_one("#offer")
+        assert offer.display
+        standing = demo.session.standing()
+        assert standing.offer
+        assert text_of(pilot, "#offer") == (
+            f"More even dates would move 1 study (unevenness 14, now {words.number(standing.points)}): press p"
+        )
+        await pilot.press("p")
+        await settle(pilot)
+        await pilot.press("a")
+        await settle(pilot)
+        assert demo.session.book.episode("apron").slot == SlotRef(date(2026, 3, 22), "sunday")
+        assert not demo.screen.query_one("#offer").display
+
+
+async def test_a_key_for_studies_says_why_it_does_nothing_elsewhere(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for key in ("m", "i", "o", "x", "s"):
+            demo.clear_notifications()
+            await pilot.press(key)
+            await pilot.pause()
+            told = [notification.message for notification in demo._notifications]
+            assert told == ["Sun 8 Mar 2026 holds long feature, which is no study: put the cursor on one."], key
+        demo.clear_notifications()
+        await pilot.press("y")
+        await pilot.pause()
+        told = [notification.message for notification in demo._notifications]
+        assert told == ["Sun 8 Mar 2026 holds long feature, and has not come yet; b puts it in the bank."]
+
+
+async def test_the_reason_tells_hours_worked_and_days_without_work(demo: ShowrunnerApp) -> None:
+    session = demo.session
+    session.do("worked", lambda b: edits.put_work(b, "apron", Stage.EDIT, 90, session.today, today=session.today))
+    async with demo.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await pilot.press("down", "down")
+        await settle(pilot)
+        assert "Worked so far: 1.5 h of edit." in text_of(pilot, "#why")
+        screen = demo.screen
+        assert isinstance(screen, LedgerScreen)
+        row = next(at for at, week in enumerate(screen.rows) if week.monday == date(2026, 7, 13))
+        screen.query_one("#weeks", DataTable).move_cursor(row=row)
+        await pilot.pause()
+        assert "15 h must be done before 13 July 2026, as there is no work 13 to 26 July 2026" in text_of(pilot, "#why")

@@ -68,6 +68,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("set_up", ("3", "down", "f", "enter", "space", "space", "enter", "n")),
         ("gate", ("3", "f", "enter", "space", "space", "enter", "space", "space", "space", "space")),
         ("stocktake", ("1", "d", "y")),
+        ("what_ifs", ("4", "f", *["down"] * 6, "enter", "f", *["down"] * 4, "enter")),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])

@@ -143,7 +143,7 @@ async def test_all_that_is_known_of_a_piece_can_be_read_with_keys(demo: Showrunn
         await settle(pilot)
         await pilot.press("1", "slash", *"comet", "enter")
         await settle(pilot)
-        pane = demo.screen.query_one("#about")
+        pane = demo.screen.query_one("#piece")
         assert pane.max_scroll_y > 0
         await pilot.press("J", "J", "J")
         await pilot.pause()

@@ -1,31 +1,138 @@
-"""What-ifs of the Run-out that come late, or whose words mislead."""
+"""What-ifs on the Run-out: together, adopted as one step or dropped; those that come late, or whose words mislead."""
 
 from __future__ import annotations
 
 import threading
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
+from unittest.mock import MagicMock
 
 import pytest
-from keys import Keys, settle
-from textual.widgets import Input, Static
+from keys import Keys, settle, text_of
+from textual.widgets import Input, OptionList
 
+from showrunner import whatif
 from showrunner.domain import edits
 from showrunner.domain.piece import Known
+from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.chart import AROUND, draw
+from showrunner.tui.dialogs import FormDialog, NoticeDialog
 from showrunner.tui.runout import RunOutScreen
 
 
 def figures(pilot: Keys) -> str:
-    return str(pilot.app.screen.query_one("#figures", Static).content)
+    return text_of(pilot, "#figures")
 
 
-async def spacing(pilot: Keys, text: str) -> None:
+def beside(pilot: Keys) -> str:
+    """The what-ifs in view; empty if none are."""
+    return text_of(pilot, "#what-ifs") if pilot.app.screen.query_one("#beside").display else ""
+
+
+async def run_out(pilot: Keys) -> None:
+    await settle(pilot)
+    await pilot.press("4")
+    await settle(pilot)
+    assert isinstance(pilot.app.screen, RunOutScreen)
+
+
+async def spacing(pilot: Keys, least: int, wished: int, most: int) -> None:
+    """Suppose another spacing."""
     await pilot.press("f", "enter")
     await pilot.pause()
-    pilot.app.screen.query_one("#f-value", Input).value = text
+    for name, weeks in (("least", least), ("wished", wished), ("most", most)):
+        pilot.app.screen.query_one(f"#f-{name}", Input).value = str(weeks)
     await pilot.press("enter")
     await pilot.pause()
+
+
+async def choose(pilot: Keys, label: str) -> None:
+    """Suppose something from the list by its label."""
+    await pilot.press("f")
+    await pilot.pause()
+    options = pilot.app.screen.query_one(OptionList)
+    labels = [str(options.get_option_at_index(at).prompt) for at in range(options.option_count)]
+    options.highlighted = labels.index(label)
+    await pilot.press("enter")
+    await settle(pilot)
+
+
+NO_WINDOW = "no window for Ready for the sea: a bathing costume"
+
+
+async def test_two_stand_beside_the_plan_and_are_adopted_as_one_step(demo: ShowrunnerApp) -> None:
+    before = demo.session.book
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 4, 8)
+        await settle(pilot)
+        assert "together" not in beside(pilot)
+        await choose(pilot, NO_WINDOW)
+        lines = beside(pilot).splitlines()
+        assert lines[1].startswith("as it is")
+        assert lines[1].endswith("6–8     5–7  18 Oct 2026  29 Nov 2026")
+        (both,) = [line for line in lines if line.startswith("1 and 2 together")]
+        assert both.endswith("6 Sep 2026   18 Oct 2026")
+        assert max(map(len, lines[:-1])) <= 78
+        assert lines[-1].startswith("▸ Once adopted: more even dates would move 4 studies")
+        await pilot.press("a")
+        await settle(pilot)
+        book = demo.session.book
+        assert (book.series[0].target_weeks, book.episode("bathing-costume").windows) == (4, ())
+        assert beside(pilot) == ""
+        assert figures(pilot).splitlines()[1].startswith("The end comes by 6 September 2026 at even odds;")
+        assert "▸ More even dates would move 4 studies" in figures(pilot)
+        await pilot.press("u")
+        await settle(pilot)
+        assert demo.session.book == before
+        assert "▸" not in figures(pilot)
+
+
+async def test_dropped_they_leave_the_bytes(demo: ShowrunnerApp) -> None:
+    before = demo.session.path.read_bytes()
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 5, 8)
+        await settle(pilot)
+        await choose(pilot, NO_WINDOW)
+        await choose(pilot, "Septimus and Barnaby: two waistcoats split in two")
+        assert "1, 2 and 3 together" in beside(pilot)
+        await pilot.press("x")
+        await pilot.pause()
+        assert "1 and 2 together" in beside(pilot)
+        await pilot.press("X")
+        await pilot.pause()
+        assert beside(pilot) == ""
+        await pilot.press("a")  # there is nothing to adopt
+        await settle(pilot)
+    assert demo.session.path.read_bytes() == before
+
+
+async def test_a_second_spacing_is_refused_in_the_form(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 5, 8)
+        await settle(pilot)
+        await spacing(pilot, 5, 6, 9)
+        assert isinstance(pilot.app.screen, FormDialog)
+        assert "gaps of 4 to 8 weeks, wished 5, and gaps of 5 to 9 weeks, wished 6: these cannot both be" in text_of(
+            pilot, "#dialog-error"
+        )
+        await pilot.press("escape")
+        await settle(pilot)
+        assert "1. gaps of 4 to 8 weeks, wished 5" in beside(pilot)
+
+
+async def test_a_window_dropped_twice_is_refused_and_the_first_stays(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await choose(pilot, NO_WINDOW)
+        before = beside(pilot)
+        await choose(pilot, NO_WINDOW)
+        assert beside(pilot) == before
+        assert "Working out" not in figures(pilot)
 
 
 async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
@@ -41,16 +148,14 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
 
     monkeypatch.setattr(demo.session, "runout", slow)
     async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("4")
-        await settle(pilot)
-        await spacing(pilot, "4,5,8")
+        await run_out(pilot)
+        await spacing(pilot, 4, 5, 8)
         assert "Working out the what-if …" in figures(pilot)
         await pilot.press("y")  # settles a doubt while the what-if is worked out
         await pilot.pause()
         gate.set()
         await settle(pilot)
-        assert "What if" not in figures(pilot)
+        assert beside(pilot) == ""
         assert "Working out" not in figures(pilot)
         await pilot.press("a")
         await settle(pilot)
@@ -58,11 +163,70 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
         assert demo.session.book.series[0].target_weeks == 6
 
 
+async def test_one_more_that_comes_after_the_others_were_dropped_is_dropped_too(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate, outlook = threading.Event(), whatif.outlook
+
+    def slow(session: Session, series: str, texts: Any, **options: Any) -> Any:
+        assert len(texts) == 1 or gate.wait(60)
+        return outlook(session, series, texts, **options)
+
+    monkeypatch.setattr("showrunner.tui.runout.outlook", slow)
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await choose(pilot, NO_WINDOW)
+        await spacing(pilot, 4, 5, 8)
+        await pilot.press("x")
+        await pilot.pause()
+        gate.set()
+        await settle(pilot)
+        assert beside(pilot) == ""
+        assert "Working out" not in figures(pilot)
+
+
+async def test_what_ifs_of_one_series_do_not_stand_beside_another(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session = demo.session
+    session.do(
+        "add", lambda book: edits.put_series(book, replace(book.series[0], id="second", name="The Second Drawer"))
+    )
+    gate, runout = threading.Event(), session.runout
+
+    def slow(**options: Any) -> Any:
+        assert options.get("series") != "second" or gate.wait(60)
+        return runout(**options)
+
+    monkeypatch.setattr(session, "runout", slow)
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("s")
+        screen = demo.screen
+        assert isinstance(screen, RunOutScreen)
+        await screen._suppose("drop-window=apron").wait()  # the series before is still in view
+        await pilot.pause()
+        assert "no window" in beside(pilot)
+        gate.set()
+        await settle(pilot)
+        assert figures(pilot).startswith("The Second Drawer")
+        assert beside(pilot) == ""
+
+
+async def test_adopting_what_is_so_already_makes_no_step(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 6, 9)
+        await settle(pilot)
+        await pilot.press("a")
+        await settle(pilot)
+        assert demo.session.undo_label is None
+        assert [note.message for note in demo._notifications] == ["That is how it is already."]
+
+
 async def test_a_refused_what_if_leaves_no_sign_of_work(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("4")
-        await settle(pilot)
+        await run_out(pilot)
         screen = demo.screen
         assert isinstance(screen, RunOutScreen)
         screen._suppose("unpair=apron")
@@ -77,24 +241,18 @@ async def test_a_title_does_not_decide_whether_a_what_if_can_be_adopted(demo: Sh
         "title", lambda book: edits.put_episode(book, replace(book.episode("waistcoats"), title="two more to show"))
     )
     async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("4")
-        await settle(pilot)
-        screen = demo.screen
-        assert isinstance(screen, RunOutScreen)
-        screen._suppose("unpair=waistcoats")
-        await settle(pilot)
+        await run_out(pilot)
+        await choose(pilot, "two more to show split in two")
         await pilot.press("a")
         await settle(pilot)
         assert len(session.book.open_studies) == 6
+        assert "▸ Not in the book yet for 1 study" in figures(pilot)
 
 
 async def test_what_can_only_be_looked_at_is_not_adopted(demo: ShowrunnerApp) -> None:
     before = demo.session.path.read_bytes()
     async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("4")
-        await settle(pilot)
+        await run_out(pilot)
         screen = demo.screen
         assert isinstance(screen, RunOutScreen)
         for text in ("slip-rate=0.3", "add-piece=2"):
@@ -103,15 +261,46 @@ async def test_what_can_only_be_looked_at_is_not_adopted(demo: ShowrunnerApp) ->
             await pilot.press("a")
             await settle(pilot)
         assert demo.session.path.read_bytes() == before
-        assert "8–10 in 7–9" in figures(pilot)  # two more pieces, each a study of its own
+        (more,) = [line for line in beside(pilot).splitlines() if line.startswith("2. 2 more pieces to show")]
+        assert "8–10     7–9" in more  # two more pieces, each a study of its own
+
+
+async def test_the_end_and_its_warnings_come_before_what_it_rests_on(demo: ShowrunnerApp) -> None:
+    """All of it in view at 80 columns, and the sentence on slips in three lines of the column at most."""
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        told = figures(pilot).splitlines()
+        assert told[1].startswith("The end comes by 18 October 2026 at even odds;")
+        begins = [next(at for at, line in enumerate(told) if line.startswith(word)) for word in ("Dates", "Slips")]
+        assert begins[0] > next(at for at, line in enumerate(told) if "run-out warning" in line)
+        assert told[begins[0]] == "Dates: those of the book; if the doubts turn out otherwise, the best dates for that."
+        slips = told[begins[1]]
+        assert slips == (
+            "Slips: 7.9%, 80% between 3.1% and 13.6%; by the record: 3 of 35 studies and 9 of all 327 lines late."
+        )
+        assert len(slips) <= 3 * 36
+        await pilot.press("i")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, NoticeDialog)
+        assert "a bad spell of some six weeks" in pilot.app.screen.text
+
+
+def test_the_numbers_of_a_low_chart_have_a_line_each(demo: ShowrunnerApp) -> None:
+    """Of two on one line the chart would show either, now one and now the other."""
+    found, today = demo.session.runout(), demo.session.today
+    for height in range(AROUND + 1, 40):
+        plot = MagicMock()
+        draw(plot, found, today, height=height, colors=None)
+        (numbers,), (_, top) = plot.yticks.call_args.args, plot.ylim.call_args.args
+        lines = [number / top * (height - AROUND) for number in numbers]
+        assert all(there - here >= 1 for here, there in pairwise(lines))
+    assert len(numbers) > 4
 
 
 async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("4")
-        await settle(pilot)
-        await spacing(pilot, "4,5,8")
+        await run_out(pilot)
+        await spacing(pilot, 4, 5, 8)
         await settle(pilot)
         left = demo.screen.query_one("#left")
         left.focus()

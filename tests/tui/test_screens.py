@@ -12,6 +12,7 @@ from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
 from showrunner.domain import edits
+from showrunner.domain.episode import Stage
 from showrunner.domain.piece import Known
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
@@ -170,19 +171,57 @@ async def test_work_is_ticked_off_and_taken_back(demo: ShowrunnerApp) -> None:
         await settle(pilot)
         assert "3 h to spare at the tightest, on 21 March 2026." in text_of(pilot, "#state")
         table = demo.screen.query_one("#tasks", DataTable)
-        await pilot.press("enter")  # the talk of 8 March goes into the bank
+        await pilot.press("enter")  # 2 of the 4 h of the talk of 8 March, on a Monday without hours
+        await settle(pilot)
+        assert "5 h to spare" in text_of(pilot, "#state")
+        await pilot.press("enter")  # its other 2 h: it is in the bank
         await settle(pilot)
         assert "7 h to spare" in text_of(pilot, "#state")
+        talk = next(episode for episode in demo.session.book.episodes if episode.worked)
+        assert (talk.title, talk.finished) == ("long feature of 8 Mar", True)
         tasks = demo.screen.tasks  # type: ignore[attr-defined]
-        at = next(n for n, task in enumerate(tasks) if task.episode == "apron")
+        at, research = next((n, task) for n, task in enumerate(tasks) if task.episode == "apron")
         table.move_cursor(row=at)
         await pilot.press("enter")
         await settle(pilot)
-        assert [stage.value for stage in demo.session.book.episode("apron").done] == ["research"]
-        assert "10 h to spare" in text_of(pilot, "#state")
+        apron = demo.session.book.episode("apron")
+        assert [(work.minutes, work.day) for work in apron.worked] == [(research.minutes, date(2026, 3, 2))]
         await pilot.press("u")
         await settle(pilot)
-        assert demo.session.book.episode("apron").done == ()
+        assert demo.session.book.episode("apron").worked == ()
+
+
+async def test_hours_are_put_down_for_another_day_and_taken_back(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("k")
+        await settle(pilot)
+        tasks = demo.screen.tasks  # type: ignore[attr-defined]
+        at = next(n for n, task in enumerate(tasks) if task.episode == "apron")
+        demo.screen.query_one("#tasks", DataTable).move_cursor(row=at)
+        await pilot.press("e")
+        await pilot.pause()
+        await write(pilot, "hours", "1.5")
+        await write(pilot, "on", "2026-03-05")
+        await pilot.press("enter")
+        await settle(pilot)
+        assert "5 March 2026 is still to come" in text_of(pilot, "#dialog-error")
+        await write(pilot, "on", "2026-02-28")
+        await pilot.press("enter")
+        await settle(pilot)
+        (work,) = demo.session.book.episode("apron").worked
+        assert (work.minutes, work.day, work.stage) == (90, date(2026, 2, 28), Stage.RESEARCH)
+        assert "4.5 h to spare" in text_of(pilot, "#state")
+        await pilot.press("b")
+        await pilot.pause()
+        assert isinstance(demo.screen, ChooseDialog)
+        assert [label for _, label in demo.screen.options] == [
+            "Sat 28 Feb 2026  1.5 h  research: The apple-packer's apron"
+        ]
+        await pilot.press("enter")
+        await settle(pilot)
+        assert demo.session.book.episode("apron").worked == ()
+        assert "3 h to spare" in text_of(pilot, "#state")
 
 
 async def test_moving_by_hand(demo: ShowrunnerApp) -> None:
@@ -273,32 +312,6 @@ async def test_the_run_out_shows_ranges_and_settles_a_doubt(demo: ShowrunnerApp)
         assert "6–7 pieces left, in 5–6 studies" in text_of(pilot, "#figures")
         evidence = demo.session.book.piece("27").shown.evidence
         assert evidence == "a half-remembered early compilation; settled, 2 March 2026"
-
-
-async def test_a_what_if_stands_beside_the_plan_and_is_adopted_or_dropped(demo: ShowrunnerApp) -> None:
-    path = demo.session.path
-    async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await pilot.press("4")
-        await settle(pilot)
-        before = path.read_bytes()
-        await pilot.press("f", "enter")
-        await pilot.pause()
-        await write(pilot, "value", "4,5,8")
-        await pilot.press("enter")
-        await settle(pilot)
-        assert "gaps of 4, wished 5, most 8 weeks:" in text_of(pilot, "#figures")
-        await pilot.press("x")
-        await pilot.pause()
-        assert path.read_bytes() == before
-        await pilot.press("f", "enter")
-        await pilot.pause()
-        await write(pilot, "value", "4,5,8")
-        await pilot.press("enter")
-        await settle(pilot)
-        await pilot.press("a")
-        await settle(pilot)
-        assert demo.session.book.series[0].target_weeks == 5
 
 
 async def test_the_calendar_is_written_from_any_screen(demo: ShowrunnerApp) -> None:

@@ -60,7 +60,7 @@ async def test_the_demo_is_settled_with_two_keys(demo: ShowrunnerApp) -> None:
         )
         answers = text_of(pilot, "#answers")
         assert "y shown: 6–7 left   n not shown: 7–8 left" in answers
-        assert "Settling it is expected to narrow the end by 21 days." in answers
+        assert "Settling it is expected to narrow the end by 3 weeks." in answers
 
         await press(pilot, "y")
         left = text_of(pilot, "#range")

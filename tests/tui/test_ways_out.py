@@ -17,6 +17,7 @@ from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind
 from showrunner.domain.house import ExtraWork, Unsure
+from showrunner.planning.aims import Aim
 from showrunner.planning.changes import Change, LookFurther, LowerGap, MoreHours
 from showrunner.planning.results import Unplaced, WayOut
 from showrunner.session import Session
@@ -177,10 +178,10 @@ async def test_a_way_out_keeps_how_it_was_planned(opened: Opened) -> None:
         await plan(pilot, "r", "n")
         supposed = await plan(pilot, "1")
         assert supposed.plan is not None
-        assert (supposed.plan.keep, supposed.plan.unsure) == (True, Unsure.SHOWN)
+        assert (supposed.plan.aim, supposed.plan.unsure) == (Aim.EVEN, Unsure.SHOWN)
         await pilot.press("n", "r")
         await settle(pilot)
-        assert (supposed.aim.keep, supposed.unsure) == (True, Unsure.SHOWN)
+        assert (supposed.aim, supposed.unsure) == (Aim.EVEN, Unsure.SHOWN)
         assert preview(pilot) is supposed
 
 

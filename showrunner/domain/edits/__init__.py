@@ -25,6 +25,7 @@ from showrunner.domain.edits.studies import (
     remove_study,
     split_study,
 )
+from showrunner.domain.edits.working import put_work, put_work_for_slot, take_work_back
 from showrunner.domain.edits.workroom import (
     add_slot,
     change_rule_from,
@@ -74,6 +75,8 @@ __all__ = [
     "put_rule",
     "put_series",
     "put_supporter",
+    "put_work",
+    "put_work_for_slot",
     "record_publication",
     "remove_box",
     "remove_collection",
@@ -86,6 +89,7 @@ __all__ = [
     "set_slot",
     "settle",
     "split_study",
+    "take_work_back",
     "unpin",
     "write_condition",
 ]

@@ -47,7 +47,7 @@ def publish(
         BadInput: it is published already, the day is still to come, or it is not clear which slot it was for.
     """
     found = need_open(book, episode)
-    _not_to_come(on, today, quoted(found.title))
+    not_to_come(on, today, quoted(found.title))
     rule_id = book.rule(rule).id if rule else found.slot.rule if found.slot else _rule_of(book, found, on)
     line = Publication(
         publication_id(book),
@@ -84,7 +84,7 @@ def miss(book: Book, episode: str, *, today: date | None = None) -> Book:
     slot = found.slot
     if slot is None:
         raise BadInput("it has no slot to miss", quoted(found.title), "plan it for a slot first")
-    _not_to_come(slot.day, today, quoted(found.title))
+    not_to_come(slot.day, today, quoted(found.title))
     line = Publication(publication_id(book), found.title, slot.rule, slot.day, None, found.id, found.series)
     broken = [pin.id for pin in book.pins if pin.slot == slot and episode in pin.episodes]
     return book.put("publications", line).put("episodes", replace(found, slot=None)).drop("pins", *broken)
@@ -123,11 +123,12 @@ def record_publication(
     came = FuzzyDate.exact(actual) if isinstance(actual, date) else actual
     day = came.earliest if came else planned
     if day:
-        _not_to_come(day, today, quoted(title))
+        not_to_come(day, today, quoted(title))
     return book.put("publications", Publication(publication_id(book), title, rule, planned, came, link=link))
 
 
-def _not_to_come(day: date, today: date | None, where: str) -> None:
+def not_to_come(day: date, today: date | None, where: str) -> None:
+    """Refuse a day after today, if today is given."""
     if today and day > today:
         raise BadInput(
             f"{day_words(day)} is still to come (today is {day_words(today)})", where, "give a day that has come"

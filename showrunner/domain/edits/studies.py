@@ -108,6 +108,7 @@ def pair_studies(book: Book, a: str, b: str) -> tuple[Book, Episode]:
         pieces=first.pieces + second.pieces,
         windows=first.windows + tuple(w for w in second.windows if w not in first.windows),
         done=tuple(stage for stage in first.done if stage in second.done),
+        worked=first.worked + second.worked,
         finished=first.finished and second.finished,
         notes="\n".join(note for note in (first.notes, second.notes) if note),
     )

@@ -10,8 +10,8 @@ from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.rules import Board, Rule, clause, terms_of
 from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.planning.moving import breach_of, places
 from showrunner.session import Session
-from showrunner.tui.moves import breach_of, places
 
 TODAY = date(2026, 3, 2)
 
@@ -22,7 +22,7 @@ def demo() -> Book:
 
 
 def why(book: Book, study: str, month: int, day: int) -> str:
-    breach = breach_of(book, book.episode(study), SlotRef(date(2026, month, day), "sunday"))
+    breach = breach_of(book, book.episode(study), SlotRef(date(2026, month, day), "sunday"), TODAY)
     return clause(book, breach) if breach else ""
 
 
