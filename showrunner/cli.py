@@ -10,7 +10,8 @@ import io
 import json
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -59,13 +60,23 @@ class Choice:
         """The book file."""
         return self.book or default_path()
 
-    def read(self) -> Session:
+    def read(self) -> AbstractContextManager[Session]:
         """The book, open for reading only: works beside an open window."""
-        return Session.open(self.path, write=False, today=self.today)
+        return self.open(write=False)
 
-    def write(self) -> Session:
+    def write(self) -> AbstractContextManager[Session]:
         """The book, open for writing; the command fails when it first writes if another window has it."""
-        return Session.open(self.path, today=self.today)
+        return self.open(write=True)
+
+    @contextmanager
+    def open(self, *, write: bool, create: bool = False) -> Iterator[Session]:
+        """The book; what failed without stopping the command, such as a backup, is told at its end."""
+        with Session.open(self.path, write=write, create=create, today=self.today) as session:
+            try:
+                yield session
+            finally:
+                for warning in session.warnings:
+                    click.echo(f"! {report.clean(warning)}", err=True)
 
 
 class Day(click.ParamType[date]):
@@ -438,21 +449,23 @@ def import_command(
         Known(blank),
         dict(_settled(text) for text in matches),
     )
-    found, written = _brought_in(choice, file, asked, write)  # before anything is printed: a pipe may be closed
+    found, written, lasting = _brought_in(
+        choice, file, asked, write
+    )  # before anything is printed: a pipe may be closed
     if as_json:
         from showrunner import contract
 
         _print_json(contract.incoming(found, written=written))
     else:
-        _print(incoming(found, written=written))
+        _print(incoming(found, written=written, lasting=lasting))
     if found.refused:
         way_out = "put right what is listed as refused and import it again"
         raise BadInput(f"{len(found.refused)} refused, so nothing is written", file.name, way_out)
     _strictly(strict, found.doubtful)
 
 
-def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[Intake, bool]:
-    """A file compared with the book, and whether it was written into it.
+def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[Intake, bool, bool]:
+    """A file compared with the book, whether it was written into it, and whether undo can take it back later on too.
 
     Where there is no book yet it is compared with an empty one, and a book is made only for what is written.
     """
@@ -462,13 +475,14 @@ def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[
         book = Book("new")
         found = bring_in(book, read_file(file), file.name, choice.today or clock.today(book.house.zone), asked)
         if found.refused or not (write and found.changes):
-            return found, False
-    with Session.open(choice.path, write=write, create=write, today=choice.today) as session:
+            return found, False, True
+    with choice.open(write=write, create=write) as session:
         found = session.bring_in(file, asked)
         written = write and not found.refused and found.changes
+        lasting = session.undo_lasts(found.after)
         if written:
             session.take_over(found)
-        return found, written
+        return found, written, lasting
 
 
 def _parted(text: str, option: str, form: str) -> tuple[str, str]:
@@ -523,7 +537,7 @@ def export(choice: Choice, folder: Path) -> None:
     from showrunner.storage import exporting
 
     with choice.read() as session:
-        written = exporting.export(session.book, folder)
+        written = exporting.export(session.book, folder, session.path)
     width = max(len(file.name) for file in written)
     _print(f"Wrote {len(written)} files into {folder}:")
     _print(f"  {'file':<{width}}  {'rows':>6}")
@@ -539,8 +553,6 @@ def check(choice: Choice) -> None:
     with choice.read() as session:
         problems = session.check()
         _print(f"The book is {session.path}.")
-        for warning in session.warnings:
-            _print(report.wrap(warning))
         if problems:
             _print(report.bullets(problems))
             faults = words.count(len(problems), "fault")
@@ -556,8 +568,10 @@ def check(choice: Choice) -> None:
 def backup(choice: Choice) -> None:
     """Keep a numbered copy of the book as it is now."""
     with choice.write() as session:
+        before = session.backups()
         made = session.backup("asked for")
-        _print(f"Backup {made.number} is {made.path}.")
+        already = "The book is kept as it is already: backup" if made in before else "Backup"
+        _print(f"{already} {made.number} is {made.path}.")
 
 
 @cli.command(epilog=_example("showrunner restore 3"))
@@ -565,12 +579,17 @@ def backup(choice: Choice) -> None:
 @click.pass_obj
 def restore(choice: Choice, number: int | None) -> None:
     """Go back to a backup; without a number, list the backups."""
+    from showrunner.storage.backups import MOST_BYTES
+
     if number is None:
         backups = Session.backups_of(choice.path)
         for item in backups:
             _print(f"{item.number:>5}  {words.day(item.day):<18} {item.reason} ({item.size:,} bytes)")
         if not backups:
             _print("There are no backups yet.")
+            return
+        size = sum(item.size for item in backups)
+        _print(f"Together they take {size / 1e6:,.1f} of at most {MOST_BYTES / 1e6:,.0f} MB.")
         return
     for sentence in Session.restore_file(choice.path, number):
         _print(sentence)
@@ -635,6 +654,8 @@ def _fault(error: Exception) -> str:
     try:
         log = Path(user_log_dir("showrunner", appauthor=False)) / "fault.log"
         log.parent.mkdir(parents=True, exist_ok=True)
+        log.unlink(missing_ok=True)
+        log.touch(0o600)  # it may tell of a private book
         log.write_text(text, encoding="utf-8", errors="replace")
         return f"showrunner itself failed ({type(error).__name__}); nothing is lost; the details are in {log}."
     except OSError:

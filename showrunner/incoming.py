@@ -14,6 +14,10 @@ MOST_ROWS = 200
 """Most rows of a kind that are printed; refused and doubtful ones always are."""
 
 
+TOO_LARGE = "It is too large to stay among the undo steps: once more is done, only `showrunner restore` takes it back."
+"""Told before and after such a file is written."""
+
+
 def counts(found: Intake) -> str:
     """How many rows there are of each kind: `47 new, 0 changed, 0 unchanged; 4 doubtful, 0 refused`."""
     parts = [
@@ -22,16 +26,23 @@ def counts(found: Intake) -> str:
     return f"{', '.join(parts)}; {len(found.doubtful)} doubtful, {len(found.refused)} refused"
 
 
-def outcome(found: Intake, *, written: bool) -> str:
-    """What has become of the book, as a sentence."""
+def outcome(found: Intake, *, written: bool, lasting: bool) -> str:
+    """What has become of the book, and how it is taken back.
+
+    Args:
+        found: what the file brings.
+        written: whether it was written into the book.
+        lasting: whether undo can take it back once more was done; `Session.undo_lasts`.
+    """
     if found.refused:
         return "Nothing is written, since something is refused."
     if not found.changes:
         return "Nothing would change; nothing is written."
-    return "Written into the book; `showrunner undo` takes it back." if written else "Nothing is written; --write does."
+    told = "Written into the book; `showrunner undo` takes it back." if written else "Nothing is written; --write does."
+    return told if lasting else f"{told}\n{wrap(TOO_LARGE)}"
 
 
-def incoming(found: Intake, *, written: bool) -> str:
+def incoming(found: Intake, *, written: bool, lasting: bool = True) -> str:
     """Everything a file would do, row by row, then the counts."""
     parts: list[str] = []
     if found.columns:
@@ -55,7 +66,9 @@ def incoming(found: Intake, *, written: bool) -> str:
     if found.refused:
         parts += [heading(f"Refused ({len(found.refused)})"), *(wrap(text, "  ", "") for text in found.refused), ""]
     parts += _unmatched(found)
-    return "\n".join([*parts, wrap(f"{found.name}: {counts(found)}."), outcome(found, written=written)])
+    return "\n".join(
+        [*parts, wrap(f"{found.name}: {counts(found)}."), outcome(found, written=written, lasting=lasting)]
+    )
 
 
 def _columns(columns: Sequence[Column]) -> Iterator[str]:

@@ -248,6 +248,13 @@ class Session:
         """The action that redo would do again; None if there is none."""
         return self._file.redo_label
 
+    def undo_lasts(self, new: Book) -> bool:
+        """Whether the step from the book to a changed one would be kept beside later ones.
+
+        The newest step is always kept, but one that is too large goes as soon as another follows.
+        """
+        return self._file.undo_lasts(new)
+
     def undo(self) -> str:
         """Take the last action back, also one of an earlier run, and return its label.
 
@@ -305,7 +312,7 @@ class Session:
         self._must_write()
         export = export_calendar(self.book, self.work(), self._now())
         self.save_calendar(export.log)
-        write(Path(path), export.data)
+        write(Path(path), export.data, self.path)
         return export
 
     def bring_in(self, path: Path | str, asked: Asked | None = None) -> Intake:

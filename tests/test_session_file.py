@@ -510,22 +510,37 @@ def test_every_days_first_save_keeps_the_book_as_it_was_before(path):
         assert session.book == after
 
 
-def test_only_30_backups_are_kept_and_numbers_go_on(session):
-    for _ in range(34):
-        session.backup("before import")
-    numbers = [b.number for b in session.backups()]
-    assert numbers == list(range(6, 36))
-    assert session.backup("Größe / ..\\x").path.name == "0036-2026-03-02-gr-e-x.json"
+def test_numbers_go_on_and_reasons_are_names(session):
+    session.do("mark", show("4"))
+    made = session.backup("Größe / ..\\x")
+    assert made.path.name == "0002-2026-03-02-gr-e-x.json"
+    session.do("mark", show("1"))
     assert session.backup("...").reason == "kept"
 
 
-def test_the_oldest_backup_can_be_restored_when_the_folder_is_full(session):
+def test_an_equal_copy_is_not_made_again(session):
+    (first,) = session.backups()
+    assert session.backup("before import") == first
     session.do("mark", show("1"))
-    for _ in range(29):
-        session.backup("x")
-    session.restore(1)
-    assert session.book == small_book()
-    assert 1 not in [b.number for b in session.backups()]
+    second = session.backup("asked for")
+    assert (second.number, second.reason) == (2, "asked for")
+    assert session.backup("before import") == second
+    assert session.backups() == (first, second)
+
+
+def test_a_file_that_is_touched_40_times_makes_no_copies(path, session):
+    session.do("mark", show("1"))
+    before = session.backups()
+    for turn in range(40):
+        if turn % 2:
+            os.utime(path, ns=(turn, turn))
+        else:  # as a program does that puts a file in place of the other
+            new = path.with_name("new")
+            new.write_bytes(path.read_bytes())
+            new.replace(path)
+        assert not session.follow()
+        session.do("more", show("4", Known.NO if turn % 2 else Known.YES))
+    assert session.backups() == before
 
 
 def test_a_failing_backup_is_a_warning_and_never_stops_a_save(path):

@@ -8,12 +8,14 @@ published on such a day stays the owner's to say.
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections import defaultdict
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from hashlib import sha256
 from pathlib import Path
+from time import process_time
 from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
@@ -22,11 +24,38 @@ from showrunner.domain.record import record
 from showrunner.domain.slot import DarkRange
 from showrunner.errors import BadInput
 from showrunner.ical.entry import clean
-from showrunner.ical.recur import CannotExpand, Moment, names, occurrences, replaced, span, zone_of
+from showrunner.ical.recur import (
+    MOST_TIMES,
+    Allowance,
+    CannotExpand,
+    Moment,
+    TooMany,
+    by_day,
+    day_of,
+    names,
+    occurrences,
+    replaced,
+    span,
+    zone_of,
+)
 from showrunner.planning.slots import zone_named
+from showrunner.storage.file_errors import words as error_words
+from showrunner.storage.ordinary import read_ordinary
 
 if TYPE_CHECKING:
     from icalendar import Event
+
+MAX_BYTES = 20 * 1024 * 1024
+"""Most bytes of a calendar that are read."""
+MOST_PARTS = 20_000
+"""Most events and other parts."""
+MOST_LINES = 200_000
+"""Most lines."""
+DEEPEST = 8
+"""Most parts within each other; an alarm within an event within a calendar are 3."""
+
+MOST_SECONDS = 3.0
+"""Most processor time for working the repetitions out; a rule that no day ever fits is looked through for seconds."""
 
 DARK_MINUTES = 6 * 60
 """A timed event that takes at least this much of a day makes it dark."""
@@ -81,9 +110,17 @@ def read_busy(path: Path, first: date, last: date, zone: str) -> BusyResult:
         key = _key(calendars[0], path)
         found: dict[str, DarkRange] = {}
         skipped: list[str] = []
+        allowance, began = Allowance(), process_time()
         for uid, events in _by_uid(calendars).items():
             short: list[date] = []
-            for busy in _occurrences(events, house, skipped, last):
+            if process_time() - began > MOST_SECONDS:
+                raise BadInput("it takes too long to work its repetitions out", str(path), "name a smaller calendar")
+            try:
+                each = _occurrences(events, house, skipped, first, last, allowance)
+            except TooMany:
+                what = f"its events repeat more than {MOST_TIMES:,} times in the days looked at"
+                raise BadInput(what, str(path), "name a smaller calendar") from None
+            for busy in each:
                 try:
                     days = _dark_days(busy, house)
                     day = _local_day(busy.start, house)
@@ -146,10 +183,11 @@ def _calendars(path: Path) -> list[Any]:
     from icalendar import Calendar
 
     try:
-        data = path.read_bytes()
+        data = read_ordinary(path, MAX_BYTES)
     except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "the name is no file name"
+        why = error_words(error) if isinstance(error, OSError) else "the name is no file name"
         raise BadInput(f"the calendar cannot be read ({why})", repr(str(path)), "name a calendar file") from None
+    _refuse_monstrous(data, path)
     try:
         found = [c for c in Calendar.from_ical(data, multiple=True) if c.name == "VCALENDAR"]
     except _UNREADABLE:
@@ -157,6 +195,26 @@ def _calendars(path: Path) -> list[Any]:
     if not found:
         raise BadInput("the file is not a calendar", str(path), "name a file in iCalendar form (.ics)")
     return found
+
+
+def _refuse_monstrous(data: bytes, path: Path) -> None:
+    """Refuse a calendar that would take minutes to read.
+
+    Raises:
+        BadInput: it has too many lines or parts, or too many parts within each other.
+    """
+    way_out = "name a smaller calendar"
+    unfolded = re.sub(rb"(\r?\n)+[ \t]", b"", data)
+    if (lines := unfolded.count(b"\n")) > MOST_LINES:
+        raise BadInput(f"its {lines:,} lines are more than the {MOST_LINES:,} that are read", str(path), way_out)
+    depth = parts = 0
+    for part in re.finditer(rb"^[ \t]*(?:(BEGIN)|END)[ \t]*:", unfolded, re.IGNORECASE | re.MULTILINE):
+        depth += 1 if part[1] else -1
+        parts += bool(part[1])
+        if depth > DEEPEST:
+            raise BadInput(f"it has more than {DEEPEST} parts within each other", str(path), "name another calendar")
+        if parts > MOST_PARTS:
+            raise BadInput(f"it has more than the {MOST_PARTS:,} events and parts that are read", str(path), way_out)
 
 
 def _key(calendar: Any, path: Path) -> str:
@@ -175,8 +233,10 @@ def _by_uid(calendars: list[Any]) -> dict[str, list[Event]]:
     return groups
 
 
-def _occurrences(events: list[Event], house: tzinfo, skipped: list[str], last: date) -> list[_Busy]:
-    """The busy occurrences, up to the day `last`, of events with one UID.
+def _occurrences(
+    events: list[Event], house: tzinfo, skipped: list[str], first: date, last: date, allowance: Allowance
+) -> list[_Busy]:
+    """The busy occurrences from the day `first` to the day `last` of events with one UID.
 
     Sentences about what cannot be read are added to `skipped`.
     """
@@ -191,12 +251,13 @@ def _occurrences(events: list[Event], house: tzinfo, skipped: list[str], last: d
         try:
             zone = zone_of(master, house)
             if not _says(master, "TRANSP", "TRANSPARENT"):
-                each = occurrences(master, house, last)
+                each = occurrences(master, house, last, first, allowance)
                 found = {at: _Busy(at, at, end, _summary(master)) for at, end in each.items()}
         except CannotExpand as error:
             skipped.append(_sentence(master, str(error)))
         except _UNREADABLE:
             skipped.append(_sentence(master, "has dates or a repetition that cannot be read"))
+    regular = by_day(found, zone)
     for event in events:
         if "RECURRENCE-ID" not in event:
             continue
@@ -206,8 +267,9 @@ def _occurrences(events: list[Event], house: tzinfo, skipped: list[str], last: d
                 skipped.append(
                     f"'{_summary(event)}' changes all later occurrences too; only the first was changed here."
                 )
-            for at in [at for at in found if names(key, at, zone)]:
-                del found[at]
+            for at in regular.get(day_of(key, zone), ()):
+                if names(key, at, zone):
+                    found.pop(at, None)
             if not _says(event, "STATUS", "CANCELLED") and not _says(event, "TRANSP", "TRANSPARENT"):
                 found[key] = _Busy(key, *span(event, house), _summary(event))
         except CannotExpand as error:

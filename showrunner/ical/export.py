@@ -25,6 +25,7 @@ from showrunner.planning.results import WorkPlan
 from showrunner.planning.slots import expand
 from showrunner.storage.atomic import write_whole
 from showrunner.storage.file_errors import cannot_write
+from showrunner.storage.ordinary import read_ordinary, real_path
 
 __all__ = ["Export", "entries", "export_calendar", "render", "write"]
 
@@ -120,12 +121,13 @@ def _revise(
     return (*told, *(CalendarEntry(uid, 0, stamp, text) for uid, text in fresh.items()))
 
 
-def write(path: Path, data: bytes) -> bool:
+def write(path: Path, data: bytes, like: Path | None = None) -> bool:
     """Put the calendar file in place, whole or not at all.
 
     Args:
         path: the file; only a missing or empty file or an earlier calendar of ours is replaced.
         data: its bytes.
+        like: the file that a new one is to be as private as; None for as the system makes files.
 
     Returns:
         Whether anything was written: a file that already holds these bytes is not touched.
@@ -134,8 +136,10 @@ def write(path: Path, data: bytes) -> bool:
         CannotWrite: the file cannot be written or holds something else; it is as it was.
     """
     try:
-        target = path.resolve()
-        present = target.read_bytes() if target.exists() else b""
+        target = real_path(path)
+        present = read_ordinary(target)
+    except FileNotFoundError:
+        present = b""
     except OSError as error:
         raise cannot_write(path, error) from error
     except ValueError:
@@ -144,5 +148,5 @@ def write(path: Path, data: bytes) -> bool:
         return False
     if present and f"\r\nPRODID:{PRODUCT}\r\n".encode() not in present[:1000]:
         raise CannotWrite("the file holds something else", str(path), "choose another name")
-    write_whole(target, data)
+    write_whole(target, data, like)
     return True

@@ -3,12 +3,14 @@
 Repetition runs on the wall clock of the event's own zone, so a weekly event keeps its time when
 the clocks change; every occurrence lasts exactly as long as the first (3.8.5.3). The rules
 themselves are dateutil's; here the ends are ours: UNTIL is compared as an instant, COUNT counts
-before exceptions, and no rule runs past the last day asked for.
+before exceptions. Only the days asked for are looked at: a rule that began long before is entered shortly before
+them, a whole number of its own periods after its start, and none runs past them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from calendar import monthrange
+from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import islice
 from typing import TYPE_CHECKING, Any
@@ -21,8 +23,30 @@ if TYPE_CHECKING:
 Moment = date | datetime
 """A day (of an all-day event) or a UTC instant."""
 
-_MOST = 50_000
+MOST_TIMES = 20_000
+"""Most repetitions of all events of a calendar together that are looked at."""
 _TOO_OFTEN = ("HOURLY", "MINUTELY", "SECONDLY")
+
+
+class TooMany(Exception):
+    """The events of a calendar repeat more often than is looked at."""
+
+
+class Allowance:
+    """How many repetitions may still be looked at."""
+
+    def __init__(self, left: int = MOST_TIMES) -> None:
+        self.left = left
+
+    def take(self) -> None:
+        """Look at one more.
+
+        Raises:
+            TooMany: there were too many already.
+        """
+        if not self.left:
+            raise TooMany
+        self.left -= 1
 
 
 class CannotExpand(Exception):
@@ -56,7 +80,7 @@ def names(key: Moment, start: Moment, zone: tzinfo) -> bool:
     """Whether an EXDATE or RECURRENCE-ID means the occurrence at `start`; a bare day means any time of it."""
     if isinstance(key, datetime) and isinstance(start, datetime):
         return key == start
-    return _day(key, zone) == _day(start, zone)
+    return day_of(key, zone) == day_of(start, zone)
 
 
 def replaced(event: Event, zone: tzinfo) -> Moment:
@@ -85,16 +109,23 @@ def span(event: Event, house: tzinfo) -> tuple[Moment, Moment]:
     return start, end
 
 
-def occurrences(event: Event, house: tzinfo, last: date) -> dict[Moment, Moment]:
-    """Exclusive end by start of every occurrence that starts by the end of `last`.
+def occurrences(
+    event: Event, house: tzinfo, last: date, first: date = date.min, allowance: Allowance | None = None
+) -> dict[Moment, Moment]:
+    """Exclusive end by start of every occurrence that ends after `first` and starts by the end of `last`.
+
+    Earlier ones are among them as far as they come by the way.
 
     Args:
         event: an event without a RECURRENCE-ID.
         house: the zone of events that have none.
         last: last day to look at, on any clock on earth.
+        first: first day to look at, on any clock on earth.
+        allowance: how many repetitions may still be looked at; None for as many as one calendar may have.
 
     Raises:
-        CannotExpand: the zone is unknown, or it repeats more often than once a day or too many times.
+        CannotExpand: the zone is unknown, or it repeats more often than once a day.
+        TooMany: it repeats too many times.
         ValueError, TypeError: its dates or its rule cannot be read.
     """
     zone = zone_of(event, house)
@@ -102,23 +133,42 @@ def occurrences(event: Event, house: tzinfo, last: date) -> dict[Moment, Moment]
     long: timedelta = end - start  # type: ignore[operator]
     limit = datetime.combine(last, time.min) + timedelta(days=2)
     found = {start: end}
+    days = first.toordinal() - long.days - 3  # zones differ by less than two days, and the last day is not whole
+    since = datetime.fromordinal(days) if days > 0 else datetime.min
+    allowance = allowance or Allowance()
     for rule in event.rrules:
-        found.update((at, at + long) for at in _rule(rule, event.start, zone, limit))
+        found.update((at, at + long) for at in _rule(rule, event.start, zone, since, limit, allowance))
     for at, until in event.rdates:
         begin = moment(at, zone)
         found[begin] = moment(until, zone) if until else begin + long
-    dropped = [moment(day, zone) for day in event.exdates]
-    return {at: until for at, until in sorted(found.items()) if not any(names(key, at, zone) for key in dropped)}
+    dropped = by_day([moment(day, zone) for day in event.exdates], zone)
+    return {
+        at: until
+        for at, until in sorted(found.items())
+        if not any(names(key, at, zone) for key in dropped.get(day_of(at, zone), ()))
+    }
 
 
-def _rule(rule: Any, first: Moment, zone: tzinfo, limit: datetime) -> Iterator[Moment]:
+def by_day(moments: Iterable[Moment], zone: tzinfo) -> dict[date, list[Moment]]:
+    """Moments by their day; only those of one day can name each other."""
+    found: dict[date, list[Moment]] = {}
+    for each in moments:
+        found.setdefault(day_of(each, zone), []).append(each)
+    return found
+
+
+def _rule(
+    rule: Any, first: Moment, zone: tzinfo, since: datetime, limit: datetime, allowance: Allowance
+) -> Iterator[Moment]:
     """The occurrences one RRULE gives.
 
     Args:
         rule: icalendar's reading of it, lists of values by name.
         first: DTSTART as the file has it.
         zone: zone of its wall clock.
+        since: wall-clock time before which none is needed.
         limit: wall-clock time that no occurrence passes.
+        allowance: how many may still be looked at.
     """
     (frequency,) = rule["FREQ"]
     if frequency in _TOO_OFTEN:
@@ -128,22 +178,47 @@ def _rule(rule: Any, first: Moment, zone: tzinfo, limit: datetime) -> Iterator[M
     parts = type(rule)({name: value for name, value in rule.items() if name not in ("UNTIL", "COUNT")})
     timed = isinstance(first, datetime)
     wall = first.replace(tzinfo=None) if isinstance(first, datetime) else datetime.combine(first, time.min)
+    if count is None:
+        wall = _entered(wall, frequency, rule, since)
+    elif not any(name.startswith("BY") for name in rule) and frequency in ("DAILY", "WEEKLY"):
+        later = _entered(wall, frequency, rule, since)  # each period has one
+        count -= (later - wall) // (timedelta(days=1 if frequency == "DAILY" else 7) * _interval(rule))
+        wall = later
     text = f"{parts.to_ical().decode()};UNTIL={limit:%Y%m%dT%H%M%S}"
-    for number, at in enumerate(islice(rrulestr(text, dtstart=wall), count)):
-        if number >= _MOST:
-            raise CannotExpand(f"repeats more than {_MOST} times")
+    for at in islice(rrulestr(text, dtstart=wall), max(0, count) if count is not None else None):
+        allowance.take()
         begin = moment(at, zone) if timed else at.date()
         if until is not None and _after(begin, until, zone):
             return
         yield begin
 
 
+def _interval(rule: Any) -> int:
+    return max(1, int(rule.get("INTERVAL", [1])[0]))
+
+
+def _entered(wall: datetime, frequency: str, rule: Any, since: datetime) -> datetime:
+    """A start from which a rule goes on as from its own: whole periods later, at least one period before `since`."""
+    interval = _interval(rule)
+    if frequency in ("DAILY", "WEEKLY"):
+        period = timedelta(days=interval * (1 if frequency == "DAILY" else 7))
+        return wall + period * max(0, (since - wall) // period - 1)
+    months = interval * (1 if frequency == "MONTHLY" else 12)
+    passed = 12 * (since.year - wall.year) + since.month - wall.month
+    for periods in range(max(0, passed // months - 1), 0, -1):
+        year, month = divmod(12 * wall.year + wall.month - 1 + periods * months, 12)
+        if wall.day <= monthrange(year, month + 1)[1]:  # the day it repeats on may be told by the start alone
+            return wall.replace(year=year, month=month + 1)
+    return wall
+
+
 def _after(begin: Moment, until: Moment, zone: tzinfo) -> bool:
     """Whether an occurrence lies past an UNTIL, which is inclusive (RFC 5545 3.3.10)."""
     if isinstance(begin, datetime) and isinstance(until, datetime):
         return begin > moment(until, zone)
-    return _day(begin, zone) > _day(moment(until, zone), zone)
+    return day_of(begin, zone) > day_of(moment(until, zone), zone)
 
 
-def _day(value: Moment, zone: tzinfo) -> date:
+def day_of(value: Moment, zone: tzinfo) -> date:
+    """The day of a moment on the clock of a zone."""
     return value.astimezone(zone).date() if isinstance(value, datetime) else value

@@ -16,6 +16,7 @@ from showrunner.intake.pieces import bring_pieces
 from showrunner.storage.csv_text import MAX_BYTES, read_sheet, restored
 from showrunner.storage.feed_text import looks_like_feed, read_feed
 from showrunner.storage.file_errors import words
+from showrunner.storage.ordinary import NotOrdinary, TooLarge, read_ordinary
 
 
 def read_file(path: Path) -> bytes:
@@ -25,12 +26,11 @@ def read_file(path: Path) -> bytes:
         BadInput: there is none, it is a folder, it cannot be read, or it is far too large.
     """
     try:
-        if path.is_dir():
-            raise BadInput("this is a folder", str(path), "give a file")
-        if path.stat().st_size > 4 * MAX_BYTES:
-            size = path.stat().st_size / 1024**2
-            raise BadInput(f"its {size:,.0f} MB are too much to read", str(path), "split it into parts")
-        return path.read_bytes()
+        return read_ordinary(path, 4 * MAX_BYTES)
+    except NotOrdinary as odd:
+        raise BadInput(f"this is {odd.kind}", str(path), "give a file") from odd
+    except TooLarge as large:
+        raise BadInput(str(large), str(path), "split it into parts") from large
     except FileNotFoundError as error:
         raise BadInput("there is no such file", str(path), "look at its name and folder") from error
     except OSError as error:

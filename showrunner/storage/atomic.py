@@ -9,19 +9,21 @@ from pathlib import Path
 
 from showrunner.errors import CannotWrite
 from showrunner.storage.file_errors import cannot_write, words
+from showrunner.storage.ordinary import refuse_odd
 
 _ENDING = ".tmp"
 
 
-def write_whole(path: Path, data: bytes) -> os.stat_result:
+def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_result:
     """Write `data` to `path` so that at every instant the file there is the old one or the new one, whole.
 
     The data goes to a temporary file in the same folder, is forced to the disk and then takes the
-    name; the folder is forced to the disk too. The file keeps the permissions it had.
+    name; the folder is forced to the disk too. The file keeps the permissions it had, and at no instant has more.
 
     Args:
-        path: the file, not a symbolic link.
+        path: the file, not a symbolic link; nothing but an ordinary file is replaced.
         data: its whole content.
+        like: the file that a new one is to be as private as; None for as the system makes them.
 
     Returns:
         The file's stat as written, to tell later whether something else changed it.
@@ -33,9 +35,14 @@ def write_whole(path: Path, data: bytes) -> os.stat_result:
     temporary = path.parent / f".{path.name}.{os.getpid()}-{os.urandom(4).hex()}{_ENDING}"
     try:
         try:
-            with temporary.open("xb") as file:
-                with contextlib.suppress(FileNotFoundError):
-                    temporary.chmod(path.stat().st_mode & 0o7777)
+            refuse_odd(path, follow=False)
+            had = permissions(path)
+            allowed = had if had is not None else permissions(like)
+            flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+            handle = os.open(temporary, flags, 0o600 | (0o666 if allowed is None else 0o666 & allowed))
+            with os.fdopen(handle, "wb") as file:
+                if had is not None:
+                    temporary.chmod(had)
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
@@ -54,14 +61,28 @@ def write_whole(path: Path, data: bytes) -> os.stat_result:
     return written
 
 
-def make_folders(folder: Path) -> None:
+def permissions(path: Path | None) -> int | None:
+    """The permission bits of a file; None if there is none."""
+    try:
+        return path.stat().st_mode & 0o7777 if path else None
+    except FileNotFoundError:
+        return None
+
+
+def make_folders(folder: Path, like: Path | None = None) -> None:
     """Make `folder` and the folders above it where they are missing.
+
+    Args:
+        folder: the folder.
+        like: the file that it is to be as private as if it is new; None for as the system makes them.
 
     Raises:
         CannotWrite: the system refused.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        allowed = permissions(like)
+        private = allowed is not None and not allowed & 0o077
+        folder.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     except OSError as error:
         why = "a file has its name" if isinstance(error, FileExistsError | NotADirectoryError) else words(error)
         raise CannotWrite(f"the folder cannot be made, {why}", str(folder), "choose another place") from error

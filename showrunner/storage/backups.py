@@ -1,10 +1,10 @@
-"""Numbered copies of the book in the folder `PATH.backups`."""
+"""Numbered copies of the book in the folder `PATH.backups`: no two alike, and the fewer the older they are."""
 
 from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -14,9 +14,16 @@ from showrunner.domain.record import record
 from showrunner.domain.zone import is_zone
 from showrunner.errors import UnknownThing
 from showrunner.storage.atomic import make_folders, write_whole
+from showrunner.storage.ordinary import read_ordinary
 
-KEPT = 30
-"""Most backups that are kept; beyond it the oldest are dropped."""
+ALL_DAYS = 7
+"""Days for which every copy is kept; what was told of its number holds as long."""
+DAILY_DAYS = 31
+"""Days for which one copy of each day is kept, for each reason."""
+MONTHS = 24
+"""Months for which one of each is kept, for each reason; then one of each year."""
+MOST_BYTES = 200_000_000
+"""Most they may take together; beyond it the oldest go, the last one of each reason after all others."""
 
 Now = Callable[[], datetime]
 """Tells the present instant, UTC."""
@@ -80,18 +87,71 @@ def find(book: Path, number: int) -> Backup:
 
 
 def add(book: Path, data: bytes, day: date, reason: str) -> Backup:
-    """Keep `data` as the next backup and drop the oldest beyond :data:`KEPT`.
+    """Keep `data` as the next backup, unless a recent one holds it already, and drop those that thin out.
+
+    An older equal copy is not kept beside the new one. A copy is as private as the book.
+
+    Returns:
+        The backup that holds `data`: the new one, or the recent one.
 
     Raises:
         CannotWrite: the copy cannot be written.
     """
     present = backups_of(book)
+    equal = [backup for backup in present if _holds(backup, data)]
+    for backup in equal:
+        if (day - backup.day).days < ALL_DAYS:
+            return backup
     number = present[-1].number + 1 if present else 1
     slug = re.sub(r"[^a-z0-9]+", "-", reason.lower()).strip("-") or "kept"
     path = folder_of(book) / f"{number:04d}-{day.isoformat()}-{slug[:60]}.json"
-    make_folders(path.parent)
-    write_whole(path, data)
-    for old in present[: max(0, len(present) + 1 - KEPT)]:
+    make_folders(path.parent, book)
+    write_whole(path, data, book)
+    made = Backup(number, day, slug[:60].replace("-", " "), path, len(data))
+    others = [backup for backup in present if backup not in equal]
+    for old in (*equal, *thinned_out((*others, made), day)):
         with contextlib.suppress(OSError):
             old.path.unlink()
-    return Backup(number, day, slug[:60].replace("-", " "), path, len(data))
+    return made
+
+
+def thinned_out(backups: Sequence[Backup], today: date) -> tuple[Backup, ...]:
+    """The backups that are no longer kept; the newest one, and as space allows the last of each reason, always are.
+
+    Args:
+        backups: all of them, oldest first.
+        today: the day by which they are old.
+    """
+    last = {backup.reason: backup for backup in backups}
+    spans: set[object] = set()
+    kept = []
+    for backup in backups:
+        span = _span(backup, today)
+        if span not in spans or last[backup.reason] is backup:
+            kept.append(backup)
+        spans.add(span)
+    size = sum(backup.size for backup in kept)
+    for backup in sorted(kept[:-1], key=lambda backup: (last[backup.reason] is backup, backup.number)):
+        if size > MOST_BYTES:
+            kept.remove(backup)
+            size -= backup.size
+    return tuple(backup for backup in backups if backup not in kept)
+
+
+def _span(backup: Backup, today: date) -> tuple[object, ...]:
+    """The stretch of time of which one backup is kept for each reason."""
+    age, day = (today - backup.day).days, backup.day
+    if age < ALL_DAYS:
+        return (backup.number,)
+    if age < DAILY_DAYS:
+        return backup.reason, day
+    months = 12 * (today.year - day.year) + today.month - day.month
+    return (backup.reason, day.year, day.month) if months <= MONTHS else (backup.reason, day.year)
+
+
+def _holds(backup: Backup, data: bytes) -> bool:
+    """Whether a backup has these bytes."""
+    try:
+        return backup.size == len(data) and read_ordinary(backup.path) == data
+    except OSError:
+        return False

@@ -18,11 +18,12 @@ from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, Sho
 from showrunner.storage import backups, journal
 from showrunner.storage.atomic import make_folders, sweep, write_whole
 from showrunner.storage.backups import Backup, Now
-from showrunner.storage.book_reading import load_backup, load_book, read_again, read_book, real_path
+from showrunner.storage.book_reading import load_backup, load_book, read_again, read_book, refuse_no_book
 from showrunner.storage.book_storage import BookTables, FileChanged
 from showrunner.storage.book_text import JOURNAL, META
 from showrunner.storage.lock import WriterLock
 from showrunner.storage.migrations import SCHEMA
+from showrunner.storage.ordinary import real_path
 from showrunner.storage.records import BadRecord, Change, meta_document, meta_fields, read_rows, table_changes
 
 CALENDAR = "calendar"
@@ -65,8 +66,7 @@ class BookFile:
     def open(cls, path: Path, *, write: bool, now: Now) -> BookFile:
         """Open an existing book; see `Session.open`."""
         real = real_path(path)
-        if real.is_dir():
-            raise BadInput("this is a folder, not a book", str(path), "name the book file in it")
+        refuse_no_book(path, real)
         if not real.exists():
             raise BadInput(f"there is no book at {path}", way_out=_without_book(path, real))
         lock, refusal = _lock_if(real, write)
@@ -133,14 +133,10 @@ class BookFile:
             BadInput: a record could not be read back as it is.
             CannotWrite: it was not saved.
         """
-        old = self._book
-        changes: list[Change] = []
         for table in TABLES:
-            before, after = getattr(old, table), getattr(new, table)
-            if before is not after:
-                _check_ids(table, after)
-                changes += table_changes(table, self._tables.records(table).in_order(), before, after)
-        changes += self._meta_change(new)
+            if getattr(self._book, table) is not getattr(new, table):
+                _check_ids(table, getattr(new, table))
+        changes = self._changes(new)
         if not changes:
             return
         _check_readable(changes)
@@ -152,6 +148,20 @@ class BookFile:
                 step = journal.new_step(label, self._now(), undoable)
                 steps.change(journal.after_action(steps.in_order(), self._tables.storage.sizes(JOURNAL), step))
         self._book = new
+
+    def _changes(self, new: Book) -> list[Change]:
+        """What would change on disk."""
+        changes: list[Change] = []
+        for table in TABLES:
+            before, after = getattr(self._book, table), getattr(new, table)
+            if before is not after:
+                changes += table_changes(table, self._tables.records(table).in_order(), before, after)
+        return changes + self._meta_change(new)
+
+    def undo_lasts(self, new: Book) -> bool:
+        """Whether the step to a changed book would be kept beside later ones; see `Session.undo_lasts`."""
+        changes = [change for change in self._changes(new) if change.table != CALENDAR]
+        return journal.lasts(journal.new_step("", self._now(), changes))
 
     def save_calendar(self, entries: Sequence[CalendarEntry]) -> None:
         """Save what calendars were told, without an undo step."""
@@ -260,7 +270,7 @@ class BookFile:
         """Read the file again if it changed on disk; see `Session.follow`."""
         storage = self._tables.storage
         mark = storage.mark_on_disk()
-        if not storage.changed_on_disk() or mark == self._refused:
+        if mark == self._refused or not storage.changed_on_disk():
             return False
         try:
             tables, book = load_book(self.path, self._real)
@@ -279,7 +289,7 @@ class BookFile:
         real = real_path(path)
         _refuse_existing(path, real)
         make_folders(real.parent)
-        write_whole(real, self._tables.storage.text())
+        write_whole(real, self._tables.storage.text(), self._real)
 
     def list_backups(self) -> tuple[Backup, ...]:
         """The backups, oldest first."""

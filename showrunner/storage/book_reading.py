@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shlex
 from collections.abc import Mapping
 from contextlib import suppress
@@ -12,19 +11,29 @@ from typing import Any
 
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.words import day as day_words
-from showrunner.errors import BookDamaged
+from showrunner.errors import BadInput, BookDamaged
 from showrunner.storage import backups, journal
 from showrunner.storage.backups import Backup
 from showrunner.storage.book_storage import BookTables
 from showrunner.storage.book_text import JOURNAL, META, Unreadable
 from showrunner.storage.file_errors import words
 from showrunner.storage.migrations import NewerLayout
+from showrunner.storage.ordinary import NotOrdinary, refuse_odd
 from showrunner.storage.records import BadRecord, meta_fields, read_rows
 
 
-def real_path(path: Path) -> Path:
-    """The file a path leads to through symbolic links."""
-    return Path(os.path.realpath(path))
+def refuse_no_book(path: Path, real: Path) -> None:
+    """Refuse what cannot be a book: a folder, a pipe, a device; `path` is its name in the error.
+
+    Raises:
+        BadInput: it is no ordinary file.
+    """
+    try:
+        refuse_odd(real)
+    except NotOrdinary as odd:
+        raise BadInput(f"this is {odd.kind}, not a book", str(path), "name the book file") from None
+    except OSError:
+        return
 
 
 def load_book(path: Path, real: Path) -> tuple[BookTables, Book]:

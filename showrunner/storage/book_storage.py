@@ -15,6 +15,7 @@ from tinydb.table import Document, Table
 from showrunner.storage.atomic import write_whole
 from showrunner.storage.book_text import Lines, Tree, dump, load
 from showrunner.storage.migrations import migrate
+from showrunner.storage.ordinary import open_ordinary, read_ordinary
 
 Mark = tuple[int, int, int]
 
@@ -75,7 +76,7 @@ class BookStorage(Storage):
             OSError: the file cannot be read.
             Unreadable: it is not a book.
         """
-        with self._path.open("rb") as file:
+        with open_ordinary(self._path) as file:
             mark = _mark_of(os.fstat(file.fileno()))
             data = file.read()
         self._take(data)
@@ -89,8 +90,18 @@ class BookStorage(Storage):
             return self._mark
 
     def changed_on_disk(self) -> bool:
-        """Whether the file is another one than last read or written; False if it is gone."""
-        return self.mark_on_disk() != self._mark
+        """Whether the file holds something else than was last read or written; False if it is gone.
+
+        One that was only touched, or put back as it was, is known by its content.
+        """
+        mark = self.mark_on_disk()
+        if mark == self._mark:
+            return False
+        with suppress(OSError):
+            if read_ordinary(self._path) == self._saved:
+                self._mark = mark
+                return False
+        return True
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
@@ -120,7 +131,7 @@ class BookStorage(Storage):
     def _back_to_disk(self, attempted: bytes) -> None:
         """Hold what was saved last, or what was attempted if it had already taken the file's name."""
         with suppress(OSError):
-            if attempted and self._path.read_bytes() == attempted:
+            if attempted and read_ordinary(self._path) == attempted:
                 self._mark = _mark_of(self._path.stat())
                 self._saved = attempted
         if self._saved:

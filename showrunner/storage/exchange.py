@@ -17,6 +17,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from datetime import date
 from importlib.resources import files
+from itertools import islice
 from typing import Any
 
 from showrunner.domain.book import TABLES, Book
@@ -33,6 +34,12 @@ VERSION = 1
 """Version of the present form of the file."""
 SCHEMA_FILE = "exchange.schema.json"
 """Name of the published schema; the package holds it beside this module."""
+MAX_BYTES = 20 * 1024 * 1024
+"""Most bytes of a file that are read."""
+MOST_RECORDS = 50_000
+"""Most records of all tables together."""
+MOST_FAULTS = 100
+"""Most faults that are told; beyond it nothing more is looked at."""
 DEEPEST = 16
 """Most lists and groups within each other that are looked at; a book needs 5."""
 
@@ -108,7 +115,10 @@ def read_exchange(data: bytes, name: str) -> Book:
         tree = _tree(data)
     except ValueError as error:
         raise BadExchange(name, (f"{error}.",)) from error
-    _refuse(name, _faults(tree))
+    faults = list(islice(_faults(tree), MOST_FAULTS + 1))
+    if len(faults) > MOST_FAULTS:
+        faults[-1] = "There are more faults; put these right first."
+    _refuse(name, faults)
     head = decode(_Head, _head(tree))
     rows = {table: tuple(decode(kind, document) for document in tree.get(table, ())) for table, kind in TABLES.items()}
     return Book(head.key, head.house, head.clock, **rows)
@@ -136,6 +146,9 @@ def _tree(data: bytes) -> _Object:
     """
     if not data.strip():
         raise ValueError("The file is empty; export the book again")
+    if len(data) > MAX_BYTES:
+        size, most = len(data) / 1e6, MAX_BYTES / 1e6
+        raise ValueError(f"Its {size:,.0f} MB are more than the {most:.0f} MB that are read; give a smaller file")
     try:
         tree = json.loads(data.decode("utf-8-sig"), object_pairs_hook=_Object)
     except UnicodeDecodeError as error:
@@ -156,6 +169,9 @@ def _tree(data: bytes) -> _Object:
         raise ValueError(f"A newer version of showrunner wrote it ({newer}); use that newer version")
     if type(version) is not int or version < 1:
         raise ValueError(f'It names no version of the form that ever was; it should say "version": {VERSION}')
+    records = sum(len(tree[table]) for table in TABLES if isinstance(tree.get(table), list))
+    if records > MOST_RECORDS:
+        raise ValueError(f"Its {records:,} records are more than the {MOST_RECORDS:,} that are read; divide it")
     return tree
 
 
@@ -181,16 +197,18 @@ def _head(tree: Mapping[str, Any]) -> dict[str, Any]:
     return {field.name: tree[field.name] for field in fields(_Head) if field.name in tree}
 
 
-def _faults(tree: _Object) -> list[str]:
+def _faults(tree: _Object) -> Iterator[str]:
     """Everything that is wrong with the records of a file, in the order of its tables."""
-    found = [f"'{_short(key)}' is given twice; keep one of them." for key in tree.repeated]
-    unknown = [key for key in tree if key not in _KEYS]
-    found += [f"There is no table '{_short(key)}'; {nearest(key, _KEYS) or 'leave it out'}." for key in unknown]
+    for key in tree.repeated:
+        yield f"'{_short(key)}' is given twice; keep one of them."
+    for key in tree:
+        if key not in _KEYS:
+            yield f"There is no table '{_short(key)}'; {nearest(key, _KEYS) or 'leave it out'}."
     head = _head(tree)
-    found += [_sentence([], misfit) for misfit in (*_oddities(head), *misfits(_Head, head))]
+    for misfit in (*_oddities(head), *misfits(_Head, head)):
+        yield _sentence([], misfit)
     for table, kind in TABLES.items():
-        found += _table_faults(table, kind, tree.get(table, []))
-    return found
+        yield from _table_faults(table, kind, tree.get(table, []))
 
 
 def _table_faults(table: str, kind: type[Any], documents: Any) -> Iterator[str]:

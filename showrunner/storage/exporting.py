@@ -55,12 +55,13 @@ def exported_files(book: Book) -> tuple[ExportedFile, ...]:
     return tuple(found)
 
 
-def export(book: Book, folder: Path) -> tuple[ExportedFile, ...]:
+def export(book: Book, folder: Path, like: Path | None = None) -> tuple[ExportedFile, ...]:
     """Write the book into a folder; each file whole or not at all.
 
     Args:
         book: the book.
         folder: where to; it and the folders above it are made if missing.
+        like: the file that what is new is to be as private as; None for as the system makes files.
 
     Returns:
         The files, in the order in which they were written. A file that held these bytes already is not touched.
@@ -73,7 +74,7 @@ def export(book: Book, folder: Path) -> tuple[ExportedFile, ...]:
     files = exported_files(book)
     try:
         folder = folder.resolve()
-        make_folders(folder)
+        make_folders(folder, like)
         stale = [file for file in files if not _holds(folder / file.name, file.data)]
         _refuse_foreign(folder, files)
     except OSError as error:
@@ -81,7 +82,7 @@ def export(book: Book, folder: Path) -> tuple[ExportedFile, ...]:
     except (ValueError, RuntimeError):  # a zero byte in the name; links that lead to each other
         raise CannotWrite("this is no name of a folder", repr(str(folder)), "choose another name") from None
     for file in stale:
-        write_whole(folder / file.name, file.data)
+        write_whole(folder / file.name, file.data, like)
     return files
 
 

@@ -6,6 +6,7 @@ import errno
 from pathlib import Path
 
 from showrunner.errors import CannotWrite
+from showrunner.storage.ordinary import NotOrdinary
 
 _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOSPC: ("the disk is full", "free some space and do it again"),
@@ -30,5 +31,7 @@ def words(error: OSError) -> str:
 
 def cannot_write(path: Path, error: OSError) -> CannotWrite:
     """The error to raise when `path` could not be written."""
+    if isinstance(error, NotOrdinary):
+        return CannotWrite(f"it was not replaced, {error}", str(path), "choose another name")
     what, way_out = _WORDS.get(error.errno or 0, (error.strerror or str(error), "try again, or choose another place"))
     return CannotWrite(f"it was not saved, {what}", str(path), way_out)

@@ -70,13 +70,22 @@ def after_action(
     changes: dict[int, dict[str, Any] | None] = {s.doc_id: None for s in steps if s.get("undone")}
     kept = [step for step in steps if step.doc_id not in changes]
     changes[max((step.doc_id for step in kept), default=0) + 1] = document
-    size = len(json.dumps(document, ensure_ascii=False))
+    size = _size(document)
     for count, step in enumerate(reversed(kept), 2):
         size += sizes[step.doc_id]
         if count > MOST_STEPS or size > MOST_BYTES:
             changes.update({old.doc_id: None for old in kept if old.doc_id <= step.doc_id})
             break
     return changes
+
+
+def lasts(document: dict[str, Any]) -> bool:
+    """Whether a new step is kept beside a later one, however small that is."""
+    return _size(document) < MOST_BYTES
+
+
+def _size(document: dict[str, Any]) -> int:
+    return len(json.dumps(document, ensure_ascii=False))
 
 
 def _fits(row: Any) -> bool:

@@ -10,9 +10,10 @@ from showrunner.errors import BookDamaged
 from showrunner.storage import backups
 from showrunner.storage.atomic import write_whole
 from showrunner.storage.backups import Backup, Now, day_of
-from showrunner.storage.book_reading import load_backup, load_book, real_path
+from showrunner.storage.book_reading import load_backup, load_book, refuse_no_book
 from showrunner.storage.file_errors import cannot_write
 from showrunner.storage.lock import WriterLock
+from showrunner.storage.ordinary import real_path
 
 
 def backups_of(path: Path) -> tuple[Backup, ...]:
@@ -23,12 +24,13 @@ def backups_of(path: Path) -> tuple[Backup, ...]:
 def restore(path: Path, number: int, *, now: Now) -> list[str]:
     """Restore a backup without opening the book; see `Session.restore_file`."""
     real = real_path(path)
+    refuse_no_book(path, real)
     backup = backups.find(real, number)
     lock = WriterLock(real)
     try:
         tables, _ = load_backup(path, backup)
         done = _clear_the_way(path, real, now) if real.exists() else []
-        write_whole(real, tables.storage.text())
+        write_whole(real, tables.storage.text(), backup.path)
     finally:
         lock.release()
     return [*done, f"Backup {number} of {day_words(backup.day)} ({backup.reason}) is the book now."]

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, ClassVar
 
+from textual import events
 from textual.app import App, SystemCommand
 from textual.reactive import Reactive
 from textual.screen import Screen
@@ -21,9 +22,11 @@ from showrunner.report import clean
 from showrunner.session import Session
 from showrunner.tui import entry, themes
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import Field, FormDialog, NoticeDialog
+from showrunner.tui.dialogs import Dialog, Field, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
+from showrunner.tui.palette import Palette
 from showrunner.tui.registry import EVERYWHERE, bindings
+from showrunner.tui.turns import TURNS, Turns
 
 GRACE_SECONDS = 3.0
 """How long the screens may take to end once the system asks; everything is saved already."""
@@ -83,6 +86,8 @@ class ShowrunnerApp(App[int]):
         self.session = session
         self.demo = demo
         self.fault: BaseException | None = None
+        self.turns = Turns(self)
+        self.warned = 0
         for ground in themes.GROUNDS.values():
             self.register_theme(ground)
 
@@ -125,6 +130,16 @@ class ShowrunnerApp(App[int]):
                 with contextlib.suppress(RuntimeError, ValueError):
                     signal.signal(number, leave)
 
+    async def on_event(self, event: events.Event) -> None:
+        """Give keys and clicks out one after the other."""
+        if not isinstance(event, TURNS) or event.is_forwarded:
+            await super().on_event(event)
+        elif self.turns.is_due(event):
+            try:
+                await super().on_event(event)
+            finally:
+                self.turns.was_given()
+
     def _handle_exception(self, error: Exception) -> None:
         """A fault of the program: leave the terminal clean and tell it in one sentence afterwards.
 
@@ -141,6 +156,7 @@ class ShowrunnerApp(App[int]):
 
     def follow(self) -> None:
         """Take over what changed in the file."""
+        self.tell_warnings()
         try:
             changed = self.session.follow()
         except ShowrunnerError as error:
@@ -150,11 +166,18 @@ class ShowrunnerApp(App[int]):
             self.notify("The book changed on disk; this is how it is now.", markup=False)
             self.book_changed()
 
+    def tell_warnings(self) -> None:
+        """Tell what failed without stopping anything, such as a backup, once."""
+        for warning in self.session.warnings[self.warned :]:
+            self.notify(clean(warning), severity="warning", timeout=30, markup=False)
+        self.warned = len(self.session.warnings)
+
     def book_changed(self) -> None:
         """Have the screen in view show the book as it is now; the others do when they are next in view."""
         for screen in self.screen_stack:
             if isinstance(screen, BookScreen):
                 screen.keep_up()
+        self.tell_warnings()
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """Every action, for the palette; `screen` is the palette's own."""
@@ -264,9 +287,22 @@ class ShowrunnerApp(App[int]):
         name = screen.TITLE_WORD if isinstance(screen, BookScreen) else "Keys"
         self.push_screen(NoticeDialog(f"{name}: all keys", "\n".join(lines)))
 
+    def action_command_palette(self) -> None:
+        """Every action by name; what a dialog covers can wait until it is finished or left."""
+        if isinstance(self.screen, BookScreen):
+            self.push_screen(Palette(id="--command-palette"))
+
+    async def action_quit(self) -> None:
+        """Leave, by the key that works everywhere."""
+        await self.action_leave()
+
     async def action_leave(self) -> None:
-        """Leave; everything is saved already."""
-        self.exit(0)
+        """Leave; everything is saved already but what is typed in a dialog, which is asked about."""
+        dialogs = [screen for screen in self.screen_stack if isinstance(screen, Dialog) and screen.unsaved]
+        if dialogs:
+            dialogs[-1].once_dropped(lambda: self.exit(0))
+        else:
+            self.exit(0)
 
 
 def run_app(session: Session, *, demo: bool = False) -> int:

@@ -17,7 +17,7 @@ from textual.widgets import DataTable, Static
 
 from showrunner.domain.piece import Known
 from showrunner.errors import BadInput, ShowrunnerError
-from showrunner.incoming import counts, named, outcome, pieces_words
+from showrunner.incoming import TOO_LARGE, counts, named, outcome, pieces_words
 from showrunner.intake.columns import Kind, fields_for
 from showrunner.intake.findings import Asked, Guess, Intake, Row, Verdict, shorten
 from showrunner.report import clean, clip
@@ -92,6 +92,8 @@ class BringInScreen(Dialog):
     #incoming-counts { height: auto; max-height: 3; }
     """
 
+    NOT_SAVED = "What you settled is not written yet"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "accept", "write it"),
         Binding("y", "likely", "it is"),
@@ -105,7 +107,7 @@ class BringInScreen(Dialog):
 
     def __init__(self, session: Session, path: Path, asked: Asked, found: Intake | None) -> None:
         super().__init__()
-        self.session, self.path, self.asked = session, path, asked
+        self.session, self.path, self.asked, self.first_asked = session, path, asked, asked
         self.reading = found is None
         self.found = found or Intake(path.name, asked.kind or Kind.PIECES, session.book, session.book, ())
         self.first_guesses = {row.line: row.guesses for row in self.found.likely}
@@ -134,6 +136,11 @@ class BringInScreen(Dialog):
         else:
             self._draw()
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether an episode was settled or a column given another meaning."""
+        return self.asked != self.first_asked
+
     # Drawing
 
     def _draw(self) -> None:
@@ -152,7 +159,9 @@ class BringInScreen(Dialog):
         elif found.likely:
             told += f" {len(found.likely)} likely to confirm: y, n, or o for another piece."
         elif not found.refused and not found.changes:
-            told += f" {outcome(found, written=False)}"
+            told += f" {outcome(found, written=False, lasting=True)}"
+        elif not found.refused and not self.session.undo_lasts(found.after):
+            told += f" {TOO_LARGE}"
         if len(rows) > MOST_ROWS:
             told += f" The first {MOST_ROWS:,} rows are listed."
         self.query_one("#incoming-counts", Static).update(plain(told))
@@ -294,9 +303,9 @@ class BringInScreen(Dialog):
         try:
             found = self.session.bring_in(self.path, asked)
         except ShowrunnerError as error:
-            self.app.call_from_thread(self._refused, error)
+            self.from_thread(self._refused, error)
             return
-        self.app.call_from_thread(self._found, asked, found)
+        self.from_thread(self._found, asked, found)
 
     def _found(self, asked: Asked, found: Intake) -> None:
         if asked is self.asked:
@@ -352,8 +361,9 @@ class BringInScreen(Dialog):
     def action_accept(self) -> None:
         """Write it into the book, as one step that undo takes back."""
         found = self.found
-        if found.refused or not found.changes:
+        if self.finished or found.refused or not found.changes:
             return
+        lasting = self.session.undo_lasts(found.after)
         try:
             self.session.take_over(found)
         except ShowrunnerError as error:
@@ -361,7 +371,8 @@ class BringInScreen(Dialog):
             return
         app = cast("ShowrunnerApp", self.app)
         app.book_changed()
-        app.notify(f"Brought in: {counts(found)}. u takes it back; a backup was made before.", markup=False, timeout=10)
+        back = "u takes it back; a backup was made before." if lasting else TOO_LARGE
+        app.notify(f"Brought in: {counts(found)}. {back}", markup=False, timeout=10)
         self.dismiss(True)
 
 

@@ -17,6 +17,7 @@ from textual.widgets.option_list import Option
 from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
+from showrunner.tui.once import FinishesOnce
 
 
 def plain(text: str) -> Content:
@@ -42,8 +43,14 @@ class Field:
     """For a choice: label and value of each; empty for text."""
 
 
-class Dialog(ModalScreen[Any]):
-    """What all dialogs share: Escape leaves without a change."""
+class Dialog(FinishesOnce, ModalScreen[Any]):
+    """What all dialogs share: they finish once; Escape leaves unchanged, but asks first if something was typed."""
+
+    NOT_SAVED: ClassVar[str] = "What you typed is not saved yet"
+    """What is told before it is dropped."""
+
+    asking = False
+    """Whether that is being asked."""
 
     DEFAULT_CSS = """
     Dialog { align: center middle; }
@@ -63,9 +70,35 @@ class Dialog(ModalScreen[Any]):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss_dialog", "leave")]
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether something was typed or settled here that leaving would drop."""
+        return False
+
     def action_dismiss_dialog(self) -> None:
         """Leave without an answer."""
-        self.dismiss(None)
+        self.once_dropped(lambda: self.dismiss(None))
+
+    def once_dropped(self, then: Callable[[], object]) -> None:
+        """Do what drops the things typed here: at once if there are none, else when it was asked whether that is meant.
+
+        Args:
+            then: leaves, or quits.
+        """
+        if self.finished or self.asking:
+            return
+        if not self.unsaved:
+            then()
+            return
+
+        def answered(answer: str | None) -> None:
+            self.asking = False
+            if answer == "drop":
+                then()
+
+        self.asking = True
+        options = [("back", "go back to it"), ("drop", "drop it and leave")]
+        self.app.push_screen(ChooseDialog(self.NOT_SAVED, options, esc_word="goes back"), answered)
 
 
 class FormDialog(Dialog):
@@ -155,10 +188,17 @@ class FormDialog(Dialog):
         if event.button.id == "save":
             self.finish()
         else:
-            self.dismiss(None)
+            self.action_dismiss_dialog()
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether a line is not as it was at first."""
+        return self.is_mounted and any(self._text(field) != field.value for field in self.fields)
 
     def finish(self) -> None:
-        """Check every line, save, and close; or stay open and say what is wrong."""
+        """Check every line, save, and close; or stay open and say what is wrong. What is saved is saved once."""
+        if self.finished:
+            return
         answers: dict[str, Any] = {}
         wrong: list[Field] = []
         for field in self.fields:
@@ -186,18 +226,19 @@ class ChooseDialog(Dialog):
     Args:
         title: the question.
         options: value and label of each.
+        esc_word: what Esc does.
     """
 
-    def __init__(self, title: str, options: Sequence[tuple[str, str]]) -> None:
+    def __init__(self, title: str, options: Sequence[tuple[str, str]], *, esc_word: str = "leaves") -> None:
         super().__init__()
-        self.question, self.options = title, tuple(options)
+        self.question, self.options, self.esc_word = title, tuple(options), esc_word
 
     def compose(self) -> ComposeResult:
         """Lay the widgets out."""
         with VerticalScroll(id="dialog", can_focus=False):
             yield Static(plain(self.question), classes="dialog-title")
             yield OptionList(*(Option(plain(label), id=f"o{at}") for at, (_, label) in enumerate(self.options)))
-            yield Static("Enter takes it, Esc leaves.", classes="muted")
+            yield Static(f"Enter takes it, Esc {self.esc_word}.", classes="muted")
 
     def on_mount(self) -> None:
         """Begin in the list."""

@@ -205,11 +205,11 @@ class PhotographsDialog(Dialog):
             found = picture(file)
         except ShowrunnerError as error:
             said = error.sentence()
-        self.app.call_from_thread(self._show, at, file, found, said)
+        self.from_thread(self._show, at, file, found, said)
 
     def _show(self, at: int, file: Path, found: Any, said: str) -> None:
         """Draw a picture, if it is still the one that is wanted, as large as its place allows."""
-        if at != self.wanted or self.draw is None or not self.is_attached:
+        if at != self.wanted or self.draw is None:
             return
         if found is None:
             self._say(said, trouble=True)

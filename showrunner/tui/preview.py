@@ -142,12 +142,12 @@ class PreviewScreen(Dialog):
                 horizon_weeks=_horizon(self.changes),
             )
             before = points_now(book, self.session.today)
-            self.app.call_from_thread(self._thought, book, aim, plan, before)
+            self.from_thread(self._thought, book, aim, plan, before)
             if not self.changes and not plan.clashes and any(study.slot for study in book.open_studies):
                 ways = self.session.choices(unsure=unsure, time_limit=PLAN_SECONDS, book=book)
-                self.app.call_from_thread(self._weighed, plan, ways)
+                self.from_thread(self._weighed, plan, ways)
         except ShowrunnerError as error:
-            self.app.call_from_thread(self._refused, error)
+            self.from_thread(self._refused, error)
 
     def _thought(self, book: Book, aim: Aim, plan: Plan, before: tuple[int, Fraction] | None) -> None:
         """Show a plan, unless other keys were pressed, or the book changed, while it was worked out."""
@@ -311,7 +311,7 @@ class PreviewScreen(Dialog):
     @on(DataTable.RowSelected)
     def action_accept(self) -> None:
         """Write the dates into the book, as one step that undo takes back."""
-        if self.plan is None or not self._current():
+        if self.finished or self.plan is None or not self._current():
             return
         try:
             self.session.apply_plan(self.plan, self.changes)

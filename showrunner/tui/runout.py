@@ -34,6 +34,7 @@ from showrunner.report import (
     rate_brief,
     rate_words,
 )
+from showrunner.storage.atomic import write_whole
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
@@ -401,9 +402,9 @@ class RunOutScreen(BookScreen):
             elif answer == "file":
                 path = Path(self.session.path).with_name("for-viewers.txt")
                 try:
-                    path.write_text(sentence + "\n", encoding="utf-8")
-                except OSError as error:
-                    self.tell(f"{path} cannot be written ({error.strerror}); copy it from the screen.")
+                    write_whole(path, f"{sentence}\n".encode(), self.session.path)
+                except ShowrunnerError as error:
+                    self.tell_trouble(error)
                     return
                 self.tell(f"Written to {path}.")
 

@@ -23,6 +23,7 @@ from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, settled
 from showrunner.tui.dialogs import Field, FormDialog, plain
+from showrunner.tui.once import FinishesOnce
 from showrunner.tui.piece_text import MARKS, SAFETY, handling
 from showrunner.tui.registry import Action, bindings
 
@@ -35,7 +36,7 @@ KEPT_ABOVE = 2
 """Settled doubts that stay in sight above the one in view."""
 
 
-class StocktakeScreen(BookScreen):
+class StocktakeScreen(FinishesOnce, BookScreen):
     """What is left on top, one doubt big, all doubts below; the walk follows the book, so undo brings one back."""
 
     DEFAULT_CSS = """

@@ -49,6 +49,7 @@ class WorkScreen(Dialog):
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
+        self.book: Book | None = None
         self.tasks: tuple[Task, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -71,14 +72,22 @@ class WorkScreen(Dialog):
     @work(thread=True, exclusive=True, group="tasks")
     def think(self) -> None:
         """Lay the work out."""
+        book = self.session.book
         try:
             found = self.session.work()
         except ShowrunnerError as error:
-            self.app.call_from_thread(self.query_one("#state", Static).update, plain(f"! {error.sentence()}"))
+            self.from_thread(self._refused, error)
             return
-        self.app.call_from_thread(self._draw, found)
+        self.from_thread(self._draw, book, found)
 
-    def _draw(self, found: WorkPlan) -> None:
+    def _refused(self, error: ShowrunnerError) -> None:
+        self.query_one("#state", Static).update(plain(f"! {error.sentence()}"))
+
+    def _draw(self, book: Book, found: WorkPlan) -> None:
+        if book is not self.session.book:
+            self.think()
+            return
+        self.book = book
         table = self.query_one("#tasks", DataTable)
         row = table.cursor_row
         table.clear()
@@ -100,7 +109,9 @@ class WorkScreen(Dialog):
     @on(DataTable.RowSelected)
     def done(self, event: DataTable.RowSelected) -> None:
         """Put the hours of the row down as worked today."""
-        if event.cursor_row < len(self.tasks):
+        if self.book is not self.session.book:  # what is listed is being worked out anew, or has to be
+            self.think()
+        elif event.cursor_row < len(self.tasks):
             task = self.tasks[event.cursor_row]
             self._put(task, task.minutes, self.session.today, False)
 

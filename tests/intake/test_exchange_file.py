@@ -24,6 +24,7 @@ from showrunner.intake.columns import Kind
 from showrunner.intake.exchange_file import bring_exchange
 from showrunner.intake.findings import Asked, Verdict
 from showrunner.session import Session
+from showrunner.storage import exchange
 from showrunner.storage.exchange import to_exchange
 
 SLOW = examples(60, suppress_health_check=[HealthCheck.too_slow])
@@ -289,3 +290,33 @@ def test_what_is_named_json_and_is_none_is_told_so():
 def test_a_whole_book_is_no_sheet_of_pieces():
     with pytest.raises(BadInput, match="holds a whole book and is no sheet of pieces"):
         bring_in(Book("x"), to_exchange(small_book()), "b.json", TODAY, Asked(kind=Kind.PIECES))
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b'{"format":"showrunner-exchange","version":1,"x":"' + b"x" * 21_000_000 + b'"}', "Its 21 MB are more than"),
+        (b'{"format":"showrunner-exchange","version":1,"a":' + b"[" * 20_000 + b"]" * 20_000 + b"}", "lie deeper"),
+        (b'{"format":"showrunner-exchange","version":1,"a":' + b"[" * 900 + b"]" * 900 + b"}", "lie deeper"),
+        (
+            b'{"format":"showrunner-exchange","version":1,"pieces":[' + b"{}," * 50_000 + b"{}]}",
+            "Its 50,001 records are more than the 50,000",
+        ),
+    ],
+    ids=["size", "depth", "less depth", "records"],
+)
+def test_a_monstrous_file_is_refused_in_one_sentence(data: bytes, words: str) -> None:
+    found = bring_exchange(Book("k"), data, "monster.json")
+    assert len(found.faults) == 1
+    assert words in found.faults[0]
+
+
+def test_not_every_fault_of_many_is_looked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked = []
+    real = exchange.misfits
+    monkeypatch.setattr(exchange, "misfits", lambda *of: looked.append(1) or real(*of))
+    data = b'{"format":"showrunner-exchange","version":1,"key":"k","pieces":[' + b'{"x":1},' * 40_000 + b"{}]}"
+    found = bring_exchange(Book("k"), data, "monster.json")
+    assert len(found.faults) <= 101
+    assert found.faults[-1] == "There are more faults; put these right first."
+    assert len(looked) < 150

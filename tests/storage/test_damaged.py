@@ -1,6 +1,7 @@
 """Books that cannot be read: each says what is wrong, where, and the way back; none is ever overwritten."""
 
 import json
+import os
 import shlex
 
 import pytest
@@ -101,8 +102,8 @@ def test_a_bad_record_is_named(path, table, document, words):
 
 def test_a_damaged_backup_is_passed_over(path):
     with Session.open(path, now=noon) as session:
-        session.backup("before import")
-        session.backups()[-1].path.write_bytes(b"{")
+        session.do("mark", lambda book: edits.mark_shown(book, "4", Known.YES))
+        session.backup("before import").path.write_bytes(b"{")
     path.write_bytes(b"")
     assert refusal(path).endswith(f"with `showrunner --book '{path}' restore 1`.")
     with pytest.raises(BookDamaged) as caught:
@@ -166,20 +167,20 @@ def test_a_missing_book_and_a_folder(tmp_path):
     assert not path.parent.exists()
     with pytest.raises(BadInput) as caught:
         Session.open(tmp_path)
-    assert caught.value.sentence() == f"{tmp_path}: this is a folder, not a book; name the book file in it."
+    assert caught.value.sentence() == f"{tmp_path}: this is a folder, not a book; name the book file."
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_file_that_may_not_be_read(path, monkeypatch):
     """The tests may run as root, whom no permission stops, so the refusal is simulated."""
-    real = type(path).open
+    real = os.open
 
-    def refuse(self, *arguments, **options):
-        if self == path:
+    def refuse(file, *arguments, **options):
+        if file == path:
             raise PermissionError(13, "Permission denied")
-        return real(self, *arguments, **options)
+        return real(file, *arguments, **options)
 
-    monkeypatch.setattr(type(path), "open", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     assert refusal_only(path) == (
         f"{path}: it cannot be read, permission is refused; allow reading it, or restore a backup."
     )

@@ -197,10 +197,10 @@ def test_a_folder_that_may_not_be_written(tmp_path: Path, monkeypatch: pytest.Mo
     """Where the system lets this user write everywhere, as it often does root, its refusal is said for it."""
 
     folder = tmp_path / "closed"
-    opened = Path.open
+    opened = os.open
 
-    def refuse(path: Path, *how: Any, **more: Any) -> Any:
-        if path.parent == folder:
+    def refuse(path: Any, *how: Any, **more: Any) -> Any:
+        if isinstance(path, Path) and path.parent == folder:
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
         return opened(path, *how, **more)
 
@@ -211,7 +211,7 @@ def test_a_folder_that_may_not_be_written(tmp_path: Path, monkeypatch: pytest.Mo
         pass
     else:
         (folder / "trial").unlink()
-        monkeypatch.setattr(Path, "open", refuse)
+        monkeypatch.setattr(os, "open", refuse)
     with pytest.raises(CannotWrite, match="permission is refused"):
         export(small_book(), folder)
     monkeypatch.undo()

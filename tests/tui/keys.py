@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 
+from textual import events
+from textual.keys import _character_to_key
 from textual.pilot import Pilot
 from textual.widgets import Static
 from textual.worker import WorkerCancelled
@@ -26,3 +28,11 @@ def text_of(pilot: Keys, selector: str) -> str:
     part = pilot.app.screen.query_one(selector)
     assert isinstance(part, Static | Reading)
     return str(part.content)
+
+
+async def burst(pilot: Keys, *keys: str) -> None:
+    """Keys that all come before the first is answered, as a terminal sends what is typed ahead or held down."""
+    for key in keys:
+        name = _character_to_key(key) if len(key) == 1 else key
+        pilot.app.post_message(events.Key(name, key if len(key) == 1 else None))
+    await pilot.pause()

@@ -10,9 +10,12 @@ import pytest
 from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
+from showrunner.incoming import TOO_LARGE
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.bring_in import BringInScreen
+from showrunner.tui.dialogs import ChooseDialog
+from showrunner.tui.ledger import LedgerScreen
 
 DEMO = Path(__file__).parents[2] / "demo"
 SIZE = (80, 24)
@@ -64,6 +67,23 @@ async def test_likely_episodes_are_settled_with_one_key_each_and_then_all_is_wri
         assert book.piece("11").shown.evidence == "listed as “about Nov 2024”"
         await pilot.press("u")
         assert pieces.session.book.publications == ()
+
+
+async def test_what_was_settled_is_asked_about_before_it_is_dropped(pieces: ShowrunnerApp) -> None:
+    async with pieces.run_test(size=SIZE) as pilot:
+        await look_at(pilot, DEMO / "episodes.csv")
+        await pilot.press("y")
+        await settle(pilot)
+        for key in ("escape", "ctrl+q"):
+            await pilot.press(key)
+            assert isinstance(pilot.app.screen, ChooseDialog)
+            await pilot.press("escape")
+            assert isinstance(pilot.app.screen, BringInScreen)
+        await pilot.press("down", "space")  # unsure again, as at first
+        await settle(pilot)
+        await pilot.press("escape")
+        await settle(pilot)
+        assert isinstance(pilot.app.screen, LedgerScreen)
 
 
 async def test_a_decision_can_be_taken_back_or_be_another_piece(pieces: ShowrunnerApp) -> None:
@@ -157,7 +177,8 @@ async def test_a_large_file_is_read_beside_the_screen(pieces: ShowrunnerApp, tmp
     async with pieces.run_test(size=SIZE) as pilot:
         await look_at(pilot, sheet)
         assert text_of(pilot, "#incoming-counts") == (
-            "large.csv: 2500 new, 0 changed, 0 unchanged; 0 doubtful, 0 refused. The first 2,000 rows are listed."
+            "large.csv: 2500 new, 0 changed, 0 unchanged; 0 doubtful, 0 refused. "
+            f"{TOO_LARGE} The first 2,000 rows are listed."
         )
         sheet.write_bytes(b"\x00" * 300_000)
         await pilot.press("escape")

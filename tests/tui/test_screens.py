@@ -436,3 +436,15 @@ async def test_any_size_draws(demo: ShowrunnerApp, size: tuple[int, int]) -> Non
         for key in ("1", "2", "3", "4", "h"):
             await pilot.press(key)
             await settle(pilot)
+
+
+async def test_a_backup_that_failed_is_told_on_the_screen_once(demo: ShowrunnerApp) -> None:
+    folder = demo.session.path.with_name("book.json.backups")
+    folder.write_text("a file where the folder should be")
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("1", "n", "y")
+        demo.follow()
+        told = [n.message for n in demo._notifications if "could not be made" in n.message]
+        assert told == list(demo.session.warnings)
+        assert len(told) == 1

@@ -53,6 +53,12 @@ class Terminal:
             time.sleep(0.05)
         raise AssertionError(f"'{text}' did not come:\n{self.screen()}")
 
+    def wait_until_gone(self, text: str, seconds: float = 20) -> None:
+        until = time.monotonic() + seconds
+        while text in self.screen():
+            assert time.monotonic() < until, f"'{text}' stays:\n{self.screen()}"
+            time.sleep(0.05)
+
     def press(self, *keys: str) -> None:
         self.tmux("send-keys", *keys)
 
@@ -94,6 +100,37 @@ def test_keys_after_the_one_that_leaves_are_no_fault(terminal: Terminal) -> None
     seen = terminal.wait_for("left=")
     assert "left=0" in seen
     assert "failed" not in seen
+
+
+def test_a_form_typed_ahead_in_one_burst_is_saved_once(terminal: Terminal) -> None:
+    terminal.wait_for("31 of 34 h")
+    terminal.press("1")
+    terminal.wait_for("47 pieces, 39 shown")
+    visit = ("Tab", *"40", "Tab", "Tab", *"visitor", "Enter", "Enter", "Enter")
+    terminal.press("l", *visit, "Down", "l", *visit, "c", *"lace", "Tab", *"Bucks", "Enter", "Enter", "q")
+    assert "Traceback" not in terminal.wait_for("left=0")
+    with Session.open(terminal.book) as session:
+        first, second = session.book.pieces[:2]
+        assert [(e.lux_hours, e.what) for e in first.exposures] == [(40, "visitor")]
+        assert [(e.lux_hours, e.what) for e in second.exposures] == [(40, "visitor")]
+        assert [(c.about, c.value) for c in second.claims if c.about == "lace"] == [("lace", "Bucks")]
+        for _ in range(3):
+            session.undo()
+        assert session.undo_label is None
+
+
+def test_what_was_typed_is_asked_about_before_it_is_dropped(terminal: Terminal) -> None:
+    terminal.wait_for("31 of 34 h")
+    terminal.press("1")
+    terminal.wait_for("47 pieces")
+    terminal.press("c", *"lace", "Escape")
+    terminal.wait_for("not saved yet")
+    terminal.press("Escape")
+    terminal.wait_until_gone("not saved yet")
+    terminal.press("C-q")
+    terminal.wait_for("not saved yet")
+    terminal.press("Down", "Enter")
+    terminal.wait_for("left=0")
 
 
 def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) -> None:

@@ -1,0 +1,211 @@
+"""Calendars of other programs: only the days looked at are expanded, and a monstrous file is refused at once."""
+
+from __future__ import annotations
+
+import random
+from datetime import date, datetime, timedelta
+from itertools import takewhile
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from dateutil.rrule import rrulestr
+from effort import seeds
+from icalendar import Event
+
+from showrunner.errors import BadInput
+from showrunner.ical import busy, recur
+from showrunner.ical.busy import read_busy
+from showrunner.ical.recur import Allowance, TooMany, occurrences
+
+FIRST, LAST = date(2026, 3, 2), date(2027, 8, 29)
+HOUSE = ZoneInfo("Australia/Hobart")
+
+
+def event(*lines: str, uid: str = "a") -> str:
+    return "\r\n".join(["BEGIN:VEVENT", f"UID:{uid}", "SUMMARY:Away", *lines, "END:VEVENT", ""])
+
+
+def calendar(*parts: str) -> str:
+    return f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\n{''.join(parts)}END:VCALENDAR\r\n"
+
+
+def read(tmp_path: Path, text: str) -> busy.BusyResult:
+    file = tmp_path / "busy.ics"
+    file.write_text(text)
+    return read_busy(file, FIRST, LAST, HOUSE.key)
+
+
+def random_rule(rng: random.Random) -> tuple[date, str]:
+    """A start between 1930 and 2026, and a rule that may end, of each of the four frequencies."""
+    start = date(1930, 1, 1) + timedelta(rng.randrange(96 * 365))
+    frequency = rng.choice(("DAILY", "WEEKLY", "MONTHLY", "YEARLY"))
+    parts = [f"FREQ={frequency}", f"INTERVAL={rng.choice((1, 1, 2, 3, 5))}"]
+    by = {
+        "DAILY": ("BYMONTH=3,7", "BYDAY=MO,TU,FR", "BYMONTHDAY=1,15,-1"),
+        "WEEKLY": ("BYDAY=MO,SU", "BYDAY=WE;WKST=SU", "BYMONTH=4,5,6"),
+        "MONTHLY": ("BYDAY=2TU,-1FR", "BYMONTHDAY=31,-2", "BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1", "BYMONTH=1,6"),
+        "YEARLY": (
+            "BYDAY=20MO",
+            "BYMONTH=2;BYMONTHDAY=29",
+            "BYYEARDAY=1,200,-1",
+            "BYWEEKNO=1,53",
+            "BYMONTH=3;BYDAY=-1SU",
+        ),
+    }[frequency]
+    parts += [rng.choice(by)] if rng.random() < 0.6 else []
+    if rng.random() < 0.3:
+        parts.append(f"COUNT={rng.choice((1, 10, 700, 5000, 20000))}")
+    elif rng.random() < 0.3:
+        parts.append(f"UNTIL={rng.choice((1950, 2026, 2040))}0615")
+    return start, ";".join(parts)
+
+
+@pytest.mark.parametrize("seed", seeds(0, 40))
+def test_a_rule_entered_late_gives_what_it_gives_from_its_start(seed: int) -> None:
+    """The judge is dateutil, run from the very start of each rule."""
+    rng = random.Random(seed)
+    for _ in range(6):
+        start, rule = random_rule(rng)
+        made = Event.from_ical(event(f"DTSTART;VALUE=DATE:{start:%Y%m%d}", f"RRULE:{rule}"))
+        got = {at for at in occurrences(made, HOUSE, LAST, FIRST, Allowance(10**6)) if FIRST <= at <= LAST}
+        whole = rrulestr(rule, dtstart=datetime(start.year, start.month, start.day))
+        judged = takewhile(lambda at: at.date() <= LAST, whole)
+        assert got == {day for day in (start, *(at.date() for at in judged)) if FIRST <= day <= LAST}, (start, rule)
+
+
+@pytest.mark.parametrize(
+    ("start", "rule", "days"),
+    [
+        (
+            "19310131",
+            "FREQ=MONTHLY;INTERVAL=2",
+            ["2026-03-31", "2026-05-31", "2026-07-31", "2027-01-31", "2027-03-31", "2027-05-31", "2027-07-31"],
+        ),
+        ("19310130", "FREQ=MONTHLY;INTERVAL=23", ["2026-11-30"]),
+        ("20000229", "FREQ=YEARLY", []),
+        ("20000229", "FREQ=YEARLY;INTERVAL=3", []),
+    ],
+)
+def test_a_day_that_not_every_month_has_is_kept(start: str, rule: str, days: list[str]) -> None:
+    """Counted by hand: odd months with 31 days; 1,150 = 50 * 23 months later; no 29 February in the days looked at."""
+    made = Event.from_ical(event(f"DTSTART;VALUE=DATE:{start}", f"RRULE:{rule}"))
+    assert [str(at) for at in occurrences(made, HOUSE, LAST, FIRST) if FIRST <= at <= LAST] == days
+
+
+@pytest.mark.parametrize("days", [1, 10, 800])
+def test_what_began_before_the_days_and_lasts_into_them_is_found(tmp_path: Path, days: int) -> None:
+    start = FIRST - timedelta(days=days - 1) - timedelta(days=7 * 1000 * 7)
+    end = start + timedelta(days=days)
+    text = calendar(
+        event(f"DTSTART;VALUE=DATE:{start:%Y%m%d}", f"DTEND;VALUE=DATE:{end:%Y%m%d}", "RRULE:FREQ=WEEKLY;INTERVAL=7000")
+    )
+    [dark] = read(tmp_path, text).ranges
+    assert (dark.first, dark.last) == (FIRST - timedelta(days=days - 1), FIRST)
+
+
+def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Counts the repetitions that are looked at."""
+    seen = [0]
+    take = Allowance.take
+
+    def counted(self: Allowance) -> None:
+        seen[0] += 1
+        take(self)
+
+    monkeypatch.setattr(Allowance, "take", counted)
+    return seen
+
+
+@pytest.mark.parametrize("rule", ["FREQ=DAILY", "FREQ=DAILY;COUNT=49000", "FREQ=WEEKLY;BYDAY=MO,TU,WE,TH,FR,SA,SU"])
+def test_a_daily_event_since_1930_costs_its_days_in_view(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, rule: str
+) -> None:
+    seen = looked_at(monkeypatch)
+    result = read(tmp_path, calendar(event("DTSTART;VALUE=DATE:19300101", f"RRULE:{rule}")))
+    days = (LAST - FIRST).days + 1
+    assert len({dark.first for dark in result.ranges if FIRST <= dark.first <= LAST}) == days
+    assert seen[0] < days + 40
+
+
+def test_sixty_daily_events_are_too_many(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = looked_at(monkeypatch)
+    each = [event("DTSTART;VALUE=DATE:19300101", "RRULE:FREQ=DAILY", uid=f"{n}") for n in range(60)]
+    with pytest.raises(BadInput, match=r"repeat more than 20,000 times in the days looked at; name a smaller calendar"):
+        read(tmp_path, calendar(*each))
+    assert seen[0] <= recur.MOST_TIMES + 1
+
+
+@pytest.mark.parametrize("kind", ["EXDATE", "RECURRENCE-ID"])
+def test_4000_exceptions_are_each_compared_with_their_own_day(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    """Compared with every occurrence they would be two million comparisons."""
+    compared = [0]
+    names = recur.names
+
+    def counted(*of: object) -> bool:
+        compared[0] += 1
+        return names(*of)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(recur, "names", counted)
+    monkeypatch.setattr(busy, "names", counted)
+    daily = ["DTSTART;VALUE=DATE:20260302", "RRULE:FREQ=DAILY"]
+    days = [f"{FIRST + timedelta(days=1 + 2 * n):%Y%m%d}" for n in range(4000)]
+    if kind == "EXDATE":
+        text = calendar(event(*daily, *(f"EXDATE;VALUE=DATE:{day}" for day in days)))
+    else:
+        moved = ["DTSTART;VALUE=DATE:20400101", "STATUS:CANCELLED"]
+        text = calendar(event(*daily), *(event(f"RECURRENCE-ID;VALUE=DATE:{day}", *moved) for day in days))
+    found = {dark.first for dark in read(tmp_path, text).ranges}
+    assert found == {FIRST + timedelta(days=2 * n) for n in range(((LAST - FIRST).days + 2) // 2)}
+    assert compared[0] < 5000
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("BEGIN:VCALENDAR\r\n" * 20_000 + "END:VCALENDAR\r\n" * 20_000, "more than 8 parts within each other"),
+        (calendar("BEGIN:VEVENT\r\n" * 20_000 + "END:VEVENT\r\n" * 20_000), "more than 8 parts within each other"),
+        (calendar("BEG\r\n IN:VEVENT\r\n" * 20 + "END:VEVENT\r\n" * 20), "more than 8 parts within each other"),
+        (calendar("BEGIN:VEVENT\r\nEND:VEVENT\r\n" * 20_000), "more than the 20,000 events and parts"),
+        (calendar(event("ATTENDEE:mailto:a@example.org\r\n" * 200_000)), "lines are more than the 200,000"),
+    ],
+    ids=["calendars", "events", "folded", "many", "lines"],
+)
+def test_a_monstrous_calendar_is_refused_before_it_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, words: str
+) -> None:
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("it is read")
+
+    monkeypatch.setattr("icalendar.Calendar.from_ical", never)
+    with pytest.raises(BadInput, match=words):
+        read(tmp_path, text)
+
+
+def test_a_huge_file_is_not_even_read(tmp_path: Path) -> None:
+    file = tmp_path / "huge.ics"
+    with file.open("wb") as opened:
+        opened.truncate(500_000_000)
+    with pytest.raises(BadInput, match="its 500 MB are too much to read"):
+        read_busy(file, FIRST, LAST, HOUSE.key)
+
+
+def test_the_allowance_is_for_the_whole_calendar() -> None:
+    allowance = Allowance(3)
+    made = Event.from_ical(event("DTSTART;VALUE=DATE:20260302", "RRULE:FREQ=DAILY;COUNT=2"))
+    occurrences(made, HOUSE, LAST, FIRST, allowance)
+    with pytest.raises(TooMany):
+        occurrences(made, HOUSE, LAST, FIRST, allowance)
+
+
+def test_rules_that_no_day_fits_end_after_a_while(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    used = iter(range(1000))
+    monkeypatch.setattr(busy, "process_time", lambda: float(next(used)))
+    each = [event("DTSTART;VALUE=DATE:20260302", "RRULE:FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=31") for _ in range(3)]
+    named = [text.replace("UID:a", f"UID:{n}") for n, text in enumerate(each)]
+    assert len(read(tmp_path, calendar(*named)).ranges) == 3  # the day each begins on
+    used = iter(range(1000))
+    with pytest.raises(BadInput, match="it takes too long to work its repetitions out"):
+        read(tmp_path, calendar(*named, event("DTSTART;VALUE=DATE:20260302", uid="last")))

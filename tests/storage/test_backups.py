@@ -1,0 +1,119 @@
+"""Backups: no two alike, fewer the older they are, the last of each reason kept, within a cap of size."""
+
+from __future__ import annotations
+
+import random
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from showrunner.demo_book import copy_demo
+from showrunner.storage import backups
+from showrunner.storage.backups import Backup, add, backups_of, thinned_out
+
+START = date(2023, 1, 1)
+
+
+def lived(book: Path, days: int) -> date:
+    """A book saved every day, with an import every tenth day; returns the last day."""
+    for n in range(days):
+        day = START + timedelta(n)
+        add(book, f"morning {n}".encode(), day, "first save")
+        if n % 10 == 0:
+            add(book, f"import {n}".encode(), day, "before import")
+    return day
+
+
+@pytest.fixture(autouse=True)
+def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without forcing each of a thousand files to the disk."""
+
+    def write(path: Path, data: bytes, *_: Any) -> None:
+        path.write_bytes(data)
+
+    monkeypatch.setattr(backups, "write_whole", write)
+
+
+def test_each_day_of_a_month_each_month_of_two_years_then_each_year(tmp_path: Path) -> None:
+    book = tmp_path / "book.json"
+    today = lived(book, 4 * 365)
+    for reason, every in (("first save", 1), ("before import", 10)):
+        kept = {b.day for b in backups_of(book) if b.reason == reason}
+        made = {START + timedelta(n) for n in range(0, 4 * 365, every)}
+        recent = {day for day in made if (today - day).days < 31}
+        assert recent <= kept
+        months = {(day.year, day.month) for day in made if day >= date(today.year - 2, today.month, 1)}
+        assert months <= {(day.year, day.month) for day in kept}
+        assert {day.year for day in made} <= {day.year for day in kept}
+        # and no more of them: a month's and a year's edge may fall between two of the spans
+        assert len(kept) <= len(recent) + len(months) + 4 + 2
+    contents = [b.path.read_bytes() for b in backups_of(book)]
+    assert len(set(contents)) == len(contents)
+
+
+def test_all_of_a_week_are_kept(tmp_path: Path) -> None:
+    book = tmp_path / "book.json"
+    made = [add(book, f"{n}".encode(), START + timedelta(n // 10), "asked for") for n in range(70)]
+    assert list(backups_of(book)) == made
+    add(book, b"a day later", START + timedelta(7), "asked for")
+    assert [b.number for b in backups_of(book)] == [1, *range(11, 72)]  # of the first day one is left
+
+
+def test_the_last_before_each_step_outlives_all_later_ones_of_another_reason(tmp_path: Path) -> None:
+    book = tmp_path / "book.json"
+    add(book, b"old one", START, "before migration")
+    add(book, b"old two", START, "before migration")
+    for n in range(1, 1200, 3):
+        add(book, f"morning {n}".encode(), START + timedelta(n), "first save")
+    last = [b for b in backups_of(book) if b.reason == "before migration"][-1]
+    assert last.path.read_bytes() == b"old two"
+
+
+def test_an_old_equal_copy_moves_on_to_the_new_reason(tmp_path: Path) -> None:
+    book = tmp_path / "book.json"
+    old = add(book, b"same", START, "first save")
+    assert add(book, b"same", START + timedelta(6), "before import") == old
+    new = add(book, b"same", START + timedelta(7), "before import")
+    assert (new.number, new.reason, backups_of(book)) == (2, "before import", (new,))
+
+
+def test_the_cap_of_size_takes_the_oldest_and_the_last_of_each_reason_last(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(backups, "MOST_BYTES", 500)
+    book = tmp_path / "book.json"
+    add(book, b"m" * 100, START, "before migration")
+    for n in range(9):
+        add(book, f"{n}".encode() * 100, START, "first save")
+    assert [(b.number, b.reason) for b in backups_of(book)] == [
+        (1, "before migration"),
+        *((n, "first save") for n in (7, 8, 9, 10)),
+    ]
+    huge = add(book, b"h" * 900, START, "asked for")
+    assert backups_of(book) == (huge,)  # the newest always stays
+
+
+def test_thinning_keeps_the_newest_and_drops_nothing_twice() -> None:
+    rng = random.Random(3)
+    for _ in range(200):
+        days = sorted(START + timedelta(rng.randrange(2000)) for _ in range(rng.randrange(1, 40)))
+        made = [
+            Backup(n, day, rng.choice(("first save", "before import")), Path(f"{n}"), rng.randrange(60_000_000))
+            for n, day in enumerate(days, 1)
+        ]
+        gone = thinned_out(made, days[-1])
+        kept = [b for b in made if b not in gone]
+        assert made[-1] in kept
+        assert sum(b.size for b in kept) <= backups.MOST_BYTES
+        assert thinned_out(kept, days[-1]) == ()
+
+
+def test_the_commands_tell_the_copy_and_the_space(tmp_path: Path, said: Any) -> None:
+    path = tmp_path / "book.json"
+    copy_demo(path)
+    assert said("--book", path, "restore")[1] == "There are no backups yet.\n"
+    assert said("--book", path, "backup")[1].startswith("Backup 1 is ")
+    assert said("--book", path, "backup")[1].startswith("The book is kept as it is already: backup 1 is ")
+    assert "Together they take 0.1 of at most 200 MB." in said("--book", path, "restore")[1]

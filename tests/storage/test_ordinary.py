@@ -1,0 +1,166 @@
+"""Only ordinary files are read and replaced; everything else is refused at once, in one sentence, and stays."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import stat
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from showrunner.demo_book import copy_demo
+from showrunner.errors import CannotWrite
+from showrunner.storage.atomic import write_whole
+
+NULL = os.makedev(1, 3)
+"""Major and minor number of Linux's null device (Documentation/admin-guide/devices.txt of the kernel)."""
+
+
+def folder(path: Path) -> None:
+    path.mkdir()
+    (path / "something").touch()
+
+
+def pipe(path: Path) -> None:
+    os.mkfifo(path)
+
+
+def device(path: Path) -> None:
+    try:
+        os.mknod(path, stat.S_IFCHR | 0o666, NULL)
+    except PermissionError:
+        pytest.skip("only the system's administrator can make a device")
+
+
+def listener(path: Path) -> None:
+    home = Path.cwd()
+    os.chdir(path.parent)  # the name of a socket must be short
+    try:
+        with socket.socket(socket.AF_UNIX) as made:
+            made.bind(path.name)
+    finally:
+        os.chdir(home)
+
+
+def circle(path: Path) -> None:
+    path.with_name("other").symlink_to(path)
+    path.symlink_to(path.with_name("other"))
+
+
+def link_to_a_pipe(path: Path) -> None:
+    os.mkfifo(path.with_name("pipe"))
+    path.symlink_to(path.with_name("pipe"))
+
+
+ODD: list[tuple[Callable[[Path], None], str]] = [
+    (folder, "folder"),
+    (pipe, "pipe"),
+    (device, "device"),
+    (listener, "socket"),
+    (circle, "a link that leads back to itself"),
+    (link_to_a_pipe, "pipe"),
+]
+odd = pytest.mark.parametrize(("make", "kind"), ODD, ids=[make.__name__ for make, _ in ODD])
+
+
+@pytest.fixture(autouse=True)
+def at_once() -> Iterator[None]:
+    """What waits for a pipe is ended, so that it fails."""
+
+    def end(*_: object) -> None:
+        raise AssertionError("it waits")
+
+    before = signal.signal(signal.SIGALRM, end)
+    signal.alarm(30)
+    yield
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    path = tmp_path / "book.json"
+    copy_demo(path)
+    return path
+
+
+@odd
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("--book", "BOOK", "calendar", "ODD"),
+        ("--book", "BOOK", "calendar", "--busy", "ODD"),
+        ("--book", "BOOK", "import", "ODD"),
+        ("--book", "BOOK", "import", "ODD", "--write"),
+        ("--book", "ODD", "check"),
+        ("--book", "ODD", "report"),
+        ("--book", "ODD", "undo"),
+        ("--book", "ODD", "backup"),
+        ("--book", "ODD", "restore", "1"),
+        ("demo", "--keep", "ODD"),
+    ],
+    ids=lambda command: "-".join(word for word in command if not word.isupper()),
+)
+def test_a_command_refuses_it(
+    book: Path, tmp_path: Path, said: Any, make: Callable[[Path], None], kind: str, command: tuple[str, ...]
+) -> None:
+    path = tmp_path / "odd"
+    make(path)
+    before = path.lstat()
+    code, _, err = said(*({"BOOK": book, "ODD": path}.get(word, word) for word in command))
+    assert code == 2
+    assert len(err.strip().splitlines()) == 1
+    assert "odd" in err
+    if command[0] != "demo" and not (kind.endswith("itself") and command[1] == "ODD"):
+        assert kind in err, err
+    after = path.lstat()
+    assert (after.st_mode, after.st_ino, after.st_rdev) == (before.st_mode, before.st_ino, before.st_rdev)
+
+
+@odd
+def test_an_export_refuses_it(book: Path, tmp_path: Path, said: Any, make: Callable[[Path], None], kind: str) -> None:
+    (tmp_path / "out").mkdir()
+    path = tmp_path / "out" / "pieces.csv"
+    make(path)
+    before = path.lstat()
+    code, _, err = said("--book", book, "export", tmp_path / "out")
+    assert code == 2
+    assert "it was not replaced" in err
+    assert (path.lstat().st_mode, path.lstat().st_ino) == (before.st_mode, before.st_ino)
+    assert not (tmp_path / "out" / "book.json").exists()
+
+
+@odd
+def test_nothing_that_is_written_replaces_it(tmp_path: Path, make: Callable[[Path], None], kind: str) -> None:
+    path = tmp_path / "odd"
+    make(path)
+    before = path.lstat()
+    with pytest.raises(CannotWrite, match=r"it was not replaced, it is a .* no ordinary file; choose another name"):
+        write_whole(path, b"new")
+    assert (path.lstat().st_mode, path.lstat().st_ino) == (before.st_mode, before.st_ino)
+    assert not [p for p in tmp_path.iterdir() if p.name.endswith(".tmp")]
+
+
+@odd
+def test_a_lock_that_is_none_stops_writing_and_not_reading(
+    book: Path, said: Any, make: Callable[[Path], None], kind: str
+) -> None:
+    make(book.with_name("book.json.lock"))
+    code, _, err = said("--book", book, "backup")
+    assert code == 2
+    assert kind in err
+    assert said("--book", book, "check")[0] == 0
+
+
+def test_a_link_to_an_ordinary_file_is_followed_as_ever(book: Path, tmp_path: Path, said: Any) -> None:
+    (tmp_path / "link").symlink_to(book)
+    (tmp_path / "out.ics").symlink_to(tmp_path / "elsewhere.ics")
+    code, _, err = said("--book", tmp_path / "link", "calendar", tmp_path / "out.ics")
+    assert (code, err) == (0, "")
+    assert (tmp_path / "link").is_symlink()
+    assert (tmp_path / "out.ics").is_symlink()
+    assert (tmp_path / "elsewhere.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
