@@ -77,7 +77,7 @@ def terminal(tmp_path: Path) -> Iterator[Terminal]:
 
 
 def test_it_opens_takes_keys_and_leaves_cleanly(terminal: Terminal) -> None:
-    terminal.wait_for("31 of 34 h")
+    terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("4")
     terminal.wait_for("6–8 pieces left, in 5–7 studies")
     terminal.press("1")
@@ -89,7 +89,7 @@ def test_it_opens_takes_keys_and_leaves_cleanly(terminal: Terminal) -> None:
 
 
 def test_keys_after_the_one_that_leaves_are_no_fault(terminal: Terminal) -> None:
-    terminal.wait_for("31 of 34 h")
+    terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("3")
     terminal.wait_for("Which study is filmed?")
     terminal.press("f")
@@ -103,7 +103,7 @@ def test_keys_after_the_one_that_leaves_are_no_fault(terminal: Terminal) -> None
 
 
 def test_a_form_typed_ahead_in_one_burst_is_saved_once(terminal: Terminal) -> None:
-    terminal.wait_for("31 of 34 h")
+    terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("1")
     terminal.wait_for("47 pieces, 39 shown")
     visit = ("Tab", *"40", "Tab", "Tab", *"visitor", "Enter", "Enter", "Enter")
@@ -120,7 +120,7 @@ def test_a_form_typed_ahead_in_one_burst_is_saved_once(terminal: Terminal) -> No
 
 
 def test_what_was_typed_is_asked_about_before_it_is_dropped(terminal: Terminal) -> None:
-    terminal.wait_for("31 of 34 h")
+    terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("1")
     terminal.wait_for("47 pieces")
     terminal.press("c", *"lace", "Escape")
@@ -134,7 +134,7 @@ def test_what_was_typed_is_asked_about_before_it_is_dropped(terminal: Terminal) 
 
 
 def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) -> None:
-    terminal.wait_for("31 of 34 h")
+    terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("3")
     terminal.wait_for("Which study is filmed?")
     terminal.press("f")
@@ -149,7 +149,7 @@ def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) 
     terminal.wait_for("left=137")
     again = Terminal.again(terminal)
     try:
-        again.wait_for("31 of 34 h")
+        again.wait_for("Sun 8 Mar 2026: long feature")
         again.press("3")
         seen = again.wait_for("Condition of")
         assert "1/3 said" in seen
@@ -160,7 +160,7 @@ def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) 
 
 @pytest.mark.parametrize(("name", "code"), [("TERM", 143), ("HUP", 129)])
 def test_a_signal_leaves_the_terminal_clean_and_the_book_saved(terminal: Terminal, name: str, code: int) -> None:
-    terminal.wait_for("31 of 34 h")
+    terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("1")
     terminal.wait_for("47 pieces")
     terminal.press("n")
@@ -175,7 +175,7 @@ def test_a_signal_leaves_the_terminal_clean_and_the_book_saved(terminal: Termina
 
 
 def test_a_terminal_that_is_closed_leaves_no_window_behind(terminal: Terminal) -> None:
-    terminal.wait_for("31 of 34 h")
+    terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.close()
     until = time.monotonic() + 20
     while subprocess.run(
@@ -190,7 +190,7 @@ def test_a_terminal_that_is_closed_leaves_no_window_behind(terminal: Terminal) -
 def test_no_color_sends_no_colour(tmp_path: Path) -> None:
     terminal = Terminal(tmp_path, NO_COLOR="1")
     try:
-        terminal.wait_for("31 of 34 h")
+        terminal.wait_for("Sun 8 Mar 2026: long feature")
         raw = terminal.screen("-e")
         # SGR 30-37, 38, 40-47, 48, 90-97 and 100-107 set colours (ECMA-48 8.3.117)
         codes = [int(c) for part in raw.split("\x1b[")[1:] for c in part.split("m")[0].split(";") if c.isdigit()]
