@@ -105,7 +105,8 @@ def crowded_problem(seed: int, sizes: list[int], factor: float, shared: bool) ->
     from crowded import TODAY, crowded
 
     from showrunner.domain.house import Unsure
-    from showrunner.planning.frame import candidates, frame
+    from showrunner.planning.candidates import candidates
+    from showrunner.planning.frame import frame
     from showrunner.storage.exchange import read_exchange
 
     book = read_exchange(json.dumps(crowded(seed, sizes, 52, factor, shared)).encode(), "crowded")
