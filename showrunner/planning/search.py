@@ -209,12 +209,12 @@ class Search:
             self._prepare()
             proven = self._steps()
         except TimeUp:
-            if self.best is None and self.prepared:
+            if self.prepared:
                 self._place_plainly()
         return self._solution(proven)
 
     def _place_plainly(self) -> None:
-        """A plan for want of a better one: each study as soon as waiting for the next slot would not be cheaper."""
+        """A plan, if there is no better one: each study as soon as waiting for the next slot would not be cheaper."""
         space, state, used = self.space, self.space.root, 0
         places: dict[str, int] = {}
         for slot in range(self.slots):
