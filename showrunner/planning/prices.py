@@ -14,8 +14,9 @@ from itertools import accumulate
 from showrunner.domain.record import record
 from showrunner.planning.limit import Limit, TimeUp
 from showrunner.planning.problem import Problem
+from showrunner.planning.reach import narrowed
 from showrunner.planning.stages import Rest, Space, Whole, cheapest
-from showrunner.planning.tables import NEVER, SeriesTable, StudyClass, Weights
+from showrunner.planning.tables import NEVER, Reach, SeriesTable, StudyClass, Weights
 
 STEPS = 120
 """Subgradient steps."""
@@ -80,6 +81,7 @@ def find_prices(
     room: Sequence[int],
     drop: int,
     target: int,
+    reaches: Sequence[Reach | None],
     limit: Limit,
 ) -> Prices:
     """Good prices for the start of the search.
@@ -91,6 +93,7 @@ def find_prices(
         room: most minutes that may be used at every slot.
         drop: how many studies are left out.
         target: cost of some plan that leaves out as many, without them.
+        reaches: for every series, where its studies may stand, if that is known.
         limit: the time the search has; the prices take a share of what is left of it.
 
     Returns:
@@ -107,7 +110,8 @@ def find_prices(
     try:
         for _ in range(STEPS):
             prices = Prices.of([int(p) for p in slot], [int(p) // unit for p in minute], room)
-            value, places = _relaxed(space, parts, prices, room, drop, time)
+            tables = _tables(space, parts, prices, reaches, time)
+            value, places = _relaxed(space, tables, prices, room, drop)
             value -= prices.worth[0]
             if value >= NEVER:
                 break
@@ -144,18 +148,48 @@ def find_prices(
     return best
 
 
+def find_reaches(
+    space: Space, prices: Prices, target: int, known: Sequence[Reach | None], time: Limit
+) -> list[Reach | None]:
+    """For every series, where its studies may stand in a plan that places all of them and costs no more than `target`.
+
+    Args:
+        space: the numbers of the problem.
+        prices: prices on hours and slots; the better they are, the less is left.
+        target: cost of some plan that places all.
+        known: what is known of it already.
+        time: the time it may take.
+    """
+    tables = _tables(space, in_one(space), prices, known, time)
+    least = [table.row(table.full, 0, table.grid.start)[0] for table in tables]
+    spare = target + prices.worth[0] - sum(least)
+    return [narrowed(table, cost + spare) for table, cost in zip(tables, least, strict=True)]
+
+
+def in_one(space: Space) -> list[list[int]]:
+    """For every series, the parts of a table that tells no classes apart."""
+    return [[0] * len(groups) for groups in space.groups]
+
+
+def _tables(
+    space: Space, parts: Sequence[list[int]], prices: Prices, reaches: Sequence[Reach | None], time: Limit
+) -> list[SeriesTable]:
+    return [
+        SeriesTable(grid, groups, prices.tolls(space.problem, groups), part, time=time, reach=reach)
+        for grid, groups, part, reach in zip(space.grids, space.groups, parts, reaches, strict=True)
+    ]
+
+
 def _relaxed(
-    space: Space, parts: Sequence[list[int]], prices: Prices, room: Sequence[int], drop: int, time: Limit
+    space: Space, tables: Sequence[SeriesTable], prices: Prices, room: Sequence[int], drop: int
 ) -> tuple[int, list[tuple[int, int]]]:
     """Cheapest placement of all but `drop` studies at these prices, each series by itself.
 
     Returns:
         Its cost, prices included, and the slot and minutes of every study.
     """
-    problem, tables, rests = space.problem, [], []
-    for series, (grid, groups) in enumerate(zip(space.grids, space.groups, strict=True)):
-        table = SeriesTable(grid, groups, prices.tolls(problem, groups), parts[series], time=time)
-        tables.append(table)
+    problem, rests = space.problem, []
+    for series, (grid, groups, table) in enumerate(zip(space.grids, space.groups, tables, strict=True)):
         minutes = sorted(group.minutes for group in groups for _ in group.members)
         rests.append(Rest(Whole(table, table.full, grid.start, minutes, []), 0, space.freed[series][0]))
     budget = room[-1] if room else 0

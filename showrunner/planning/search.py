@@ -7,11 +7,13 @@ known is dropped. Hours are tested exactly, day by day, as studies are placed.
 The steps, each taken only if those before it did not settle the question:
 
 1. Series that share neither a slot nor an order are solved apart; if the hours hold all of it, that is the answer.
-2. Best first, for a while: most books need fewer than a hundred states.
-3. A narrow sweep through the slots gives a plan.
+2. Plans that leave no study out are looked for best first, for a while: most books need fewer than a hundred states.
+   Then narrow sweeps through the slots give a plan.
+3. If there is none, or promises come first, plans that leave some out are looked for in the same two ways.
 4. How many promises can be kept, by the studies that matter for them alone; if all can, they become rules.
 5. How many studies can be placed: `capacity` says how many the hours can hold from any state on.
-6. Ever wider sweeps for exactly that many, with prices on hours and slots where hours bind.
+6. Ever wider sweeps for exactly that many, with prices on hours and slots if those hold states back. Where all are
+   placed, tables need only hold what plans no dearer than the best one known have (`reach`), and tell more apart.
 
 Plans equal in every aim are told apart by book order. Each plan is a list of what every slot holds,
 slot by slot in time; at the first slot in which two lists differ, a study wins over none, and of two
@@ -30,10 +32,21 @@ from showrunner.domain.record import record
 from showrunner.planning.capacity import Capacity, TooLarge
 from showrunner.planning.limit import Limit, TimeUp
 from showrunner.planning.parties import fitting, kept, parties, promising
-from showrunner.planning.prices import Prices, find_prices
+from showrunner.planning.prices import Prices, find_prices, find_reaches, in_one
 from showrunner.planning.problem import Problem, Score, hours_fit, score
+from showrunner.planning.reach import widest
 from showrunner.planning.stages import Fronts, Rest, Space, Stage, cheapest, orders_broken
-from showrunner.planning.tables import IMPOSSIBLE, NEVER, SeriesTable, StudyClass, classes, parts_of, slot_grid, weights
+from showrunner.planning.tables import (
+    IMPOSSIBLE,
+    NEVER,
+    Reach,
+    SeriesTable,
+    StudyClass,
+    classes,
+    parts_of,
+    slot_grid,
+    weights,
+)
 
 EASY = 1500
 """States the best-first search looks into before it gives way to sweeps; most books need fewer than a hundred."""
@@ -47,11 +60,11 @@ WIDE = 300
 MOST_STATES = 250_000
 """States kept at each slot at most, for the sake of memory; a search that needs more says that it is not proven."""
 
-WIDTHS = (120, 1000, 8000, MOST_STATES)
+WIDTHS = (120, 1000, 20_000, MOST_STATES)
 """The same in the sweeps after it."""
 
 SCARCE_WIDTHS = (300, 1500, 20_000, MOST_STATES)
-"""The same where hours bind; prices are sought after the first of them."""
+"""The same where hours cannot hold all studies; prices are sought after the first of them, not before it."""
 
 PIECE = 10_000
 """Most states that one call sorts or frees: longer calls would keep the screen from its keys."""
@@ -171,17 +184,15 @@ class Search:
         self.parts = [parts_of(groups, grid) for groups, grid in zip(self.groups, self.grids, strict=True)]
         self.room, self.safe = _room(problem, self.groups)
         self.most = self.room[-1] if self.room else 0
-        self.prices = Prices.of([0] * self.slots, [0] * self.slots, self.room)
-        self.charged = False
+        self.prices = _no_prices(self.room)
+        self.reaches: list[Reach | None] = [None for _ in self.parts]
         self._make_tables()
         self.prepared = True
 
     def _make_tables(self) -> None:
         tables = [
-            SeriesTable(
-                grid, groups, self.prices.tolls(self.problem, groups) if self.charged else None, parts, time=self.limit
-            )
-            for grid, groups, parts in zip(self.grids, self.groups, self.parts, strict=True)
+            SeriesTable(grid, groups, self.prices.tolls(self.problem, groups), parts, time=self.limit, reach=reach)
+            for grid, groups, parts, reach in zip(self.grids, self.groups, self.parts, self.reaches, strict=True)
         ]
         self.space = Space(self.problem, self.groups, self.grids, tables, self.ranks)
 
@@ -198,12 +209,12 @@ class Search:
             self._prepare()
             proven = self._steps()
         except TimeUp:
-            if self.best is None and self.prepared:
+            if self.prepared:
                 self._place_plainly()
         return self._solution(proven)
 
     def _place_plainly(self) -> None:
-        """A plan for want of a better one: each study as soon as waiting for the next slot would not be cheaper."""
+        """A plan, if there is no better one: each study as soon as waiting for the next slot would not be cheaper."""
         space, state, used = self.space, self.space.root, 0
         places: dict[str, int] = {}
         for slot in range(self.slots):
@@ -230,13 +241,39 @@ class Search:
 
     def _steps(self) -> bool:
         """All steps one after the other; whether the best plan is proven."""
-        if self._best_first() or self._sweep(FIRST_WIDTH):
+        if self._place_all():
+            return True
+        if self.best is None and (self._best_first() or self._sweep(FIRST_WIDTH)):
             return True
         if self._settle_promises():
             return True
         if self._settle_count():
             return True
         return self._sweeps(lambda: False)
+
+    def _place_all(self) -> bool:
+        """Look for plans that leave no study out, where promises do not come first; whether the best one is proven.
+
+        Most books have one; and tables that need not know what it costs to leave studies out are quickly made.
+        """
+        if self._promises_bind() or hopeless(self.problem):
+            return False
+        self.must = self.count
+        self.reaches = [widest(grid, groups) for grid, groups in zip(self.grids, self.groups, strict=True)]
+        self._make_tables()
+        if self._root()[0] < NEVER:
+            if self._best_first():
+                return True
+            for width in (FIRST_WIDTH, WIDE):
+                proven = self._sweep(width)
+                if self.best:
+                    return proven
+                if proven:
+                    break
+        self.must = None
+        self.reaches = [None for _ in self.parts]
+        self._make_tables()
+        return False
 
     # -- bounds ------------------------------------------------------------------------------------------------------
 
@@ -252,7 +289,7 @@ class Search:
             memo: see `cheapest`.
         """
         unplaced, budget = self.weight.unplaced, self.most - used
-        owed = used * self.prices.minute[slot] - self.prices.worth[slot] if self.charged else 0
+        owed = used * self.prices.minute[slot] - self.prices.worth[slot]
         back = -self.weight.broken * sum(rest.open for rest in rests)
         if self.must is not None:
             drop = self.count - self.must
@@ -281,7 +318,8 @@ class Search:
         slot, space = stage.slot, self.space
         after, room = slot + 1, self.room[slot]
         roof, roof_path = self.best or (IMPOSSIBLE, 0)
-        simple = not self.charged and (self.must is None or self.must == self.count)
+        simple = self.must is None or self.must == self.count
+        rate, worth = self.prices.minute[after], self.prices.worth[after]
         unplaced, most = self.weight.unplaced, self.most
         owns = space.parts(state)
         rests = [stage.rest(s, own) for s, own in enumerate(owns)]
@@ -293,8 +331,9 @@ class Search:
         back = -self.weight.broken * open_
         found: list[Node] = []
         if used <= room:
-            if simple and needed + used <= most and ahead < unplaced + back:
-                value = cost + ahead
+            total = ahead + used * rate - worth
+            if simple and needed + used <= most and total < unplaced + back:
+                value = cost + max(total, back)
             else:
                 value = cost + self.bound(after, used, rests, stage.fronts)
             here = path + space.path(slot, space.nothing)
@@ -312,13 +351,10 @@ class Search:
                 if promises:
                     spent += orders_broken(state, promises) * broken
                 rest = stage.rest(series, key)
-                total = ahead - mine.costs[0] + rest.costs[0]
-                if (
-                    simple
-                    and needed - mine.minutes[0] + rest.minutes[0] + now <= most
-                    and total < unplaced - broken * (open_ - mine.open + rest.open)
-                ):
-                    value = spent + total
+                total = ahead - mine.costs[0] + rest.costs[0] + now * rate - worth
+                lowest = -broken * (open_ - mine.open + rest.open)
+                if simple and needed - mine.minutes[0] + rest.minutes[0] + now <= most and total < unplaced + lowest:
+                    value = spent + max(total, lowest)
                 else:
                     rests[series] = rest
                     value = spent + self.bound(after, now, rests, stage.fronts)
@@ -333,14 +369,14 @@ class Search:
     # -- best first --------------------------------------------------------------------------------------------------
 
     def _best_first(self) -> bool:
-        """Take the most promising state first; False if `EASY` states were not enough."""
+        """Take the most promising state first; False if `EASY` states were not enough, or there is no plan."""
         root = self._root()
         self._raise_floor(root[0])
         queue: list[tuple[int, int, int, Node]] = [(*root[:2], 0, root)]
         seen: dict[tuple[int, int], list[Node]] = {}
         stages: dict[int, Stage] = {}
         last = self.expanded + EASY
-        while self.expanded < last:
+        while queue and self.expanded < last:
             self.limit.check()
             value, path, slot, node = heappop(queue)
             if slot == self.slots:
@@ -368,10 +404,16 @@ class Search:
         for at, width in enumerate(SCARCE_WIDTHS if scarce else WIDTHS):
             if enough():
                 return False
-            if scarce and at == 1:
+            if at == 1 if scarce else at == 0 and self.must == self.count:
                 self._charge_prices()
+            elif self.must == self.count and self._narrow():
+                self._make_tables()
+            before = self.floor
             if self._sweep(width):
                 return True
+            if at == 0 and self.must == self.count and self.floor == before:
+                self.prices = _no_prices(self.room)  # they hold back no states
+                self._make_tables()
         return False
 
     def _sweep(self, width: int) -> bool:
@@ -457,8 +499,9 @@ class Search:
         for _, path, _, cost, state in (node for node in layer if self._is_safe(node, slot)):
             left = sum(space.rest(s, own, self.slots).left for s, own in enumerate(space.parts(state)))
             found.append((cost + left * self.weight.unplaced, path))
-        cost, path = min(found)
-        self.best = cost, path + sum(space.path(later, space.nothing) for later in range(slot, self.slots))
+        if found:
+            cost, path = min(found)
+            self.best = cost, path + sum(space.path(later, space.nothing) for later in range(slot, self.slots))
 
     # -- promises, count, prices -------------------------------------------------------------------------------------
 
@@ -486,7 +529,7 @@ class Search:
                 least, places = Search(small, self.limit).fewest_broken()
                 self._raise_floor(least * self.weight.broken)
                 self._offer(places)
-        if self._reached().broken == 0 and (self.owed or any(need.after for need in self.problem.needs)):
+        if self._reached().broken == 0 and self._promises_bind():
             self.problem = kept(self.problem)
             self._prepare()
             if self._reached().unplaced == self._proved().unplaced:
@@ -504,6 +547,10 @@ class Search:
             pass
         found = self._solution(False)
         return (found.score if self.done else self._proved()).broken, found.places
+
+    def _promises_bind(self) -> bool:
+        """Whether anything is promised."""
+        return self.owed > 0 or any(need.after for need in self.problem.needs)
 
     def _promises_are_settled(self) -> bool:
         return self._proved().broken >= self._reached().broken
@@ -577,11 +624,27 @@ class Search:
         """Find prices for hours and slots, and put them into the tables."""
         if self.best is None:
             return
-        out = self._reached().unplaced
+        out, parts = self._reached().unplaced, self.parts
         target = self.best[0] - self.owed - out * self.weight.unplaced
-        self.prices = find_prices(self.space, self.parts, self.weight, self.room, out, target, self.limit)
-        self.charged = True
+        if self.must == self.count:
+            self._narrow()
+            parts = in_one(self.space)
+        self.prices = find_prices(self.space, parts, self.weight, self.room, out, target, self.reaches, self.limit)
+        if self.must == self.count:
+            self._narrow()
         self._make_tables()
+
+    def _narrow(self) -> bool:
+        """See where the studies stand in plans that place all and are no dearer than the best one known.
+
+        Returns:
+            Whether that lets tables tell more classes apart.
+        """
+        assert self.best is not None
+        before = self.parts
+        self.reaches = find_reaches(self.space, self.prices, self.best[0] - self.owed, self.reaches, self.limit)
+        self.parts = [parts_of(*each) for each in zip(self.groups, self.grids, self.reaches, strict=True)]
+        return self.parts != before
 
     def _solution(self, proven: bool) -> Solution:
         if self.best is None:
@@ -594,6 +657,10 @@ class Search:
 
     def _nothing(self) -> Score:
         return Score(self.owed // self.weight.broken, self.count, 0, 0, 0, 0, 0)
+
+
+def _no_prices(room: Sequence[int]) -> Prices:
+    return Prices.of([0] * len(room), [0] * len(room), room)
 
 
 def _least_left_out(rests: Sequence[Rest], budget: int) -> int:

@@ -30,6 +30,9 @@ NEVER = 1 << 119
 TABLE_LIMIT = 3000
 """Most combinations of counts a table keeps; beyond it, classes are merged in the table (never in the search)."""
 
+FINE_LIMIT = 20_000
+"""The same at most where the studies' reach is known, so that the table holds few of them."""
+
 NEAR = 14
 """Days beyond twice the wished gap in which the next study is looked for first."""
 
@@ -205,6 +208,21 @@ def slot_grid(problem: Problem, series: int, groups: Sequence[StudyClass], weigh
     return SlotGrid(len(problem.days), usable, {slot: at for at, slot in enumerate(usable)}, tuple(rows), near)
 
 
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Where the studies of a series can stand in a plan that places all of them and costs no more than a known one."""
+
+    between: tuple[tuple[int, int], ...]
+    """By number of studies still to come, the first position of the one before them, and one past the last."""
+    open: tuple[tuple[bool, ...], ...]
+    """For every class, whether it may have each position."""
+
+    def limit(self, count: int) -> int:
+        """Most combinations of counts in a table of `count` positions: the more, the fewer of those are in reach."""
+        held = sum(end - begin for begin, end in self.between)
+        return min(TABLE_LIMIT * count * len(self.between) // max(held, 1), FINE_LIMIT)
+
+
 class SeriesTable:
     """The cost to go of one series, computed where it is asked for and kept.
 
@@ -216,8 +234,9 @@ class SeriesTable:
         groups: its classes.
         toll: for every class, what each slot costs on top of its own cost (see `prices`); None for nothing.
         parts: the part of the table that each class goes into; None to find it.
-        limit: most combinations of counts before classes are merged.
         time: ends the computing of any entry.
+        reach: where the studies may stand; beyond it nothing is possible. With it, the table may be asked only for
+            placing all that is left. None for anywhere.
     """
 
     def __init__(
@@ -226,19 +245,29 @@ class SeriesTable:
         groups: Sequence[StudyClass],
         toll: Sequence[Sequence[int]] | None = None,
         parts: list[int] | None = None,
-        limit: int = TABLE_LIMIT,
         time: Limit = ENDLESS,
+        reach: Reach | None = None,
     ) -> None:
         self.grid, self.time = grid, time
         costs = [[g.cost[s] + (toll[c][s] if toll else 0) for s in grid.usable] for c, g in enumerate(groups)]
+        if reach:
+            costs = [
+                [cost if free else IMPOSSIBLE for cost, free in zip(row, open_, strict=True)]
+                for row, open_ in zip(costs, reach.open, strict=True)
+            ]
+        self.own = costs
+        """For every class, what each position costs."""
         sizes = [len(group.members) for group in groups]
-        self.part = parts_of(groups, grid, limit) if parts is None else parts
+        self.part = parts_of(groups, grid) if parts is None else parts
         self.costs: list[list[int]] = [[IMPOSSIBLE] * len(grid.usable) for _ in range(max(self.part, default=-1) + 1)]
         self.counts = [0] * len(self.costs)
         for part, size, cost in zip(self.part, sizes, costs, strict=True):
             self.costs[part] = list(map(min, self.costs[part], cost))
             self.counts[part] += size
         self.strides = list(accumulate((n + 1 for n in self.counts[:-1]), mul, initial=1))
+        ends = [[at for at, cost in enumerate(row) if cost < IMPOSSIBLE] for row in self.costs]
+        self.ends = [(free[0], free[-1] + 1) if free else (len(grid.usable), 0) for free in ends]
+        self.between = reach.between if reach else ((0, len(grid.usable)),) * sum(sizes)
         self.most = self._most()
         self.full = sum(n * s for n, s in zip(self.counts, self.strides, strict=True)) if self.counts else 0
         self._heads: dict[tuple[int, int], list[int]] = {}
@@ -267,17 +296,21 @@ class SeriesTable:
         if head is None:
             self.time.check()
             left = self.left(rest)
-            head = [IMPOSSIBLE] * len(self.grid.usable)
             if left > DEEP and left - drop <= self.most:
                 self._fill_below(rest, drop)
+            begin, end = self.between[left - 1]
+            parts = self.parts(rest)
+            if left - drop > self.most or (drop == 0 and any(self.ends[c][1] <= begin for c in parts)):
+                parts = []  # too many, or some come too late
             ways: list[Iterable[int]] = []
-            for c in self.parts(rest) if left - drop <= self.most else ():
+            for c in parts:
                 fewer = rest - self.strides[c]
-                ways.append(map(add, self.costs[c], self._value(fewer, drop)))
+                if self.ends[c][0] < end:
+                    ways.append(map(add, self.costs[c][begin:end], self.value(fewer, drop)[begin:end]))
                 if drop:
-                    ways.append(self.head(fewer, drop - 1))
-            if ways:
-                head = list(map(min, *ways)) if len(ways) > 1 else list(ways[0])
+                    ways.append(self.head(fewer, drop - 1)[begin:end])
+            found = list(map(min, *ways)) if len(ways) > 1 else list(*ways) or [IMPOSSIBLE] * (end - begin)
+            head = [IMPOSSIBLE] * begin + found + [IMPOSSIBLE] * (len(self.grid.usable) - end)
             self._heads[key] = head
         return head
 
@@ -288,33 +321,34 @@ class SeriesTable:
                 left = self.left(state)
                 if left <= DEEP or left % DEEP == 0:
                     for few in range(max(0, left - self.most), min(drop, left) + 1):
-                        self._value(state, few)
+                        self.value(state, few)
 
-    def _value(self, rest: int, drop: int) -> list[int]:
-        """For every `last`, the least cost of placing all of `rest` but `drop` after it."""
+    def value(self, rest: int, drop: int) -> list[int]:
+        """For every position of the last study, the least cost of placing all of `rest` but `drop` after it."""
         key = (rest, drop)
         value = self._values.get(key)
         if value is None:
-            if self.left(rest) <= drop:
-                value = [0] * len(self.grid.gaps)
-            else:
-                head = self.head(rest, drop)
-                value = self._after(head)
+            left = self.left(rest)
+            value = self._after(self.head(rest, drop), left) if left > drop else [0] * len(self.grid.usable)
             self._values[key] = value
         return value
 
-    def _after(self, head: list[int]) -> list[int]:
-        """For every `last`, the least cost of a head and the gap to it; a look at the near ones is mostly enough."""
-        found = []
+    def _after(self, head: list[int], left: int) -> list[int]:
+        """For every position, the least cost of a head and the gap to it; a look at the near ones is mostly enough."""
+        found = [IMPOSSIBLE] * len(head)
+        first, end = self.between[left - 1]
         least = list(accumulate(reversed(head), min))
         least.reverse()
-        count = len(head)
-        for (begin, gaps), near in zip(self.grid.gaps, self.grid.near, strict=True):
-            far = begin + near
-            best = min(map(add, head[begin:far], gaps), default=IMPOSSIBLE)
-            if far < count and gaps[near] + least[far] < best:
-                best = min(best, min(map(add, head[far:], gaps[near:])))
-            found.append(best)
+        for last in range(*self.between[left]):
+            begin, gaps = self.grid.gaps[last]
+            start = max(begin, first)
+            if start >= end or least[start] >= NEVER:
+                break
+            far = min(begin + self.grid.near[last], end)
+            best = min(map(add, head[start:far], gaps[start - begin : far - begin]), default=IMPOSSIBLE)
+            if far < end and gaps[far - begin] + least[far] < best:
+                best = min(best, min(map(add, head[far:end], gaps[far - begin :])))
+            found[last] = best
         return found
 
     def row(self, rest: int, drop: int, last: int) -> list[int]:
@@ -358,7 +392,7 @@ class SeriesTable:
             while True:
                 for c in self.parts(rest):
                     fewer = rest - self.strides[c]
-                    if self.costs[c][last] + self._value(fewer, drop)[last] == target:
+                    if self.costs[c][last] + self.value(fewer, drop)[last] == target:
                         found.append((self.grid.usable[last], c))
                         rest = fewer
                         break
@@ -372,11 +406,12 @@ class SeriesTable:
         return found
 
 
-def parts_of(groups: Sequence[StudyClass], grid: SlotGrid, limit: int = TABLE_LIMIT) -> list[int]:
+def parts_of(groups: Sequence[StudyClass], grid: SlotGrid, reach: Reach | None = None) -> list[int]:
     """For every class the part of the table it goes into: the likest are merged until the table is small enough.
 
     A part costs the least of its classes, so the table stays a bound. Classes with a promised date are merged last.
     """
+    limit = reach.limit(len(grid.usable)) if reach else TABLE_LIMIT
     costs = {c: [group.cost[slot] for slot in grid.usable] for c, group in enumerate(groups)}
     size = {c: len(group.members) for c, group in enumerate(groups)}
     dated = {c: group.promised is not None for c, group in enumerate(groups)}

@@ -103,7 +103,8 @@ def crowded_problem(seed: int, sizes: list[int], factor: float, shared: bool) ->
     from crowded import TODAY, crowded
 
     from showrunner.domain.house import Unsure
-    from showrunner.planning.frame import candidates, frame
+    from showrunner.planning.candidates import candidates
+    from showrunner.planning.frame import frame
     from showrunner.storage.exchange import read_exchange
 
     book = read_exchange(json.dumps(crowded(seed, sizes, 52, factor, shared)).encode(), "crowded")
@@ -111,7 +112,10 @@ def crowded_problem(seed: int, sizes: list[int], factor: float, shared: bool) ->
 
 
 def crowding(limit: float) -> None:
-    """Crowded books: processor time of the search, each given `limit` seconds of it."""
+    """Crowded books: processor time of the search and of each judge, each given `limit` seconds and one thread.
+
+    Each book is solved once by each. The search counts processor time; the judges count time on the wall.
+    """
     print(f"\n{'crowded books, 52 weeks':<34}{'proven':>9}{'goal':>9}  processor seconds of each")
     for sizes, factor, seeds, shared, goal in (
         ([2, 3, 5], 0.6, 6, False, 1),
@@ -120,16 +124,43 @@ def crowding(limit: float) -> None:
         ([12, 16, 28], 1.3, 9, True, 20),
         ([12, 16, 28], 1.0, 3, False, 20),
     ):
-        taken, proven = [], 0
-        for seed in range(seeds):
-            problem = crowded_problem(seed, sizes, factor, shared)
-            started = time.process_time()
-            found = solve(problem, time_limit=limit, ticker=time.process_time)
-            taken.append(time.process_time() - started)
-            proven += found.proven
+        problems = [crowded_problem(seed, sizes, factor, shared) for seed in range(seeds)]
+        ours = [timed(lambda p=p: solved(p, limit)) for p in problems]
         name = f"{sum(sizes)} studies, hours x {factor}{', shared' if shared else ''}"
-        told = ", ".join(f"{seconds:.1f}" for seconds in taken)
-        print(f"{name:<34}{f'{proven} of {seeds}':>9}{f'{goal} s':>9}  {told}", flush=True)
+        row_of(name, f"{goal} s", ours)
+        for judge, ask in (
+            ("HiGHS", lambda p: judges.by_highs(p, time_limit=limit).score),
+            ("CP-SAT", lambda p: judges.by_cp_sat(p, time_limit=limit, workers=1).score),
+        ):
+            theirs = [timed(lambda p=p, ask=ask: ask(p)) for p in problems]
+            for (_, mine), (_, other) in zip(ours, theirs, strict=True):
+                assert mine is None or other is None or mine == other, (mine, other)
+            row_of(f"  {judge}", "", theirs)
+
+
+def solved(problem: Any, limit: float) -> Any:
+    """The proven score of a problem; raises `OutOfTime` if it is not proven."""
+    found = solve(problem, time_limit=limit, ticker=time.process_time)
+    if not found.proven:
+        raise judges.OutOfTime
+    return found.score
+
+
+def timed(ask: Callable[[], Any]) -> tuple[float, Any]:
+    """Processor seconds, and the proven score; None if it was not proven in time."""
+    started = time.process_time()
+    try:
+        score = ask()
+    except judges.OutOfTime:
+        score = None
+    return time.process_time() - started, score
+
+
+def row_of(name: str, goal: str, taken: list[tuple[float, Any]]) -> None:
+    """Print how many were proven, and the seconds of each."""
+    proven = f"{sum(score is not None for _, score in taken)} of {len(taken)}"
+    told = ", ".join(f"{seconds:.1f}" for seconds, _ in taken)
+    print(f"{name:<34}{proven:>9}{goal:>9}  {told}", flush=True)
 
 
 def judged(judge: Callable[..., Any], problem: Any, score: Any, ours: float, limit: float) -> str:
@@ -560,7 +591,7 @@ def main() -> None:
         "forecasting": forecasting,
         "pressing": pressing,
         "ordering": lambda: ordering(10.0 if asked.quick else asked.limit),
-        "crowding": lambda: crowding(20.0),
+        "crowding": lambda: crowding(10.0 if asked.quick else 20.0),
         "placing": lambda: placing(10.0 if asked.quick else asked.limit),
     }
     for name, part in parts.items():

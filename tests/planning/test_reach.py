@@ -1,0 +1,146 @@
+"""Where studies can stand in plans no dearer than a known one, beside every plan there is."""
+
+from __future__ import annotations
+
+import random
+from itertools import permutations
+
+import pytest
+from test_search import weekly
+
+from showrunner.planning import search
+from showrunner.planning.limit import ENDLESS
+from showrunner.planning.prices import Prices, find_reaches
+from showrunner.planning.problem import Need, Problem, Score, Spacing, score
+from showrunner.planning.reach import widest
+from showrunner.planning.search import Search, solve
+from showrunner.planning.tables import NEVER, Reach, SeriesTable, Weights
+
+
+def crowding(seed: int) -> Problem:
+    """Two series that compete for every slot, with windows that cost or forbid, and hours to spare but for a while."""
+    dice = random.Random(seed)
+    weeks, count = dice.randint(5, 7), dice.randint(3, 4)
+    needs = tuple(
+        Need(
+            f"s{n}",
+            n,
+            dice.randrange(2),
+            dice.choice((120, 300)),
+            dice.choice(((0,) * weeks, tuple(dice.choice((0, 0, 49, 196, None)) for _ in range(weeks)))),
+        )
+        for n in range(count)
+    )
+    spacings = tuple(
+        Spacing(dice.choice((7, 14)), dice.choice((14, 21)), dice.choice((None, -7)), dice.choice((None, 21)))
+        for _ in range(2)
+    )
+    return weekly(weeks, needs, spacings, [dice.choice((250, 400)) for _ in range(weeks)], 0)
+
+
+def full_plans(problem: Problem) -> list[tuple[Score, dict[str, int]]]:
+    """Every plan that places all studies."""
+    keys = [need.key for need in problem.needs]
+    plans = (dict(zip(keys, slots, strict=True)) for slots in permutations(range(len(problem.slots)), len(keys)))
+    return [(reached, plan) for plan in plans if (reached := score(problem, plan)) is not None]
+
+
+def positions(ready: Search, series: int, plan: dict[str, int]) -> list[tuple[int, int]]:
+    """Position and class of each study of a series, in time."""
+    grid, groups = ready.grids[series], ready.groups[series]
+    placed = {plan[need.key]: c for c, group in enumerate(groups) for need in group.members}
+    return [(grid.position[slot], placed[slot]) for slot in sorted(placed)]
+
+
+def within(reach: Reach, stand: list[tuple[int, int]]) -> bool:
+    """Whether the studies of a series stand where they can."""
+    number = len(stand)
+    return all(
+        reach.between[number - 1 - n][0] <= at < reach.between[number - 1 - n][1] and reach.open[c][at]
+        for n, (at, c) in enumerate(stand)
+    )
+
+
+def priced(ready: Search, seed: int, weight: Weights) -> Prices:
+    """Some prices on slots and minutes, or none."""
+    dice = random.Random(seed)
+    slot = [dice.choice((0, 0, 30)) * weight.point for _ in ready.room]
+    minute = [dice.choice((0, 0, weight.point // 10)) for _ in ready.room]
+    return Prices.of(slot, minute, ready.room)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_every_plan_no_dearer_than_the_known_one_is_within_reach_at_any_prices(seed: int) -> None:
+    problem = crowding(seed)
+    plans = full_plans(problem)
+    ready = Search(problem, ENDLESS)
+    ready._prepare()
+    wide = [widest(grid, groups) for grid, groups in zip(ready.grids, ready.groups, strict=True)]
+    for _, plan in plans:
+        assert all(within(reach, positions(ready, series, plan)) for series, reach in enumerate(wide))
+    if not plans:
+        return
+    costs = sorted(ready.weight.pack(reached) for reached, _ in plans)
+    target = costs[len(costs) // 10]
+    prices = priced(ready, seed, ready.weight) if seed % 2 else ready.prices
+    reaches = find_reaches(ready.space, prices, target, wide, ENDLESS)
+    for reached, plan in plans:
+        if ready.weight.pack(reached) <= target:
+            for series, reach in enumerate(reaches):
+                assert reach
+                assert within(reach, positions(ready, series, plan))
+
+
+def test_what_no_plan_as_good_has_is_out_of_reach() -> None:
+    """Four studies, each wished two weeks after the one before: in eight weeks one plan alone has no unevenness."""
+    needs = tuple(Need(f"s{n}", n, 0, 0, (0,) * 8) for n in range(4))
+    ready = Search(weekly(8, needs, (Spacing(7, 14, -1),), [0] * 8, 0), ENDLESS)
+    ready._prepare()
+    wide = widest(ready.grids[0], ready.groups[0])
+    assert wide.between == ((3, 8), (2, 7), (1, 6), (0, 5))
+    days = sum(ready.problem.days[slot] for slot in (1, 3, 5, 7))
+    (reach,) = find_reaches(ready.space, ready.prices, days, [wide], ENDLESS)
+    assert reach
+    assert reach.between == ((7, 8), (5, 6), (3, 4), (1, 2))
+    assert reach.open == (((False, True) * 4),)
+    assert reach.limit(8) == 20_000
+    assert wide.limit(8) == 3000 * 8 * 4 // 20
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_table_within_reach_says_the_same_of_what_is_in_it(seed: int) -> None:
+    """The least cost from the start, if it is no more than the known plan; and no less anywhere."""
+    problem = crowding(seed)
+    ready = Search(problem, ENDLESS)
+    ready._prepare()
+    wide = [widest(grid, groups) for grid, groups in zip(ready.grids, ready.groups, strict=True)]
+    whole = [table.row(table.full, 0, table.grid.start)[0] for table in ready.space.tables]
+    if sum(whole) >= NEVER:
+        return
+    reaches = find_reaches(ready.space, ready.prices, sum(whole), wide, ENDLESS)
+    for series, (grid, groups) in enumerate(zip(ready.grids, ready.groups, strict=True)):
+        for reach in (wide[series], reaches[series]):
+            table = SeriesTable(grid, groups, reach=reach)
+            assert table.row(table.full, 0, grid.start)[0] == whole[series]
+
+
+@pytest.mark.parametrize("block", range(6))
+def test_competing_series_have_the_best_plan_where_sweeps_must_do_the_work(
+    block: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(search, "EASY", 0)
+    monkeypatch.setattr(search, "FIRST_WIDTH", 1)
+    monkeypatch.setattr(search, "WIDE", 2)
+    monkeypatch.setattr(search, "WIDTHS", (1, 2, 3, 100_000))
+    for seed in range(30 * block, 30 * (block + 1)):
+        problem = crowding(seed)
+        plans = full_plans(problem)
+        if not plans:
+            continue
+        order = {need.key: need.order for need in problem.needs}
+        best, _, places = min(
+            (reached, sorted((slot, order[key]) for key, slot in plan.items()), plan) for reached, plan in plans
+        )
+        found = solve(problem)
+        assert found.proven, seed
+        assert (found.score, found.places) == (best, places), seed
