@@ -208,7 +208,7 @@ def slot_grid(problem: Problem, series: int, groups: Sequence[StudyClass], weigh
     return SlotGrid(len(problem.days), usable, {slot: at for at, slot in enumerate(usable)}, tuple(rows), near)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reach:
     """Where the studies of a series can stand in a plan that places all of them and costs no more than a known one."""
 
