@@ -104,6 +104,7 @@ class PreviewScreen(Dialog):
         self.plan: Plan | None = None
         self.before: tuple[int, Fraction] | None = None
         self.choices: tuple[Choice, ...] = ()
+        self.title_width = 20
 
     def compose(self) -> ComposeResult:
         """Lay the widgets out."""
@@ -117,7 +118,9 @@ class PreviewScreen(Dialog):
     def on_mount(self) -> None:
         """Make the columns, then work the plan out beside the screen."""
         table = self.query_one("#changes", DataTable)
-        for label, width in (("study", 23), ("from", 12), ("to", 12), ("moved", 7), ("gap", 11), ("hours", 11)):
+        self.title_width = min(40, max(20, self.app.size.width - 60))
+        table.add_column("study", width=self.title_width)
+        for label, width in (("from", 12), ("to", 12), ("moved", 7), ("gap", 11), ("hours", 14)):
             table.add_column(label, width=width)
         table.focus()
         self.begin()
@@ -181,7 +184,7 @@ class PreviewScreen(Dialog):
             before = None if item.id.startswith(IMPLIED) else self.book.episode(item.id).slot
             title = f"▸ {item.title}" if self.changes and item.id == self.study else item.title
             cells = self._row(item, before) if isinstance(item, Placed) else _lost(before)
-            table.add_row(Text(clip(title, 22)), *cells)
+            table.add_row(Text(clip(title, self.title_width - 1)), *cells)
         self.query_one("#verdict", Static).update(plain(self._verdict(plan)))
         table.move_cursor(row=self._first_row(), animate=False)
         self._explain()
