@@ -73,3 +73,22 @@ def test_taken_slots_are_not_offered() -> None:
     assert date(2026, 3, 8) not in [p.slot.day for p in places(out, out.episode("apron"), date(2026, 3, 8))]
     loose = replace(book.episode("apron"), slot=None)
     assert date(2026, 3, 22) in [p.slot.day for p in places(book.put("episodes", loose), loose, TODAY)]
+
+
+def test_a_held_slot_is_not_offered_even_where_a_gap_forbids_it_too() -> None:
+    book, _ = edits.add_filler(demo(), "A named talk", "sunday", date(2026, 5, 17))
+    days = {place.slot.day: place.against for place in places(book, book.episode("apron"), TODAY)}
+    assert date(2026, 5, 17) not in days
+    near = days[date(2026, 5, 24)]
+    assert near
+    assert near.rule is Rule.GAP
+
+
+def test_hours_stand_against_a_slot_as_rules_do_and_are_to_spare_in_another() -> None:
+    """Of the 17 h of the apron 10 are there until 7 March; on 29 March 8 h could still be lost."""
+    found = {place.slot.day: place for place in places(demo(), demo().episode("apron"), TODAY)}
+    first, later = found[date(2026, 3, 8)], found[date(2026, 3, 29)]
+    assert first.against
+    assert (first.against.rule, first.against.amount) == (Rule.HOURS, (17 - 10) * 60)
+    assert clause(demo(), first.against) == "the work would be 7 h short"
+    assert (later.against, later.spare_minutes) == (None, 8 * 60)

@@ -235,6 +235,7 @@ def test_what_must_be_ready_today_has_the_hours_of_today() -> None:
         work = work_back(planned(small(1), 0, edit=minutes), date(2026, 3, 7))
         assert [item.minutes for item in work.shortfalls] == short
         assert (work.slack_minutes, work.slack_day) == (240 - minutes, date(2026, 3, 7))
+    assert "5 h are needed by 7 March 2026, 4 h are there" in work.shortfalls[0].text
 
 
 def test_a_study_beyond_all_that_is_looked_at_is_ready_on_its_day_without_lead_days() -> None:
@@ -256,6 +257,7 @@ def test_a_finished_study_leaves_the_hours_of_the_talk_that_it_replaces() -> Non
 def test_usual_content_that_no_day_can_hold_is_said_as_far_as_work_is_laid_out() -> None:
     """Of 13 h each week, in a week of 12 h: 10 h until the first Saturday, then 12 h more each week."""
     work = work_back(with_talks(small(0), 13 * 60), TODAY)
+    assert sum(task.minutes for task in work.tasks if task.slot.day == SUNDAYS[0]) == 10 * 60  # what there is
     assert [(item.slot.day, item.minutes, item.episode) for item in work.shortfalls] == [
         (day, 180 if n == 0 else 60, "") for n, day in enumerate(SUNDAYS[:8])
     ]
