@@ -127,6 +127,15 @@ def tied(seed: int) -> Problem:
     return replace(problem, days=same_day) if dice.random() < 0.5 else problem
 
 
+def leave_it_to_sweeps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have the search find nothing at once, so that sweeps from the narrowest on must do the work."""
+    monkeypatch.setattr(search, "EASY", 0)
+    monkeypatch.setattr(search, "FIRST_WIDTH", 1)
+    monkeypatch.setattr(search, "WIDE", 2)
+    monkeypatch.setattr(search, "WIDTHS", (1, 2, 3, 100_000))
+    monkeypatch.setattr(search, "SCARCE_WIDTHS", (1, 2, 3, 100_000))
+
+
 @pytest.mark.parametrize("narrow", [False, True])
 @pytest.mark.parametrize("block", range(8))
 def test_of_equal_plans_the_first_in_book_order_is_proven(
@@ -134,11 +143,7 @@ def test_of_equal_plans_the_first_in_book_order_is_proven(
 ) -> None:
     """The least list of slots and places in book order among all plans, also where sweeps must do the work."""
     if narrow:
-        monkeypatch.setattr(search, "EASY", 0)
-        monkeypatch.setattr(search, "FIRST_WIDTH", 1)
-        monkeypatch.setattr(search, "WIDE", 2)
-        monkeypatch.setattr(search, "WIDTHS", (1, 2, 3, 100_000))
-        monkeypatch.setattr(search, "SCARCE_WIDTHS", (1, 2, 3, 100_000))
+        leave_it_to_sweeps(monkeypatch)
     for seed in range(40 * block, 40 * (block + 1)):
         problem = tied(seed)
         best, _, places = min(every_plan(problem), key=lambda plan: plan[:2])

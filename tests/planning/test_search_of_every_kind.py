@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 
 import pytest
-from test_search import every_plan, weekly
+from test_search import every_plan, leave_it_to_sweeps, weekly
 
-from showrunner.planning import search, tables
+from showrunner.planning import tables
 from showrunner.planning.problem import NOWHERE, Need, Problem, Spacing
 from showrunner.planning.search import solve
 
@@ -60,11 +60,7 @@ def varied(seed: int) -> Problem:
 @pytest.mark.parametrize("block", range(6))
 def test_the_best_of_every_plan_is_found_and_proven(block: int, narrow: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     if narrow:
-        monkeypatch.setattr(search, "EASY", 0)
-        monkeypatch.setattr(search, "FIRST_WIDTH", 1)
-        monkeypatch.setattr(search, "WIDE", 2)
-        monkeypatch.setattr(search, "WIDTHS", (1, 2, 3, 100_000))
-        monkeypatch.setattr(search, "SCARCE_WIDTHS", (1, 2, 3, 100_000))
+        leave_it_to_sweeps(monkeypatch)
         monkeypatch.setattr(tables, "TABLE_LIMIT", 3)
         monkeypatch.setattr(tables, "FINE_LIMIT", 4)
         monkeypatch.setattr(tables, "DEEP", 1)
