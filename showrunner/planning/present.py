@@ -114,6 +114,9 @@ def standing_plan(
         waiting, fresh = [*waiting, *map(_waits, fresh)], []
         told = tuple(w for w in found.warnings if w.code not in OF_THE_PLACING)
         found = replace(found, points=_points(framed.problem, places), warnings=told, breaks_rules=True)
+    else:
+        beside = {item.id: item for item in found.studies}
+        dates = tuple(_among(item, beside.get(item.id)) for item in dates)
     standing = replace(
         found,
         studies=tuple(sorted((*dates, *fresh), key=lambda item: framed.board.turn(item.slot.ref))),
@@ -150,6 +153,18 @@ def _points(problem: Problem, places: dict[str, int]) -> Fraction:
     spacings = tuple(replace(spacing, min_days=-(10**9)) for spacing in problem.spacings)
     reached = score(replace(problem, spare=spare, spacings=spacings), places)
     return Fraction(reached.points if reached else 0, DAYS2_PER_POINT)
+
+
+def _among(item: Placed, beside: Placed | None) -> Placed:
+    """A date that stands with the gap and the hours that it has among the studies placed around it."""
+    if beside is None or beside.slot != item.slot:
+        return item
+    return replace(
+        item,
+        gap_days=beside.gap_days,
+        minutes_needed=beside.minutes_needed,
+        minutes_available=beside.minutes_available,
+    )
 
 
 def _waits(item: Placed) -> Unplaced:

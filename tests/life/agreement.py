@@ -61,6 +61,8 @@ def check(path: Path, today: date, folder: Path) -> None:
     assert not late, (today, late)
     for where in ("ledger", "weeks", "report", "calendar"):
         assert found[where] == found["book"], (today, where)
+    if not whole["plan"]["breaks_rules"]:
+        check_gaps(whole["plan"]["studies"], today)
     assert whole["work"] == told(path, today, "work")
     check_hours(path, today, whole["work"])
     with Session.open(path, today=today) as session:
@@ -74,6 +76,18 @@ def check(path: Path, today: date, folder: Path) -> None:
         waits = [study for study in plan["unplaced"] if study["series"] == one]
         if mine and not plan["breaks_rules"] and not waits:
             assert max(mine) in {day["date"] for day in end["end"]}, (today, one, mine, end["end"])
+
+
+def check_gaps(studies: Any, today: date) -> None:
+    """Each study is as far from the one above it in its series as its gap says, and hours needed never fall."""
+    before: dict[str, date] = {}
+    for study in studies:
+        day = date.fromisoformat(study["slot"])
+        if study["series"] in before:
+            assert round(7 * study["gap_weeks"]) == (day - before[study["series"]]).days, (today, study["id"])
+        before[study["series"]] = day
+    needed = [study["hours_needed"] for study in sorted(studies, key=lambda study: study["slot"])]
+    assert needed == sorted(needed), (today, needed)
 
 
 def check_hours(path: Path, today: date, work: Any) -> None:
