@@ -101,6 +101,7 @@ def frame(
             cost=costs[at],
             after=tuple(sorted(after.get(study.key, ()))),
             promised=index.get(study.pinned, NOWHERE) if study.pinned else None,
+            worth=max(1, sum(slot == study.pinned for _, slot in board.dates.get(study.key, ()))),
             planned_slot=index.get(study.planned) if study.planned else None,
             planned_day=(study.planned.day - today).days if study.planned else None,
         )
@@ -154,7 +155,7 @@ def _ground(
 
 def as_they_stand(problem: Problem) -> Problem:
     """The problem in which every study that is planned for one of the slots stands there before any promise counts."""
-    worth = 1 + sum(len(need.after) + (need.promised is not None) for need in problem.needs)
+    worth = 1 + sum(len(need.after) + need.worth * (need.promised is not None) for need in problem.needs)
 
     def where_it_is(need: Need) -> Need:
         slot = need.planned_slot

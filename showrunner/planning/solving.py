@@ -104,11 +104,15 @@ def solve_book(
 def left_aside(book: Book) -> Iterator[tuple[str, ...]]:
     """The smallest choices of pins to leave aside: of several dates of one study all but one, and stuck orders.
 
+    One date promised twice is no choice: both pins are kept, or neither is.
+
     Yields:
         Ids of pins; an empty choice if no promises exclude each other by themselves.
     """
-    dates = [[pin for pin, _ in promised] for promised in Board(book).dates.values()]
-    spare = [[tuple(pin for pin in pins if pin != kept) for kept in pins] for pins in dates]
+    spare = [
+        [tuple(pin for pin, slot in promised if slot != kept) for kept in dict.fromkeys(slot for _, slot in promised)]
+        for promised in Board(book).dates.values()
+    ]
     for orders in fewest_dropped(book):
         for choice in product(*spare):
             yield (*orders, *(pin for pins in choice for pin in pins))

@@ -10,7 +10,9 @@ from books import TODAY, small, sunday
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Pin, PinKind, Window
+from showrunner.domain.slot import DarkRange
 from showrunner.planning.aims import Aim
+from showrunner.planning.plan import make_plan
 from showrunner.planning.results import Unsure
 from showrunner.planning.solving import Question, bound, framed, left_aside, solve_book
 
@@ -86,3 +88,16 @@ def test_of_equal_choices_the_plan_that_comes_first_in_book_order_is_taken() -> 
         found = book(*pins, studies=2)
         assert days(found) == {"s0": SUNDAYS[0], "s1": SUNDAYS[3]}
         assert solve_book(found, ASK).dropped == ("a",)
+
+
+def test_the_same_date_promised_twice_counts_twice_and_excludes_nothing() -> None:
+    """The hours until 21 March hold one study: of two dates the one promised twice is kept, with both its promises."""
+    book = replace(
+        small(2, hours=8, work=(0, 0, 0, 0, 0, 240, 0)),
+        pins=(dated("once", "s0", 1), dated("twice", "s1", 2), dated("again", "s1", 2)),
+        dark=(DarkRange("d", date(2026, 3, 16), date(2026, 3, 22), no_work=True, no_publication=False),),
+    )
+    assert list(left_aside(book)) == [()]
+    plan = make_plan(book, TODAY)
+    assert [(item.id, item.slot.ref) for item in plan.studies if item.pinned] == [("s1", sunday(SUNDAYS[2]))]
+    assert (plan.promises_made, plan.promises_kept) == (3, 2)
