@@ -33,7 +33,7 @@ WIDTH = 80
 """Columns."""
 
 SOON_DAYS = 56
-"""Days ahead within which days without work are told of in the report."""
+"""Days ahead within which days without work are told of beside the work of these days."""
 
 
 def clean(text: str) -> str:
@@ -69,8 +69,7 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [wrap(f"{clause}: see `showrunner plan`.") for clause in left_to_settle(book, plan)]
     parts.append("")
     parts += [heading("This week's work"), week(work, today)]
-    soon = [trip for trip in work.ahead if (trip.first - today).days <= SOON_DAYS]
-    parts += [bullets(map(ahead_words, soon)), ""] if soon else [""]
+    parts += [bullets(map(ahead_words, soon(work, today))), ""] if soon(work, today) else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
     if runout:
@@ -324,6 +323,11 @@ def work(found: WorkPlan) -> str:
     if found.shortfalls:
         lines += ["", bullets([item.text for item in found.shortfalls])]
     return "\n".join(lines)
+
+
+def soon(found: WorkPlan, today: date) -> list[Trip]:
+    """The days without work that begin within the next weeks."""
+    return [trip for trip in found.ahead if (trip.first - today).days <= SOON_DAYS]
 
 
 def ahead_words(trip: Trip) -> str:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from enum import StrEnum
 from functools import cached_property
+from itertools import chain
 from zoneinfo import ZoneInfo
 
 from showrunner.domain.book import Book
@@ -218,6 +219,21 @@ class Board:
         last = self.last_published(series.id) if series else None
         if series and last and (slot.day - last).days < 7 * series.min_weeks:
             yield breach(Rule.GAP, Member(Rule.GAP, series.id), amount=(slot.day - last).days)
+
+    def broken(self, since: date) -> dict[str, Breach]:
+        """The open studies, by id, that stand from a day on where they may not, each with the first rule against it.
+
+        What a study breaks with another one is a matter of the later of the two.
+        """
+        standing = [(study, study.slot) for study in self.book.open_studies if study.slot and study.slot.day >= since]
+        found = {}
+        for study, slot in standing:
+            terms = terms_of(self.book, study)
+            before = [(terms_of(self.book, o), there) for o, there in standing if self.turn(there) < self.turn(slot)]
+            others = (self.against_other(terms, slot, other, there) for other, there in before)
+            if breach := next(chain(self.against_slot(terms, slot), *others), None):
+                found[study.id] = breach
+        return found
 
     def against_date(self, terms: Terms, slot: SlotRef) -> Iterator[Breach]:
         """The study's own promise of a date, if the slot is another one."""

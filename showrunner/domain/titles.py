@@ -32,6 +32,11 @@ def slot_words(book: Book, slot: SlotRef) -> str:
     return f"{day_words(slot.day)} ({rule.name if rule else slot.rule})"
 
 
+def usual_title(book: Book, slot: SlotRef) -> str:
+    """What the usual content of a slot is called until it has a name of its own: `making diary of 11 Mar`."""
+    return f"{book.rule(slot.rule).name} of {slot.day.day} {slot.day:%b}"
+
+
 def pin_words(book: Book, pin: Pin) -> str:
     """A pin in words: `“Apron” on 22 March 2026 (long feature)`."""
     if pin.kind is PinKind.PAIR:

@@ -40,14 +40,15 @@ def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...]) -> tuple[Entry,
     """
     by_ref = {slot.ref: slot for slot in slots}
     told = {line.id for line in book.calendar}
+    lines = {line.episode: line for line in book.publications if line.actual}
     found = []
     for episode in book.episodes:
-        slot = by_ref.get(episode.slot) if episode.slot else None
-        out = _came_out(book, episode)
-        if out and out != slot and (slot or _slot_uid(book, episode.id) in told):
-            found.append(_publishing(book, episode, out))
-        elif slot:
-            found.append(_publishing(book, episode, slot))
+        slot, record = by_ref.get(episode.slot) if episode.slot else None, lines.get(episode.id)
+        out = _came_out(book, record) if record and episode.published else None
+        if out and (slot or _slot_uid(book, episode.id) in told):
+            slot = out
+        if slot:
+            found.append(_publishing(book, episode, slot, record))
     found += _work(book, work.tasks)
     found += [_dark(book, dark) for dark in book.dark if not dark.busy_uid]
     return tuple(sorted(found, key=lambda entry: (entry.start.isoformat(), entry.uid)))
@@ -80,31 +81,25 @@ def _stage_uid(book: Book, episode: str, stage: Stage, part: int = 0) -> str:
     return make_uid(book.key, f"episode:{episode}:{stage.value}{f':{part + 1}' if part else ''}")
 
 
-def _came_out(book: Book, episode: Episode) -> Slot | None:
-    """The day on which an episode came out, at the time of its slot; None if it is not out or the day is not known."""
-    line = _line_of(book, episode) if episode.published else None
-    rule = book.find("rules", line.rule) if line else None
-    if rule is None or line is None or line.actual is None or not line.actual.is_exact or line.actual.latest is None:
+def _came_out(book: Book, line: Publication) -> Slot | None:
+    """The day of a line of the record, at the time of its slot; None if the day or the weekly slot is not known."""
+    rule = book.find("rules", line.rule)
+    if rule is None or line.actual is None or not line.actual.is_exact or line.actual.latest is None:
         return None
     day, times = line.actual.latest, rule.on(line.actual.latest)
     return Slot(rule.id, day, instant(day, times.at, zone_named(times.zone, rule.name)))
 
 
-def _line_of(book: Book, episode: Episode) -> Publication | None:
-    """The line of the record on which an episode came out; None if there is none."""
-    return next((p for p in reversed(book.publications) if p.episode == episode.id and p.actual), None)
-
-
-def _publishing(book: Book, episode: Episode, slot: Slot) -> Entry:
+def _publishing(book: Book, episode: Episode, slot: Slot, record: Publication | None) -> Entry:
     """The entry of a publication.
 
     Args:
         book: the book.
         episode: the episode.
         slot: when it is to come out; once it is out, when it did.
+        record: the line of the record on which it came out; None if there is none.
     """
     rule = book.rule(slot.rule)
-    record = _line_of(book, episode)
     times = rule.on(slot.day)
     lines = [f"{_long_day(slot.day)}, {times.at:%H:%M} ({times.zone})"]
     if record and record.planned and record.planned != slot.day:

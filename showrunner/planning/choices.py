@@ -67,13 +67,12 @@ def choices(
 
 
 def _choice(book: Book, aim: Aim, solved: Solved) -> Choice:
-    slots = solved.frame.problem.slots
-    places = {key: slots[at].ref for key, at in solved.solution.places.items()}
+    dates = solved.dates
     dated = {study.id: study.slot for study in book.open_studies if study.slot}
     return Choice(
         aim=aim,
-        moves=sum(places.get(id) != slot for id, slot in dated.items()),
-        days=sum(abs((places[id].day - slot.day).days) for id, slot in dated.items() if id in places),
+        moves=solved.moves_in(book),
+        days=sum(abs((dates[id].day - slot.day).days) for id, slot in dated.items() if id in dates),
         points=Fraction(solved.solution.score.points, DAYS2_PER_POINT),
         wide=wide_gaps(solved),
         unplaced=solved.solution.score.unplaced,
@@ -83,13 +82,13 @@ def _choice(book: Book, aim: Aim, solved: Solved) -> Choice:
 
 def wide_gaps(solved: Solved) -> int:
     """How many gaps of a plan are beyond the longest of their series."""
-    framed, slots = solved.frame, solved.frame.problem.slots
+    framed, dates = solved.frame, solved.dates
     board = Board(framed.book)
     found = 0
     for series in framed.book.series:
         last = board.last_published(series.id)
         mine = {study.key for study in framed.candidates if study.series.id == series.id}
-        for day in sorted(slots[at].day for key, at in solved.solution.places.items() if key in mine):
+        for day in sorted(slot.day for key, slot in dates.items() if key in mine):
             found += last is not None and (day - last).days > 7 * series.max_weeks
             last = day
     return found

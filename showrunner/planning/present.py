@@ -6,13 +6,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
-from itertools import chain
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Unsure
 from showrunner.domain.rules import clause
 from showrunner.domain.titles import quoted, slot_words
-from showrunner.planning.candidates import Candidate, candidates
+from showrunner.planning.candidates import candidates
 from showrunner.planning.explain import NOT_ASKED, Explainer
 from showrunner.planning.frame import Frame, frame
 from showrunner.planning.plan import HORIZON_WEEKS, make_plan
@@ -55,8 +54,7 @@ def _proven(
     short = {item.episode: item.text for item in work.shortfalls}
     problem = replace(framed.problem, needs=tuple(n for n in framed.problem.needs if n.key in places))
     loose = Explainer(replace(framed, problem=problem), Solution(places, NOTHING, False, NOTHING, 0), ticker)
-    barred = {study.key: warning.text for study in framed.candidates if (warning := _barred(framed, study))}
-    told = {**short, **barred}
+    told = {**short, **_barred(framed)}
     return tuple(
         replace(item, reason=told.get(item.id, "It stands where it was put; a hard rule is broken further on."))
         for item in loose.placed(unpriced=NOT_ASKED)
@@ -75,8 +73,8 @@ def standing_plan(
     """The plan that stands: the dates of the book, with the studies that have none yet placed around them.
 
     It is not tried what would help a study that has no slot: a plan made anew does that. Unsure pieces are taken as
-    they were when dates were last accepted. While the dates of the book break a hard
-    rule, nothing is placed around them.
+    they were when dates were last accepted. While the dates of the book break a hard rule, nothing is placed around
+    them.
 
     Args:
         book: the book.
@@ -104,7 +102,7 @@ def standing_plan(
         time_limit=time_limit,
         ticker=ticker,
     )
-    barred = [warning for study in framed.candidates if (warning := _barred(framed, study))]
+    barred = [Warning("date-broken", text) for text in _barred(framed).values()]
     found = replace(found, stands=True, warnings=(*barred, *found.warnings))
     if not dated:
         return found
@@ -130,21 +128,15 @@ def standing_plan(
     return replace(standing, offer=_offer(book, standing, best))
 
 
-def _barred(framed: Frame, study: Candidate) -> Warning | None:
-    """What is told of a study that may not have its slot any more, beside those that come earlier; None if it may."""
-    slot = study.planned
-    assert slot is not None  # only studies with a date are asked for
-    board = framed.board
-    before = [other for other in framed.candidates if other.planned and board.turn(other.planned) < board.turn(slot)]
-    breaches = chain(
-        board.against_slot(study.terms, slot),
-        *(board.against_other(study.terms, slot, other.terms, other.planned) for other in before if other.planned),
-    )
-    breach = next(breaches, None)
-    if breach is None:
-        return None
-    where = f"{quoted(study.title)} stands on {slot_words(framed.book, slot)}"
-    return Warning("date-broken", f"{where}, but {clause(framed.book, breach)}; plan anew, or move it.")
+def _barred(framed: Frame) -> dict[str, str]:
+    """What is told of the studies that may not stand where they do, by their keys, in book order."""
+    book, broken = framed.book, framed.board.broken(framed.today)
+    return {
+        study.key: f"{quoted(study.title)} stands on {slot_words(book, study.planned)}, "
+        f"but {clause(book, broken[study.key])}; plan anew, or move it."
+        for study in framed.candidates
+        if study.planned and study.key in broken
+    }
 
 
 def _points(problem: Problem, places: dict[str, int]) -> Fraction:
@@ -175,14 +167,12 @@ def _waits(item: Placed) -> Unplaced:
 
 def _offer(book: Book, standing: Plan, best: Solved) -> Offer | None:
     """What the best dates would bring; None if the dates that stand are as good."""
-    found, slots = best.solution, best.frame.problem.slots
+    found = best.solution
     points = Fraction(found.score.points, DAYS2_PER_POINT)
     more = len(found.places) - len(standing.studies)
     if best.dropped or found.score.broken or more < 0 or (more == 0 and points >= standing.points):
         return None
-    now = {study.id: study.slot for study in book.open_studies if study.slot}
-    places = {key: slots[at].ref for key, at in found.places.items()}
-    return Offer(sum(places.get(id) != slot for id, slot in now.items()), more, points)
+    return Offer(best.moves_in(book), more, points)
 
 
 def present_points(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) -> tuple[int, Fraction] | None:

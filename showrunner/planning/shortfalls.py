@@ -65,6 +65,11 @@ class Room:
         return standing_work(self.book, self.today, self.slots, taken, self.time)
 
     @cached_property
+    def spare_beside(self) -> tuple[int, ...]:
+        """Minutes that this content leaves for the planned studies, from today through every day."""
+        return spare_time(self.time, self.beside)
+
+    @cached_property
     def freed(self) -> dict[SlotRef, int]:
         """Minutes that a study in a slot spares, as it stands in place of the usual content."""
         return {work.slot.ref: work.minutes for work in self.standing}
@@ -169,7 +174,7 @@ def standing_shortfalls(room: Room, end: int) -> list[Shortfall]:
     follows is late for the same hours.
     """
     found: list[Shortfall] = []
-    spare = spare_time(room.time, room.beside)
+    spare = room.spare_beside
     studies = {load.ready for load in room.loads if load.ready >= 0}
     works = {work.slot.ref: work for work in room.beside if work.ready <= end}
     usual = standing_loads(room.book, works.values())

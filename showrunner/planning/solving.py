@@ -11,6 +11,7 @@ from showrunner.domain.house import Unsure
 from showrunner.domain.orders import fewest_dropped
 from showrunner.domain.record import record
 from showrunner.domain.rules import Board
+from showrunner.domain.slot import SlotRef
 from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import candidates
 from showrunner.planning.frame import Frame, frame
@@ -50,6 +51,17 @@ class Solved:
     def broken(self) -> int:
         """How many dates and orders are not kept, those left aside included."""
         return self.solution.score.broken + len(self.dropped)
+
+    @property
+    def dates(self) -> dict[str, SlotRef]:
+        """The slot of each study that is placed."""
+        slots = self.frame.problem.slots
+        return {key: slots[at].ref for key, at in self.solution.places.items()}
+
+    def moves_in(self, book: Book) -> int:
+        """How many studies that have a date in a book get another one, or none."""
+        dates = self.dates
+        return sum(study.slot is not None and dates.get(study.id) != study.slot for study in book.open_studies)
 
 
 def bound(book: Book, ask: Question) -> Book:

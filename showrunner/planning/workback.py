@@ -10,7 +10,6 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
 from showrunner.planning.banking import ahead_of_trips
 from showrunner.planning.earliest_due import Job, Layout, Stint, lay
-from showrunner.planning.hours import spare_time
 from showrunner.planning.loads import Load, standing_loads
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Balance, Task, Warning, WorkPlan
@@ -42,8 +41,9 @@ def work_back(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) ->
     short = {item.episode for item in found}
     found += [shoot_shortfall(load) for load in shoots_late if load.episode not in short]
     found += standing_shortfalls(room, end)
-    whole = [load for load in standing_loads(book, standing, whole=True) if load.ready <= end]
-    spare = spare_time(room.time, standing)
+    whole = [*studies, *standing_loads(book, standing, whole=True)]
+    due = {load.ready for load in whole if 0 <= load.ready <= end}
+    spare = room.spare_beside
     slack = [(spare[load.ready] - _due(studies, load.ready), load.ready) for load in studies if load.ready >= 0]
     least = min(slack, default=None)
     return WorkPlan(
@@ -52,11 +52,8 @@ def work_back(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) ->
         slack_day=today + timedelta(least[1]) if least else None,
         shortfalls=tuple(found),
         warnings=tuple(Warning("work-short", item.text) for item in found),
-        balances=tuple(
-            Balance(today + timedelta(day), _due([*studies, *whole], day), room.time[day])
-            for day in sorted({load.ready for load in [*studies, *whole] if load.ready >= 0})
-        ),
-        ahead=ahead_of_trips(room, [*studies, *standing_loads(book, standing, whole=True)]),
+        balances=tuple(Balance(today + timedelta(day), _due(whole, day), room.time[day]) for day in sorted(due)),
+        ahead=ahead_of_trips(room, whole),
     )
 
 

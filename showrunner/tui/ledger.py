@@ -17,6 +17,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
 from showrunner.domain.rules import clause
 from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.domain.titles import usual_title
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.run_time import clock_words, read_run_time
@@ -117,12 +118,11 @@ class LedgerScreen(BookScreen):
         book = self.session.book
         try:
             found, placed = self.session.work(), self.session.present()
+            self.app.call_from_thread(self._thought, book, found, {item.id: item for item in placed})
+            if book is self.session.book:
+                self.app.call_from_thread(self._weighed, book, self.session.standing(time_limit=OFFER_SECONDS))
         except ShowrunnerError as error:
             self.app.call_from_thread(self.tell_trouble, error)
-            return
-        self.app.call_from_thread(self._thought, book, found, {item.id: item for item in placed})
-        if book is self.session.book:
-            self.app.call_from_thread(self._weighed, book, self.session.standing(time_limit=OFFER_SECONDS))
 
     def _thought(self, book: Book, found: WorkPlan, placed: dict[str, Placed]) -> None:
         if book is self.session.book:
@@ -221,9 +221,11 @@ class LedgerScreen(BookScreen):
             for trip in (self.work.ahead if self.work else ())
             if trip.first <= week.monday + timedelta(13) and trip.last >= week.monday
         ]
-        told = [dark for dark in week.workless if not any(trip.first <= dark.first <= trip.last for trip in trips)]
-        why = [f": {dark.reason}" if dark.reason else "" for dark in told]
-        lines = [f"No work {words.days(dark.first, dark.last)}{why}." for dark, why in zip(told, why, strict=True)]
+        lines = [
+            f"No work {words.days(dark.first, dark.last)}{f': {dark.reason}' if dark.reason else ''}."
+            for dark in week.workless
+            if not any(trip.first <= dark.first <= trip.last for trip in trips)
+        ]
         return [*lines, *map(ahead_words, trips)]
 
     def _why_cell(self, cell: Cell) -> list[str]:
@@ -235,8 +237,7 @@ class LedgerScreen(BookScreen):
         if episode is None:
             ready = cell.slot.day - timedelta(book.house.lead_days)
             if cell.content is Content.FREE and not short and ready < self.session.today <= cell.slot.day:
-                late = f"{when}: {cell.words}, to be ready by {words.day(ready)}; b puts it in the bank if it is."
-                return [late]
+                return [f"{when}: {cell.words}, to be ready by {words.day(ready)}; b puts it in the bank if it is."]
             return [f"{when}: {cell.words}", *short]
         if episode.kind is EpisodeKind.FILLER:
             worked = f", {words.hours(episode.worked_on(None))} worked on it" if episode.worked else ""
@@ -652,9 +653,8 @@ class LedgerScreen(BookScreen):
                 )[0],
             )
 
-        rule = self.session.book.rule(slot.rule)
         fields = [
-            Field("title", "title", f"{rule.name} of {slot.day.day} {slot.day:%b}", entry.words),
+            Field("title", "title", usual_title(self.session.book, slot), entry.words),
             Field("finished", "finished (in the bank)", "yes", options=(("no", "no"), ("yes", "yes"))),
         ]
         self.app.push_screen(FormDialog(f"An episode for {words.day(slot.day)}", fields, save))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -12,12 +12,12 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.publication import Publication
 from showrunner.domain.record import record
-from showrunner.domain.rules import Board, clause, terms_of
+from showrunner.domain.rules import Board, clause
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.domain.titles import quoted
 
 if TYPE_CHECKING:
-    from showrunner.planning.results import Shortfall, WorkPlan
+    from showrunner.planning.results import WorkPlan
 
 PAST_WEEKS = 20
 """Weeks of the record that the Ledger shows."""
@@ -120,7 +120,8 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
     open_episodes = {e.slot: e for e in book.episodes if e.slot and not e.published}
     pinned = {pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
     board = Board(book)
-    short = {item.slot: item for item in work.shortfalls} if work else {}
+    short = {item.slot: item.minutes for item in work.shortfalls} if work else {}
+    troubled = short.keys() | {breach.slot for breach in board.broken(today).values()}
     rows = []
     monday = first
     while monday <= last:
@@ -128,11 +129,11 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
         for part in range(max([1, *map(len, days)])):
             of_part = [slots[part] if part < len(slots) else None for slots in days]
             slots = [SlotRef(day, rule.id) if day else None for rule, day in zip(book.rules, of_part, strict=True)]
-            cells = tuple(_cell(board, slot, today, lines, open_episodes, pinned, short) for slot in slots)
+            cells = tuple(_cell(board, slot, today, lines, open_episodes, pinned, troubled) for slot in slots)
             if part:
                 rows.append(Week(monday, cells, part=part))
                 continue
-            missing = max((item.minutes for slot, item in short.items() if monday_of(slot.day) == monday), default=0)
+            missing = max((minutes for slot, minutes in short.items() if monday_of(slot.day) == monday), default=0)
             spare = None if monday + timedelta(6) < today else _spare(work, monday)
             rows.append(Week(monday, cells, spare, missing, _workless(book, monday)))
         monday += timedelta(7)
@@ -162,7 +163,7 @@ def _cell(
     lines: Mapping[SlotRef, Publication],
     open_episodes: Mapping[SlotRef, Episode],
     pinned: set[SlotRef | None],
-    short: Mapping[SlotRef, Shortfall],
+    troubled: Set[SlotRef],
 ) -> Cell:
     if slot is None:
         return Cell(None, Content.NOTHING, "", "")
@@ -172,13 +173,13 @@ def _cell(
         if day < today:
             return Cell(slot, Content.EPISODE, "!", f"overdue: {episode.title}", "trouble", episode.id)
         if episode.kind is EpisodeKind.FILLER:
-            if slot in short:
+            if slot in troubled:
                 return Cell(slot, Content.EPISODE, "!", f"short: {episode.title}", "trouble", episode.id)
             state = "banked" if episode.finished else "begun" if episode.worked else "named"
             glyph = "●" if episode.finished else "○"
             return Cell(slot, Content.EPISODE, glyph, f"{state}: {episode.title}", "", episode.id)
         promised = "promised: " if slot in pinned else ""
-        glyph, tone = ("!", "trouble") if slot in short or board.is_silent(day) else ("◆", "study")
+        glyph, tone = ("!", "trouble") if slot in troubled else ("◆", "study")
         return Cell(slot, Content.EPISODE, glyph, f"{promised}{episode.title}", tone, episode.id)
     if line:
         return Cell(slot, Content.RECORD, *_past(line, day), "" if line.series else "muted")
@@ -186,12 +187,8 @@ def _cell(
         return Cell(slot, Content.DARK, "■", "dark", "muted")
     if day < today:
         return Cell(slot, Content.UNKNOWN, "?", "not on record", "muted")
-    name = board.book.rule(slot.rule).name
-    return (
-        Cell(slot, Content.FREE, "!", name, "trouble")
-        if slot in short
-        else Cell(slot, Content.FREE, "·", name, "muted")
-    )
+    glyph, tone = ("!", "trouble") if slot in troubled else ("·", "muted")
+    return Cell(slot, Content.FREE, glyph, board.book.rule(slot.rule).name, tone)
 
 
 def _past(line: Publication, day: date) -> tuple[str, str]:
@@ -222,15 +219,11 @@ def _trouble(book: Book, today: date, work: WorkPlan) -> str:
     """
     from showrunner.planning.results import Lack
 
-    board = Board(book)
     again = "r plans again with fewest moves."
     found = []
-    for study in book.open_studies:
-        if study.slot and study.slot.day >= today:
-            breach = next(board.against_slot(terms_of(book, study), study.slot), None)
-            if breach:
-                text = f"{quoted(study.title)} stands on {words.day(study.slot.day)}, but {clause(book, breach)}"
-                found.append((False, study.slot, f"{text}. {again}"))
+    for id, breach in Board(book).broken(today).items():
+        text = f"{quoted(book.episode(id).title)} stands on {words.day(breach.slot.day)}, but {clause(book, breach)}"
+        found.append((False, breach.slot, f"{text}. {again}"))
     for item in work.shortfalls:
         text = f"{item.text} {'m on it moves it.' if item.lack is Lack.SHOOT_DAY else again}"
         in_work = False

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date, timedelta
+from collections.abc import Callable, Mapping
+from datetime import date
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from rich.text import Text
@@ -18,7 +18,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.titles import quoted
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
-from showrunner.report import SOON_DAYS, ahead_words, clip
+from showrunner.report import ahead_words, clip, soon
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
 
@@ -113,17 +113,14 @@ class WorkScreen(Dialog):
             self.think()
         elif event.cursor_row < len(self.tasks):
             task = self.tasks[event.cursor_row]
-            self._put(task, task.minutes, self.session.today, False)
+            self._step(lambda: self._put(task, task.minutes, self.session.today, False))
 
     def _put(self, task: Task, minutes: int, on: date, done: bool) -> None:
-        """Put hours down as worked on a task."""
+        """Put hours down as worked on a task; what refuses it is for the caller to tell."""
         today = self.session.today
         what = f"{words.hours(minutes)} on {_what(task)}"
-        label = f"{what}, {words.short_day(on)}"
-        self._step(
-            lambda: self.session.do(label, lambda book: worked(book, task, minutes, on, today, done)),
-            f"Worked: {what}.",
-        )
+        self.session.do(f"{what}, {words.short_day(on)}", lambda book: worked(book, task, minutes, on, today, done))
+        self._changed(f"Worked: {what}.")
 
     def action_hours(self) -> None:
         """Ask how long, on which day, and whether the stage is done with that."""
@@ -134,10 +131,7 @@ class WorkScreen(Dialog):
         task, today = self.tasks[row], self.session.today
 
         def save(answers: Mapping[str, Any]) -> None:
-            book = self.session.book
-            minutes, on, done = answers["hours"], answers["on"], answers["done"] == "yes"
-            worked(book, task, minutes, on, today, done)  # refused here, the form stays open
-            self._put(task, minutes, on, done)
+            self._put(task, answers["hours"], answers["on"], answers["done"] == "yes")
 
         whole = task.stage.value if task.stage else "all of it"
         fields = [
@@ -160,9 +154,7 @@ class WorkScreen(Dialog):
             if answer is not None:
                 work, at, one = found[int(answer)]
                 label = f"take back {words.hours(work.minutes)} on {quoted(one.title)}"
-                self._step(
-                    lambda: self.session.do(label, lambda book: edits.take_work_back(book, one.id, at)), "Taken back."
-                )
+                self._step(lambda: self._take_back(label, one.id, at))
 
         options = [
             (
@@ -174,16 +166,27 @@ class WorkScreen(Dialog):
         ]
         self.app.push_screen(ChooseDialog("Hours to take back", options), chosen)
 
+    def _take_back(self, label: str, episode: str, at: int) -> None:
+        self.session.do(label, lambda book: edits.take_work_back(book, episode, at))
+        self._changed("Taken back.")
+
     def action_undo(self) -> None:
         """Take the last action back."""
-        self._step(self.session.undo, "Taken back.")
+        self._step(self._undo)
 
-    def _step(self, step: Any, told: str) -> None:
+    def _undo(self) -> None:
+        self.session.undo()
+        self._changed("Taken back.")
+
+    def _step(self, step: Callable[[], None]) -> None:
+        """Do something to the book, or tell why it is refused."""
         try:
             step()
         except ShowrunnerError as error:
             self.notify(error.sentence(), severity="error", markup=False)
-            return
+
+    def _changed(self, told: str) -> None:
+        """Tell what was done, and work the rest out anew."""
         self.notify(told, markup=False)
         cast("Any", self.app).book_changed()
         self.think()
@@ -206,5 +209,5 @@ def state_of(found: WorkPlan, today: date) -> str:
     if found.slack_minutes is not None and found.slack_day is not None and found.slack_minutes >= 0:
         spare = words.hours(found.slack_minutes)
         lines.append(f"{spare} to spare at the tightest, on {words.day(found.slack_day)}.")
-    lines += [ahead_words(trip) for trip in found.ahead[:1] if trip.first <= today + timedelta(SOON_DAYS)]
+    lines += map(ahead_words, soon(found, today)[:1])
     return "\n".join(lines) or "No study has a slot yet."

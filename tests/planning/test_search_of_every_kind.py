@@ -5,11 +5,10 @@ from __future__ import annotations
 import random
 
 import pytest
-from test_search import every_plan, leave_it_to_sweeps, weekly
+from test_search import finds_the_best_of, leave_it_to_sweeps, weekly
 
 from showrunner.planning import tables
 from showrunner.planning.problem import NOWHERE, Need, Problem, Spacing
-from showrunner.planning.search import solve
 
 
 def varied(seed: int) -> Problem:
@@ -66,8 +65,4 @@ def test_the_best_of_every_plan_is_found_and_proven(block: int, narrow: bool, mo
         monkeypatch.setattr(tables, "DEEP", 1)
         monkeypatch.setattr(tables, "NEAR", 0)
     for seed in range(40 * block, 40 * (block + 1)):
-        problem = varied(seed)
-        best, _, places = min(every_plan(problem), key=lambda plan: plan[:2])
-        found = solve(problem)
-        assert found.proven, seed
-        assert (found.score, found.places) == (best, places), seed
+        finds_the_best_of(varied(seed), seed)

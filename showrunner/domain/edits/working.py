@@ -11,7 +11,7 @@ from showrunner.domain.edits.record import not_to_come
 from showrunner.domain.edits.studies import add_filler, put_episode
 from showrunner.domain.episode import Episode, EpisodeKind, Stage, Worked
 from showrunner.domain.slot import SlotRef
-from showrunner.domain.titles import quoted
+from showrunner.domain.titles import quoted, usual_title
 from showrunner.errors import BadInput
 
 
@@ -60,8 +60,7 @@ def put_work_for_slot(book: Book, slot: SlotRef, minutes: int, on: date, *, toda
         BadInput: the day is still to come, or no time is given.
         Contradiction: the slot holds an episode or is promised to a study.
     """
-    title = f"{book.rule(slot.rule).name} of {slot.day.day} {slot.day:%b}"
-    named, filler = add_filler(book, title, slot.rule, slot.day)
+    named, filler = add_filler(book, usual_title(book, slot), slot.rule, slot.day)
     return put_work(named, filler.id, None, minutes, on, today=today, done=done)
 
 
