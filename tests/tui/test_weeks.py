@@ -169,3 +169,18 @@ def test_hours_worked_on_usual_content_are_told_in_its_cell() -> None:
     slot = SlotRef(date(2026, 3, 11), "wednesday")
     book = edits.put_work_for_slot(demo(), slot, 60, TODAY, today=TODAY)
     assert row(weeks(book, TODAY, None), date(2026, 3, 9)).cells[0].text == "○ begun: making diary of 11 Mar"
+
+
+def test_two_studies_too_near_each_other_are_told_as_the_report_tells_them() -> None:
+    """4 weeks is the least gap; the waistcoats 3 weeks after the apron stand where they may not, the apron may."""
+    book = demo()
+    near = replace(book.episode("waistcoats"), slot=SlotRef(date(2026, 4, 12), "sunday"))
+    book = book.put("episodes", near)
+    work = work_back(book, TODAY)
+    assert next_step(book, TODAY, work).text == (
+        "“Septimus and Barnaby: two waistcoats” stands on 12 April 2026, but it would be 3 weeks from "
+        "“The apple-packer's apron”, and 4 weeks is the least. r plans again with fewest moves."
+    )
+    rows = weeks(book, TODAY, work)
+    assert row(rows, date(2026, 4, 6)).cells[1].glyph == "!"
+    assert row(rows, date(2026, 3, 16)).cells[1].glyph == "◆"
