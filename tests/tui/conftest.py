@@ -16,7 +16,9 @@ from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
 
 from showrunner.demo_book import copy_demo
+from showrunner.planning import advice
 from showrunner.session import Session
+from showrunner.tui import preview
 from showrunner.tui.app import ShowrunnerApp
 
 parse_rules = Stylesheet._parse_rules
@@ -48,6 +50,13 @@ def own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(textual.screen.Screen, "_compositor_refresh", draw_at_rest)
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
     monkeypatch.setattr(Stylesheet, "_parse_rules", read_once)
+
+
+@pytest.fixture(autouse=True)
+def time_enough(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What would help is looked for until it is found: a busy machine or a long run must not cut it short."""
+    monkeypatch.setattr(advice, "TRIAL_SECONDS", 60.0)
+    monkeypatch.setattr(preview, "PLAN_SECONDS", 600.0)
 
 
 @pytest.fixture
