@@ -89,6 +89,10 @@ class Solution:
     """States the search looked into."""
 
 
+class NoBetter(Exception):
+    """No plan is better than what was to be beaten, which is proven."""
+
+
 Node = tuple[int, int, int, int, int]
 """A state: cost so far plus the bound on what is open, path, minutes used, cost so far, and what is left (see
 `stages`). Plain tuples of whole numbers, which the collector of garbage need not look through."""
@@ -111,8 +115,17 @@ def solve(problem: Problem, *, time_limit: float | None = None, ticker: Callable
     return solve_within(problem, Limit.of(time_limit, ticker))
 
 
-def solve_within(problem: Problem, limit: Limit) -> Solution:
-    """As `solve`, with the limit at hand."""
+def solve_within(problem: Problem, limit: Limit, beat: Score | None = None) -> Solution:
+    """As `solve`, with the limit at hand.
+
+    Args:
+        problem: the problem.
+        limit: the time it may take.
+        beat: what a plan has to be better than to be of use.
+
+    Raises:
+        NoBetter: no plan is better than `beat`; this is often known long before the best plan is.
+    """
     expanded = 0
     known: Solution | None = None
     alone = parties(problem)
@@ -121,8 +134,10 @@ def solve_within(problem: Problem, limit: Limit) -> Solution:
         expanded = sum(part.expanded for part in found)
         known = _together(found, expanded)
         if hours_fit(problem, known.places):
+            if beat and known.bound >= beat:
+                raise NoBetter
             return known
-    return Search(problem, limit, expanded).run(floor=known.bound if known else None)
+    return Search(problem, limit, expanded, beat).run(floor=known.bound if known else None)
 
 
 def hopeless(problem: Problem) -> bool:
@@ -157,11 +172,13 @@ class Search:
         problem: the problem.
         limit: the time it may take.
         expanded: states looked into before.
+        beat: as in `solve_within`.
     """
 
-    def __init__(self, problem: Problem, limit: Limit, expanded: int = 0) -> None:
+    def __init__(self, problem: Problem, limit: Limit, expanded: int = 0, beat: Score | None = None) -> None:
         self.problem, self.limit, self.expanded = fitting(problem), limit, expanded
         self.weight = weights(problem)
+        self.of_use = self.weight.pack(beat) if beat else None
         self.count = len(problem.needs)
         self.slots = len(problem.slots)
         self.ranks = {order: rank for rank, order in enumerate(sorted(need.order for need in problem.needs))}
@@ -201,13 +218,18 @@ class Search:
 
         Args:
             floor: no plan is better than this, as is known from elsewhere.
+
+        Raises:
+            NoBetter: no plan is better than what was to be beaten.
         """
-        if floor:
-            self.floor = self.weight.pack(floor)
         proven = False
+        if floor:
+            self._raise_floor(self.weight.pack(floor))
         try:
             self._prepare()
             proven = self._steps()
+            if proven and self.best:
+                self._raise_floor(self.best[0])
         except TimeUp:
             if self.prepared:
                 self._place_plainly()
@@ -515,6 +537,8 @@ class Search:
     def _raise_floor(self, value: int) -> None:
         """No plan costs less than `value`."""
         self.floor = max(self.floor, value)
+        if self.of_use is not None and self.floor >= self.of_use:
+            raise NoBetter
 
     def _settle_promises(self) -> bool:
         """Find how many promises must be broken, by the studies alone that matter for it.
