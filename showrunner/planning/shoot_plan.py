@@ -327,11 +327,8 @@ def _warnings(
             text = f"{piece.name}: its chest is not measured, so no form is known to fit; measure it as it lies"
             found.append(Warning("chest-unknown", text))
         if kind_of_piece(piece) is None:
-            said = f"what “{words.short(piece.kind)}” is" if piece.kind else "what kind of thing it is"
-            text = (
-                f"{piece.name}: {said} is not known here, so it goes on no form; to have form views, call it a dress, "
-            )
-            text += "a jacket or the like"
+            said = f"“{words.short(piece.kind)}” is no kind known here" if piece.kind else "it has no kind"
+            text = f"{piece.name}: {said}, so it goes on no form; for form views give it one, as dress or jacket"
             found.append(Warning("kind-unknown", text))
         before = touches_in(piece, today.year, without=shoot)
         now = sum(step.touch is not None and step.piece == piece.id for step in order.steps)
