@@ -21,7 +21,7 @@ from showrunner.storage.atomic import make_folders, sweep, write_whole
 from showrunner.storage.backups import Backup, Now
 from showrunner.storage.book_reading import load_backup, load_book, read_again, read_book, refuse_no_book
 from showrunner.storage.book_storage import BookTables, FileChanged
-from showrunner.storage.book_text import JOURNAL, META, Unreadable, load
+from showrunner.storage.book_text import JOURNAL, META, Tree, Unreadable, load
 from showrunner.storage.file_errors import cannot_write, read_only
 from showrunner.storage.lock import WriterLock, refused_by
 from showrunner.storage.migrations import SCHEMA, migrate
@@ -321,7 +321,8 @@ class BookFile:
             tree = migrate(load(self._tables.storage.text()))
         except (BadInput, Unreadable) as error:
             return [f"It cannot be saved: {error}"]
-        return [] if tree == self._tables.storage.read() else ["It would be read back different from what it is."]
+        same = _filled(tree) == _filled(self._tables.storage.read())
+        return [] if same else ["It would be read back different from what it is."]
 
     def faults_of_steps(self) -> list[str]:
         """The same for the undo steps alone."""
@@ -376,6 +377,11 @@ class BookFile:
     def _warn(self, sentence: str) -> None:
         if sentence not in self.warnings:
             self.warnings.append(sentence)
+
+
+def _filled(tree: Tree) -> Tree:
+    """A tree without its empty tables."""
+    return {name: table for name, table in tree.items() if table}
 
 
 def _lock_if(real: Path, write: bool) -> tuple[WriterLock | None, ShowrunnerError | None]:
