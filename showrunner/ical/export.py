@@ -23,7 +23,7 @@ from showrunner.ical.plan_entries import entries, kept_uids
 from showrunner.ical.writer import PRODUCT, Revision, calendar_bytes
 from showrunner.planning.results import WorkPlan
 from showrunner.planning.slots import expand
-from showrunner.storage.atomic import write_whole
+from showrunner.storage.atomic import sweep_beside, write_whole
 from showrunner.storage.file_errors import cannot_write
 from showrunner.storage.ordinary import read_ordinary, real_path
 
@@ -148,5 +148,6 @@ def write(path: Path, data: bytes, like: Path | None = None) -> bool:
         return False
     if present and f"\r\nPRODID:{PRODUCT}\r\n".encode() not in present[:1000]:
         raise CannotWrite("the file holds something else", str(path), "choose another name")
+    sweep_beside(target)
     write_whole(target, data, like)
     return True

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 from pathlib import Path
 
 from showrunner.errors import CannotWrite
@@ -12,6 +13,19 @@ from showrunner.storage.file_errors import cannot_write, words
 from showrunner.storage.ordinary import refuse_odd
 
 _ENDING = ".tmp"
+
+
+class NotConfirmed(CannotWrite):
+    """The new file is there whole, but the disk does not promise that it will last.
+
+    Args:
+        written: the file's stat.
+        told: what, where and way out, as for every error.
+    """
+
+    def __init__(self, written: os.stat_result, *told: str) -> None:
+        super().__init__(*told)
+        self.written = written
 
 
 def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_result:
@@ -29,8 +43,8 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
         The file's stat as written, to tell later whether something else changed it.
 
     Raises:
-        CannotWrite: the system refused, and the old file is untouched; or the new file is there, but the
-            disk does not promise that it will last.
+        NotConfirmed: the new file is there, but the disk does not promise that it will last.
+        CannotWrite: the system refused, and the old file is untouched.
     """
     temporary = path.parent / f".{path.name}.{os.getpid()}-{os.urandom(4).hex()}{_ENDING}"
     try:
@@ -57,7 +71,7 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
         _sync_folder(path.parent)
     except OSError as error:
         what = f"it was written, but the disk did not confirm that it will last ({words(error)})"
-        raise CannotWrite(what, str(path), "look after this disk") from error
+        raise NotConfirmed(written, what, str(path), "look after this disk") from error
     return written
 
 
@@ -98,6 +112,15 @@ def sweep(folder: Path, name: str = "") -> None:
     with contextlib.suppress(OSError):
         for stray in folder.iterdir():
             if stray.name.startswith(f".{name}") and stray.name.endswith(_ENDING):
+                stray.unlink()
+
+
+def sweep_beside(path: Path) -> None:
+    """Remove what killed writers left of a file that no lock guards, before it is written again."""
+    ours = re.compile(rf"\.{re.escape(path.name)}\.\d+-[0-9a-f]{{8}}{re.escape(_ENDING)}")
+    with contextlib.suppress(OSError):
+        for stray in path.parent.iterdir():
+            if ours.fullmatch(stray.name):
                 stray.unlink()
 
 
