@@ -72,12 +72,17 @@ class Child:
 
 
 class Nursery:
-    """Begins processes, one at a time."""
+    """Begins processes, one at a time.
 
-    def __init__(self, folder: Path) -> None:
+    Args:
+        folder: where what they print and their settings go.
+        more: modules they begin with, besides the program's own.
+    """
+
+    def __init__(self, folder: Path, *more: str) -> None:
         self._said = folder / "said.txt"
         self._server = subprocess.Popen(
-            [sys.executable, str(Path(__file__))],
+            [sys.executable, str(Path(__file__)), *more],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -166,7 +171,7 @@ def _do(asked: dict[str, Any]) -> int:
 
 def main() -> None:
     """Make a process for each line that is read."""
-    for module in LOADED:
+    for module in (*LOADED, *sys.argv[1:]):
         import_module(module)
     told = os.fdopen(os.dup(1), "w", buffering=1)
     while line := sys.stdin.readline():
