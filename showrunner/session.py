@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from functools import reduce
 from pathlib import Path
+from threading import Lock
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
@@ -69,6 +70,8 @@ class Session:
         self._fixed_days: dict[date, clock.FixedDay] = {}
         self._fixed_day()
         self._results: dict[tuple[Any, ...], tuple[tuple[Any, ...], Any]] = {}
+        self._sharing = Lock()
+        """Held while the results are looked up or changed: plans are worked out beside the screen, in threads."""
 
     # Opening and closing
 
@@ -624,13 +627,15 @@ class Session:
     def _kept(self, rests_on: tuple[Any, ...], arguments: tuple[Any, ...], compute: Callable[[], T]) -> T:
         """A result that is computed again only for other arguments, or when something that it rests on is another."""
         key = (*map(id, rests_on), *arguments)
-        if key in self._results:
-            found: T = self._results[key][1]
-            return found
-        result = compute()
-        while len(self._results) >= KEPT_RESULTS:
-            self._results.pop(next(iter(self._results)))
-        self._results[key] = (rests_on, result)  # holding what it rests on keeps its id() from being used again
+        with self._sharing:
+            if key in self._results:
+                found: T = self._results[key][1]
+                return found
+        result = compute()  # not under the lock: a plan that takes long must not hold a key press up
+        with self._sharing:
+            while len(self._results) >= KEPT_RESULTS:
+                self._results.pop(next(iter(self._results)))
+            self._results[key] = (rests_on, result)  # holding what it rests on keeps its id() from being used again
         return result
 
     def _must_write(self) -> None:

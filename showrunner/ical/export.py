@@ -23,7 +23,7 @@ from showrunner.ical.plan_entries import entries, kept_uids
 from showrunner.ical.writer import PRODUCT, Revision, calendar_bytes
 from showrunner.planning.results import WorkPlan
 from showrunner.planning.slots import expand
-from showrunner.storage.atomic import write_whole
+from showrunner.storage.atomic import sweep_beside, write_whole
 from showrunner.storage.file_errors import cannot_write
 from showrunner.storage.ordinary import read_ordinary, real_path
 
@@ -156,7 +156,9 @@ def write(path: Path, data: bytes, uid: str, like: Path | None = None, *, replac
     present = refuse_others(path, uid, replace=replace)
     if present == data:
         return False
-    write_whole(real_path(path), data, like)
+    target = real_path(path)
+    sweep_beside(target)
+    write_whole(target, data, like)
     return True
 
 

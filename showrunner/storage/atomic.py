@@ -16,6 +16,19 @@ from showrunner.storage.ordinary import refuse_odd
 _ENDING = ".tmp"
 
 
+class NotConfirmed(CannotWrite):
+    """The new file is there whole, but the disk does not promise that it will last.
+
+    Args:
+        written: the file's stat.
+        told: what, where and way out, as for every error.
+    """
+
+    def __init__(self, written: os.stat_result, *told: str) -> None:
+        super().__init__(*told)
+        self.written = written
+
+
 def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_result:
     """Write `data` to `path` so that at every instant the file there is the old one or the new one, whole.
 
@@ -31,8 +44,8 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
         The file's stat as written, to tell later whether something else changed it.
 
     Raises:
-        CannotWrite: the system refused, and the old file is untouched; or the new file is there, but the
-            disk does not promise that it will last.
+        NotConfirmed: the new file is there, but the disk does not promise that it will last.
+        CannotWrite: the system refused, and the old file is untouched.
     """
     temporary = path.parent / f".{path.name}.{os.getpid()}-{os.urandom(4).hex()}{_ENDING}"
     try:
@@ -59,7 +72,7 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
         _sync_folder(path.parent)
     except OSError as error:
         what = f"it was written, but the disk did not confirm that it will last ({words(error)})"
-        raise CannotWrite(what, str(path), "look after this disk") from error
+        raise NotConfirmed(written, what, str(path), "look after this disk") from error
     return written
 
 
@@ -91,7 +104,7 @@ def make_folders(folder: Path, like: Path | None = None) -> None:
 
 
 def sweep(folder: Path, name: str) -> None:
-    """Remove temporary files that a killed writer left; only for whoever holds the book's lock.
+    """Remove temporary files that a killed writer left; of a book only for whoever holds its lock.
 
     Args:
         folder: where to look.
@@ -103,6 +116,11 @@ def sweep(folder: Path, name: str) -> None:
         for stray in folder.iterdir():
             if ours.fullmatch(stray.name) and stat.S_ISREG(stray.lstat().st_mode):
                 stray.unlink()
+
+
+def sweep_beside(path: Path) -> None:
+    """Remove what killed writers left of a file that no lock guards, before it is written again."""
+    sweep(path.parent, re.escape(path.name))
 
 
 def _sync_folder(folder: Path) -> None:

@@ -12,7 +12,7 @@ from tinydb import TinyDB
 from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
-from showrunner.storage.atomic import write_whole
+from showrunner.storage.atomic import NotConfirmed, write_whole
 from showrunner.storage.book_text import Lines, Tree, dump, load
 from showrunner.storage.migrations import migrate
 from showrunner.storage.ordinary import open_ordinary, read_ordinary
@@ -125,6 +125,9 @@ class BookStorage(Storage):
                 raise FileChanged
             self._mark = _mark_of(write_whole(self._path, data))
             self._saved, self._migrated = data, False
+        except NotConfirmed as error:
+            self._mark, self._saved, self._migrated = _mark_of(error.written), data, False
+            raise
         except BaseException:
             self._back_to_disk(data)
             raise
