@@ -6,20 +6,22 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from functools import reduce
 from pathlib import Path
+from threading import Lock
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from showrunner import clock
-from showrunner.domain import consistency, edits
+from showrunner.domain import consistency, edits, mending
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.house import Habit
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import day as day_words
 from showrunner.domain.zone import check_zone, is_zone
-from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction
+from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction, ShowrunnerError
 from showrunner.storage import restoring
 from showrunner.storage.backups import Backup
 from showrunner.storage.book_file import BookFile
+from showrunner.storage.book_reading import is_book
 
 if TYPE_CHECKING:
     from showrunner.domain.house import Unsure
@@ -68,6 +70,8 @@ class Session:
         self._fixed_days: dict[date, clock.FixedDay] = {}
         self._fixed_day()
         self._results: dict[tuple[Any, ...], tuple[tuple[Any, ...], Any]] = {}
+        self._sharing = Lock()
+        """Held while the results are looked up or changed: plans are worked out beside the screen, in threads."""
 
     # Opening and closing
 
@@ -80,6 +84,7 @@ class Session:
         create: bool = False,
         today: date | None = None,
         now: Callable[[], datetime] = clock.now,
+        steps: bool = True,
     ) -> Self:
         """Open the book at `path`.
 
@@ -92,17 +97,18 @@ class Session:
             create: whether to make an empty book (and its folders) where there is none.
             today: the day it is on opening, from which time runs on; None for the book's clock or the real day.
             now: tells the instant, UTC, for undo steps and backups.
+            steps: whether its undo steps are read; without them a book of which they are damaged can be mended.
 
         Raises:
             BadInput: there is no book at `path` and `create` is False, or it is a folder.
             BookDamaged: the file cannot be read, or a newer version wrote it; it is left as it is.
             CannotWrite: a new book cannot be written there.
         """
-        if create and not Path(path).exists():
+        if create and not is_book(path):
             from uuid import uuid4
 
             return cls.create(path, Book(key=str(uuid4())), today=today, now=now)
-        return cls(BookFile.open(Path(path), write=write, now=now), today=today, now=now)
+        return cls(BookFile.open(Path(path), write=write, now=now, steps=steps), today=today, now=now)
 
     @classmethod
     def create(
@@ -297,22 +303,29 @@ class Session:
         label = "apply the plan and what it supposes" if changes else "apply the plan"
         return self.do(label, lambda book: dated_by(reduce(carried_out, changes, book), plan))
 
-    def write_calendar(self, path: Path | str) -> Export:
+    def write_calendar(self, path: Path | str, *, replace: bool = False) -> Export:
         """Write the calendar of the book to a file and keep what calendars were told.
 
         An unchanged book writes the same bytes; the log is saved first, so that a file that could not be
         written is written the same the next time.
 
+        Args:
+            path: the file.
+            replace: whether a calendar that another book wrote there may be replaced.
+
         Raises:
+            OthersCalendar: another book wrote the file, and it is not to be replaced; nothing is changed.
             BookInUse, CannotWrite: the log or the file cannot be written.
             BadInput: a slot rule names an unknown zone.
         """
-        from showrunner.ical.export import export_calendar, write
+        from showrunner.ical.export import calendar_uid, export_calendar, refuse_others, write
 
         self._must_write()
+        uid = calendar_uid(self.book)
+        refuse_others(Path(path), uid, replace=replace)
         export = export_calendar(self.book, self.work(), self._now())
         self.save_calendar(export.log)
-        write(Path(path), export.data, self.path)
+        write(Path(path), export.data, uid, self.path, replace=replace)
         return export
 
     def bring_in(self, path: Path | str, asked: Asked | None = None) -> Intake:
@@ -403,9 +416,42 @@ class Session:
         self._must_write()
         self._file.restore(number)
 
-    def check(self) -> list[str]:
-        """Verify the book: one plain sentence for each thing that is not as it should be; empty if all is well."""
-        return consistency.problems(self.book)
+    def check(self, book: Book | None = None) -> list[str]:
+        """Verify the book, and whether it can be saved, exported and brought back.
+
+        Args:
+            book: a changed copy, of which the undo steps do not count; None for the book itself.
+
+        Returns:
+            One plain sentence for each thing that is not as it should be; none if all is well.
+        """
+        from showrunner.intake.fitness import unfit
+
+        checked = self.book if book is None else book
+        found = [*consistency.problems(checked), *unfit(checked)]
+        return found or (self._file.faults() if book is None else [])
+
+    def against_place(self) -> ShowrunnerError | None:
+        """Why nothing can be saved where the book is, whatever it holds; None if nothing stands against it."""
+        return self._file.against_place()
+
+    def mended(self) -> tuple[Book, tuple[str, ...]]:
+        """The book with everything put right that can be without asking, and a sentence for each thing."""
+        from showrunner.intake.fitness import made_fit
+
+        book, texts = made_fit(self.book)
+        book, told = mending.mended(book)
+        steps = ("The undo steps, which cannot be saved, are left out.",) if self._file.faults_of_steps() else ()
+        return book, (*texts, *told, *steps)
+
+    def mend(self) -> Backup:
+        """Put right what `mended` can, after a backup, which is returned. All undo steps go.
+
+        Raises:
+            BookInUse, CannotWrite: as :meth:`do`.
+        """
+        self._must_write()
+        return self._file.mend(self.mended()[0])
 
     # Computing from it; results are kept until the book or the day changes
 
@@ -581,13 +627,15 @@ class Session:
     def _kept(self, rests_on: tuple[Any, ...], arguments: tuple[Any, ...], compute: Callable[[], T]) -> T:
         """A result that is computed again only for other arguments, or when something that it rests on is another."""
         key = (*map(id, rests_on), *arguments)
-        if key in self._results:
-            found: T = self._results[key][1]
-            return found
-        result = compute()
-        while len(self._results) >= KEPT_RESULTS:
-            self._results.pop(next(iter(self._results)))
-        self._results[key] = (rests_on, result)  # holding what it rests on keeps its id() from being used again
+        with self._sharing:
+            if key in self._results:
+                found: T = self._results[key][1]
+                return found
+        result = compute()  # not under the lock: a plan that takes long must not hold a key press up
+        with self._sharing:
+            while len(self._results) >= KEPT_RESULTS:
+                self._results.pop(next(iter(self._results)))
+            self._results[key] = (rests_on, result)  # holding what it rests on keeps its id() from being used again
         return result
 
     def _must_write(self) -> None:

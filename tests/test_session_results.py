@@ -102,3 +102,30 @@ def test_only_so_many_results_are_kept(session, calls):
     assert len(calls) == KEPT_RESULTS + 1
     session.work(horizon_weeks=0)
     assert len(calls) == KEPT_RESULTS + 2
+
+
+def test_results_are_looked_up_and_kept_under_a_lock_and_worked_out_without(session, monkeypatch):
+    """Plans are worked out in threads beside the screen, and one must not change the results while another looks."""
+
+    def _held(name):
+        def method(self, *arguments):
+            assert session._sharing.locked(), name
+            return getattr(dict, name)(self, *arguments)
+
+        return method
+
+    class Guarded(dict):
+        __contains__, __getitem__, __setitem__ = _held("__contains__"), _held("__getitem__"), _held("__setitem__")
+        __iter__, __len__, pop = _held("__iter__"), _held("__len__"), _held("pop")
+
+    monkeypatch.setattr(session, "_results", Guarded())
+
+    def compute():
+        assert not session._sharing.locked()
+        return object()
+
+    first = session._kept((), ("first",), compute)
+    assert session._kept((), ("first",), compute) is first
+    for number in range(KEPT_RESULTS):
+        session._kept((), (number,), compute)
+    assert session._kept((), ("first",), compute) is not first

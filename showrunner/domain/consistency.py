@@ -13,7 +13,7 @@ from showrunner.domain.rules import Board, Rule, not_a_slot, terms_of
 from showrunner.domain.shoot import LogLine
 from showrunner.domain.slot import SlotRef
 from showrunner.domain.titles import quoted, slot_words
-from showrunner.domain.words import listing
+from showrunner.domain.words import some
 from showrunner.domain.zone import is_zone
 
 
@@ -132,10 +132,10 @@ def _sharing(book: Book) -> Iterator[str]:
     for id, titles in studies.items():
         if len(titles) > 1:
             found = book.find("pieces", id)
-            yield f"{found.name if found else id}: it is in more than one open study, {listing(titles)}."
+            yield f"{found.name if found else id}: it is in more than one open study, {some(titles)}."
     for slot, titles in slots.items():
         if len(titles) > 1:
-            yield f"{slot_words(book, slot)}: {listing(titles)} share this slot."
+            yield f"{slot_words(book, slot)}: {some(titles)} share this slot."
 
 
 def _pins(book: Book) -> Iterator[str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
+import stat
 from pathlib import Path
 
 from showrunner.errors import CannotWrite
@@ -12,6 +14,19 @@ from showrunner.storage.file_errors import cannot_write, words
 from showrunner.storage.ordinary import refuse_odd
 
 _ENDING = ".tmp"
+
+
+class NotConfirmed(CannotWrite):
+    """The new file is there whole, but the disk does not promise that it will last.
+
+    Args:
+        written: the file's stat.
+        told: what, where and way out, as for every error.
+    """
+
+    def __init__(self, written: os.stat_result, *told: str) -> None:
+        super().__init__(*told)
+        self.written = written
 
 
 def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_result:
@@ -29,8 +44,8 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
         The file's stat as written, to tell later whether something else changed it.
 
     Raises:
-        CannotWrite: the system refused, and the old file is untouched; or the new file is there, but the
-            disk does not promise that it will last.
+        NotConfirmed: the new file is there, but the disk does not promise that it will last.
+        CannotWrite: the system refused, and the old file is untouched.
     """
     temporary = path.parent / f".{path.name}.{os.getpid()}-{os.urandom(4).hex()}{_ENDING}"
     try:
@@ -57,7 +72,7 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
         _sync_folder(path.parent)
     except OSError as error:
         what = f"it was written, but the disk did not confirm that it will last ({words(error)})"
-        raise CannotWrite(what, str(path), "look after this disk") from error
+        raise NotConfirmed(written, what, str(path), "look after this disk") from error
     return written
 
 
@@ -88,17 +103,24 @@ def make_folders(folder: Path, like: Path | None = None) -> None:
         raise CannotWrite(f"the folder cannot be made, {why}", str(folder), "choose another place") from error
 
 
-def sweep(folder: Path, name: str = "") -> None:
-    """Remove temporary files that a killed writer left; only for whoever holds the book's lock.
+def sweep(folder: Path, name: str) -> None:
+    """Remove temporary files that a killed writer left; of a book only for whoever holds its lock.
 
     Args:
         folder: where to look.
-        name: the file they were for; empty for any.
+        name: the names of the files they were for, as a pattern. What does not have the whole of a name that
+            `write_whole` gives, or is no ordinary file, is somebody else's and stays.
     """
+    ours = re.compile(rf"\.(?:{name})\.\d+-[0-9a-f]{{8}}{re.escape(_ENDING)}")
     with contextlib.suppress(OSError):
         for stray in folder.iterdir():
-            if stray.name.startswith(f".{name}") and stray.name.endswith(_ENDING):
+            if ours.fullmatch(stray.name) and stat.S_ISREG(stray.lstat().st_mode):
                 stray.unlink()
+
+
+def sweep_beside(path: Path) -> None:
+    """Remove what killed writers left of a file that no lock guards, before it is written again."""
+    sweep(path.parent, re.escape(path.name))
 
 
 def _sync_folder(folder: Path) -> None:

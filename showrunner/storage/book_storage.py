@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,7 @@ from tinydb import TinyDB
 from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
-from showrunner.storage.atomic import write_whole
+from showrunner.storage.atomic import NotConfirmed, write_whole
 from showrunner.storage.book_text import Lines, Tree, dump, load
 from showrunner.storage.migrations import migrate
 from showrunner.storage.ordinary import open_ordinary, read_ordinary
@@ -69,8 +69,11 @@ class BookStorage(Storage):
         documents = self._tree.get(table, {})
         return {int(number): len(self._lines.text(table, number, documents[number])) for number in documents}
 
-    def load(self) -> None:
+    def load(self, without: Sequence[str] = ()) -> None:
         """Read the file; on failure memory stays as it is.
+
+        Args:
+            without: tables that are left aside, as if they were empty.
 
         Raises:
             OSError: the file cannot be read.
@@ -79,7 +82,7 @@ class BookStorage(Storage):
         with open_ordinary(self._path) as file:
             mark = _mark_of(os.fstat(file.fileno()))
             data = file.read()
-        self._take(data)
+        self._take(data, without)
         self._mark = mark
 
     def mark_on_disk(self) -> Mark | None:
@@ -122,6 +125,9 @@ class BookStorage(Storage):
                 raise FileChanged
             self._mark = _mark_of(write_whole(self._path, data))
             self._saved, self._migrated = data, False
+        except NotConfirmed as error:
+            self._mark, self._saved, self._migrated = _mark_of(error.written), data, False
+            raise
         except BaseException:
             self._back_to_disk(data)
             raise
@@ -139,8 +145,8 @@ class BookStorage(Storage):
         else:
             self._tree = {}
 
-    def _take(self, data: bytes) -> None:
-        tree = load(data)
+    def _take(self, data: bytes, without: Sequence[str] = ()) -> None:
+        tree = {name: table for name, table in load(data).items() if name not in without}
         self._tree = migrate(tree)
         self._saved, self._migrated = data, self._tree is not tree
 

@@ -9,6 +9,7 @@ import json
 from typing import Any
 
 from showrunner.domain.book import TABLES
+from showrunner.domain.words import short
 from showrunner.errors import BadInput
 
 Document = dict[str, Any]
@@ -71,10 +72,9 @@ def to_utf8(text: str) -> bytes:
     try:
         return text.encode()
     except UnicodeEncodeError as error:
-        near = text[max(0, error.start - 20) : error.start + 20].encode("utf-8", "replace").decode()
-        raise BadInput(
-            "it holds signs that are no letters of any script", f"text near '{near}'", "retype it"
-        ) from error
+        near = short(text[max(0, error.start - 20) : error.start + 20])
+        what = "it holds half a character, which is no letter of any script"
+        raise BadInput(what, f"text near '{near}'", "`showrunner check` names what holds it") from error
 
 
 def load(data: bytes) -> Tree:

@@ -14,7 +14,7 @@ from showrunner.domain import words
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.record import record
 from showrunner.errors import BadInput, CannotWrite
-from showrunner.storage.atomic import make_folders, write_whole
+from showrunner.storage.atomic import make_folders, sweep_beside, write_whole
 from showrunner.storage.csv_tables import to_csv_tables
 from showrunner.storage.csv_text import write_sheet
 from showrunner.storage.exchange import FORMAT, SCHEMA_FILE, published_schema, to_exchange
@@ -82,6 +82,7 @@ def export(book: Book, folder: Path, like: Path | None = None) -> tuple[Exported
     except (ValueError, RuntimeError):  # a zero byte in the name; links that lead to each other
         raise CannotWrite("this is no name of a folder", repr(str(folder)), "choose another name") from None
     for file in stale:
+        sweep_beside(folder / file.name)
         write_whole(folder / file.name, file.data, like)
     return files
 

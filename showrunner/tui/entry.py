@@ -16,7 +16,7 @@ from showrunner.domain.house import ExtraWork, Form, check_day_minutes
 from showrunner.domain.measuring import read_measurements
 from showrunner.domain.piece import Measurement, Piece
 from showrunner.domain.record import record
-from showrunner.domain.words import listing, plain
+from showrunner.domain.words import listing, plain, some
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, UnknownThing
 
@@ -186,7 +186,7 @@ def pieces(book: Book) -> Callable[[str], Named]:
             return piece
         same = names.get(_straight(text), [])
         if len(same) > 1:
-            numbers = listing([piece.id for piece in same])
+            numbers = some([piece.id for piece in same])
             raise BadInput(f"pieces {numbers} are all called that", f"'{text}'", "give the number")
         return same[0] if same else None
 

@@ -18,16 +18,16 @@ import tempfile
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import count, islice
 from pathlib import Path
 from statistics import median
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "outside")]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "outside")]
 
 import instances
 import judges
+from faults.books import demo_book, grown
 from terminal import LONGEST, Terminal
 
 from showrunner.domain import edits
@@ -176,12 +176,6 @@ def judged(judge: Callable[..., Any], problem: Any, score: Any, ours: float, lim
     return f"{(time.perf_counter() - started) / ours:.0f}x"
 
 
-def demo_book() -> Book:
-    """The demo book as a value."""
-    with Session.open(ROOT / "demo" / "book.json", write=False) as session:
-        return session.book
-
-
 def doubtful(book: Book, unsure: int) -> Book:
     """The demo with so many unsure pieces."""
     extra = unsure - sum(p.shown.known is Known.UNSURE for p in book.pieces)
@@ -303,12 +297,6 @@ def reporting(rounds: int) -> None:
     )
     print(f"\n{'a command':<34}{HEAD}")
     told("report, on the demo", taken["ours"], taken["bare"], "2")
-
-
-def grown(book: Book, pieces: int) -> Book:
-    """A book with copies of its pieces, so many in all."""
-    copies = (replace(p, id=f"{p.id}.{n}", name=f"{p.name} {n}") for n in count(1) for p in book.pieces)
-    return replace(book, pieces=(*book.pieces, *islice(copies, pieces - len(book.pieces))))
 
 
 def marking(rounds: int) -> None:

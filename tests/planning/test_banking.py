@@ -58,7 +58,7 @@ def weekly(minutes: list[int], work: int, away: tuple[int, int], study: tuple[in
     return edits.put_dark(book, DarkRange("trip", first, first + timedelta(away[1] - 1), no_work=True))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     minutes=st.lists(st.integers(0, 600), min_size=8, max_size=8),
     work=st.integers(0, 90),

@@ -84,7 +84,7 @@ def test_more_lone_pieces_than_any_plan_holds_find_no_slot(monkeypatch: pytest.M
         assert found.beyond > 0
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(odds=st.lists(st.integers(1, 99), min_size=1, max_size=6))
 def test_the_number_left_has_the_chances_of_every_toss(odds: list[int]) -> None:
     book = small(1, unsure=len(odds))

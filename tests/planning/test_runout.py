@@ -158,7 +158,7 @@ def tail(found: tuple[tuple[date, float], ...], day: date) -> float:
     return sum(chance for at, chance in found if at <= day)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     rates=st.lists(st.floats(0, 0.9), min_size=2, max_size=2),
     studies=st.integers(1, 4),

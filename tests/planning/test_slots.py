@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from showrunner.domain.slot import SlotRule
@@ -91,7 +91,6 @@ def test_days_at_the_end_of_the_calendar_are_refused_in_words() -> None:
         expand([rule], date(9999, 12, 25), date.max)
 
 
-@settings(deadline=None)
 @given(
     weekday=st.integers(0, 6),
     at=st.times(timezones=st.none()),

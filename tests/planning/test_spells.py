@@ -168,7 +168,7 @@ LATE = st.tuples(st.sampled_from((MINE, "", "other")), st.sampled_from((1, 2, 9,
 
 
 @given(lines=st.lists(LINES, max_size=40), late=LATE, planned=PLANS, least=st.integers(0, 5), each=st.integers(1, 9))
-@examples(200, deadline=None)
+@examples(200)
 def test_one_more_late_line_never_brings_any_study_nearer(
     lines: list[tuple[str, int | None]], late: tuple[str, int | None], planned: list[int], least: int, each: int
 ) -> None:
@@ -182,7 +182,7 @@ def test_one_more_late_line_never_brings_any_study_nearer(
 
 
 @given(lines=st.lists(LINES, min_size=1, max_size=40), at=st.integers(0, 39), late=LATE, planned=PLANS)
-@examples(100, deadline=None)
+@examples(100)
 def test_a_line_that_turns_out_late_or_later_never_brings_any_study_nearer(
     lines: list[tuple[str, int | None]], at: int, late: tuple[str, int | None], planned: list[int]
 ) -> None:

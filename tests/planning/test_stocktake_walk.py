@@ -110,7 +110,7 @@ def test_each_answer_gives_what_the_forecast_says_it_gives() -> None:
             assert side.quantiles == found.quantiles
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(odds=st.lists(st.integers(1, 99), min_size=1, max_size=7), data=st.data())
 def test_settling_narrows_by_one_in_any_order_and_ends_at_the_same_book(odds: list[int], data: st.DataObject) -> None:
     book = doubtful(odds)
@@ -132,7 +132,7 @@ def test_settling_narrows_by_one_in_any_order_and_ends_at_the_same_book(odds: li
     assert line_up(ends[0]) == ()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(odds=st.lists(st.integers(1, 99), min_size=1, max_size=6), seed=st.integers(0, 999))
 def test_the_walk_follows_the_book_back_and_forth(odds: list[int], seed: int) -> None:
     random, book = Random(seed), doubtful(odds)

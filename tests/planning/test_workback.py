@@ -105,7 +105,7 @@ def test_a_shoot_is_given_an_earlier_day_if_plain_order_would_miss_it() -> None:
     assert work.shortfalls == ()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     weeks=st.lists(st.integers(1, 12), min_size=1, max_size=4, unique=True),
     hours=st.lists(st.integers(0, 30), min_size=4, max_size=4),

@@ -10,7 +10,7 @@ from showrunner.domain.edits.checks import refuse_pinned
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Claim, Known, Piece
 from showrunner.domain.titles import quoted
-from showrunner.domain.words import listing, plain
+from showrunner.domain.words import plain, some
 from showrunner.errors import BadInput, Contradiction, UnknownThing
 
 
@@ -104,7 +104,7 @@ def remove_piece(book: Book, id: str) -> Book:
     naming = [p.name for p in book.pieces if p.id != id and id in (*p.acquired_before, *p.acquired_after)]
     if naming:
         raise BadInput(
-            f"the order of acquisition of {listing(naming)} names it", piece.name, "take it out of that order first"
+            f"the order of acquisition of {some(naming)} names it", piece.name, "take it out of that order first"
         )
     refuse_pinned(book, [pin for pin in book.pins if id in pin.pieces], piece.name)
     return book.drop("pieces", id)

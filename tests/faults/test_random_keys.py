@@ -1,0 +1,179 @@
+"""Keys at random, alone and in bursts, on every screen and dialog: the window never ends by itself, nothing is put
+down twice, and memory stays level."""
+
+from __future__ import annotations
+
+import gc
+import math
+import random
+import resource
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from effort import LONG
+from keys import burst, settle
+from screens import own_pace, own_settings, time_enough  # noqa: F401 - fixtures
+
+from showrunner.demo_book import copy_demo
+from showrunner.session import Session
+from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.base import BookScreen
+from showrunner.tui.dialogs import Dialog, FormDialog
+from showrunner.tui.registry import EVERYWHERE
+
+MOVES = ("up", "down", "left", "right", "tab", "shift+tab", "pageup", "pagedown", "home", "end")
+ANSWERS = ("enter", "enter", "enter", "escape", "backspace", "delete", "space", "ctrl+p", "ctrl+q", "ctrl+c", "q")
+TYPED = (*"0123456789", *"abcxyz", *".,;:-~?'\"[](é☂", "2026-03-22", "about 1895", "sound", "all: sound", "40")
+"""Text for the lines of forms."""
+
+
+def keys_of(app: ShowrunnerApp) -> list[str]:
+    """The keys of the screen in front, each as often as the next."""
+    screen = app.screen
+    actions = [*(screen.ACTIONS if isinstance(screen, BookScreen) else ()), *EVERYWHERE]
+    return [key for action in actions for key in action.keys.split(",")]
+
+
+def some_keys(rng: random.Random, app: ShowrunnerApp) -> list[str]:
+    """One to eight keys: those of the screen in front, text, moves and answers; often the same twice."""
+    keys: list[str] = []
+    while len(keys) < rng.randint(1, 8):
+        kind = rng.random()
+        if kind < 0.35:
+            keys.append(rng.choice(keys_of(app)))
+        elif kind < 0.55:
+            keys += rng.choice(TYPED)
+        elif kind < 0.7:
+            keys.append(rng.choice(MOVES))
+        else:
+            keys += [rng.choice(ANSWERS)] * rng.choice((1, 1, 2, 3))
+    return keys
+
+
+class Saves:
+    """Counts how often each form saved."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.of: Counter[FormDialog] = Counter()
+        real = FormDialog.__init__
+
+        def begin(form: FormDialog, title: str, fields: Any, save: Any, *rest: Any, **more: Any) -> None:
+            def counted(answers: Any) -> Any:
+                done = save(answers)
+                self.of[form] += 1
+                return done
+
+            real(form, title, fields, counted, *rest, **more)
+
+        monkeypatch.setattr(FormDialog, "__init__", begin)
+
+
+@pytest.fixture
+def saves(monkeypatch: pytest.MonkeyPatch) -> Saves:
+    return Saves(monkeypatch)
+
+
+@pytest.fixture
+def kept_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """Nothing that is typed names a file elsewhere."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    write = Session.write_calendar
+    monkeypatch.setattr(Session, "write_calendar", lambda self, path: write(self, tmp_path / path.name))
+    yield tmp_path
+
+
+def megabytes() -> float:
+    """Memory that this process has in use now."""
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * resource.getpagesize() / 1e6
+
+
+class Run:
+    """What a run came by.
+
+    Args:
+        seconds: how long it goes on, in real time.
+        bursts: how many bursts of keys it has at most.
+    """
+
+    def __init__(self, seconds: float, bursts: int) -> None:
+        self.seconds, self.bursts = seconds, bursts
+        self.fronts: Counter[str] = Counter()
+        """How often each kind of screen and dialog was in front."""
+        self.keys = 0
+        self.curve: list[float] = []
+        """Memory, in MB, at equal spaces of time."""
+
+    async def press(self, app: ShowrunnerApp, seed: int) -> None:
+        """Press keys, and hold after each burst what must always hold."""
+        rng = random.Random(seed)
+        app.exit = lambda *_, **__: None  # type: ignore[method-assign]
+        pressed: list[str] = []
+        async with app.run_test(size=rng.choice(((80, 24), (120, 40)))) as pilot:
+            await settle(pilot)
+            began = time.monotonic()
+            for _ in range(self.bursts):
+                passed = time.monotonic() - began
+                if passed > self.seconds:
+                    break
+                if passed > len(self.curve) * self.seconds / 20:
+                    gc.collect()
+                    self.curve.append(megabytes())
+                keys = [*rng.choice((["escape", "escape", rng.choice("1234")], [])), *some_keys(rng, app)]
+                pressed.append(" ".join(keys))
+                await burst(pilot, *keys)
+                if rng.random() < 0.1:
+                    await settle(pilot)
+                assert app._exception is None, f"seed {seed}, after: {pressed[-5:]}"
+                assert app.is_running
+                assert isinstance(app.screen_stack[0], BookScreen)
+                self.fronts[type(app.screen).__name__] += 1
+                self.keys += len(keys)
+            for worker in app.workers:
+                worker.cancel()
+
+
+async def keys_at_random(folder: Path, saves: Saves, seed: int, run: Run) -> None:
+    """One run on a book of its own; afterwards the disk holds what the screens showed."""
+    path = folder / f"book-{seed}.json"
+    copy_demo(path)
+    with Session.open(path) as session:
+        await run.press(ShowrunnerApp(session, demo=True), seed)
+        book, step = session.book, session.undo_label
+        problems = session.check()
+    twice = {form.form_title: count for form, count in saves.of.items() if count > 1}
+    assert not twice
+    assert problems == []
+    with Session.open(path) as again:
+        assert (again.book, again.undo_label) == (book, step)
+
+
+@pytest.mark.parametrize("seed", range(4))
+async def test_keys_at_random(kept_in: Path, saves: Saves, seed: int) -> None:
+    await keys_at_random(kept_in, saves, seed, Run(math.inf, 40))
+
+
+def every_front() -> set[str]:
+    """Every kind of screen and dialog that the program can have in front."""
+    found: list[type] = [BookScreen, Dialog]
+    for kind in found:
+        found += [sub for sub in kind.__subclasses__() if sub.__module__.startswith("showrunner.")]
+    return {kind.__name__ for kind in found} - {"BookScreen", "Dialog"}
+
+
+@pytest.mark.long
+async def test_ten_minutes_of_keys_at_random(kept_in: Path, saves: Saves) -> None:
+    """One window for ten minutes; its memory, and what was in front."""
+    run = Run(600 * LONG / 400, sys.maxsize)
+    await keys_at_random(kept_in, saves, 100, run)
+    print(f"\n{run.keys} keys; MB: {' '.join(f'{each:.0f}' for each in run.curve)}")  # noqa: T201
+    print(dict(run.fronts.most_common()))  # noqa: T201
+    print(f"never in front: {sorted(every_front() - set(run.fronts))}")  # noqa: T201
+    if LONG >= 400:
+        assert run.curve[-1] < 1.3 * run.curve[2], "memory grows"

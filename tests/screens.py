@@ -1,0 +1,67 @@
+"""What every test of the screens begins with; a test elsewhere imports the fixtures it needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import textual.app
+import textual.constants
+import textual.pilot
+import textual.screen
+from quiet import draw_at_rest, quiet
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
+
+from showrunner.demo_book import copy_demo
+from showrunner.planning import advice
+from showrunner.session import Session
+from showrunner.tui import preview
+from showrunner.tui.app import ShowrunnerApp
+
+parse_rules = Stylesheet._parse_rules
+sheets: dict[Any, list[RuleSet]] = {}
+"""Style sheets read by earlier tests, by their text and the colours they were read with."""
+
+
+def read_once(self: Stylesheet, css: str, *rest: Any, **more: Any) -> list[RuleSet]:
+    """Read a style sheet that no test read before; each application would read them all again."""
+    key = (css, *rest, *sorted(more.items()), tuple(self._variables.items()))
+    if key not in sheets:
+        sheets[key] = parse_rules(self, css, *rest, **more)
+    return sheets[key]
+
+
+@pytest.fixture(autouse=True)
+def own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Settings of the tests' own, and colour as it is without a wish."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
+@pytest.fixture(autouse=True)
+def own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn when all else is done, not sixty times a second on the way there, and nothing moves slowly."""
+    monkeypatch.setattr(textual.app, "wait_for_idle", quiet)
+    monkeypatch.setattr(textual.pilot, "wait_for_idle", quiet)
+    monkeypatch.setattr(textual.screen, "UPDATE_PERIOD", 0.5)
+    monkeypatch.setattr(textual.screen.Screen, "_compositor_refresh", draw_at_rest)
+    monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
+    monkeypatch.setattr(Stylesheet, "_parse_rules", read_once)
+
+
+@pytest.fixture(autouse=True)
+def time_enough(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What would help is looked for until it is found: a busy machine or a long run must not cut it short."""
+    monkeypatch.setattr(advice, "TRIAL_SECONDS", 60.0)
+    monkeypatch.setattr(preview, "PLAN_SECONDS", 600.0)
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Iterator[ShowrunnerApp]:
+    """The application on a copy of the demo book."""
+    copy_demo(tmp_path / "book.json")
+    with Session.open(tmp_path / "book.json") as session:
+        yield ShowrunnerApp(session, demo=True)
