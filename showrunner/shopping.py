@@ -13,7 +13,7 @@ from showrunner.domain.currency import money, plain_number
 from showrunner.domain.piece import Want, WantStatus
 from showrunner.domain.titles import piece_name
 from showrunner.errors import BadInput
-from showrunner.planning.handover import Feed, Handover, Silence, State, Stock
+from showrunner.planning.handover import Feed, Handover, State, Stock
 from showrunner.planning.money import Beside, Cost, Purse, wants_of
 from showrunner.planning.results import Warning
 from showrunner.planning.space import BoxRoom, Space
@@ -62,16 +62,29 @@ def cm(value: Decimal) -> str:
 def purse_words(found: Purse) -> list[str]:
     """Money and shelf, a clause each: how much of how much, and what is over or left."""
     return [
-        _of(found.money, found.budget, found.over_money, lambda v: money(v, found.currency), "budget"),
-        _of(found.width_cm, found.shelf_cm, found.over_cm, cm, "shelf"),
+        _state(money_of(found, found.money), found.money, found.budget, lambda v: money(v, found.currency), "budget"),
+        _state(cm_of(found, found.width_cm), found.width_cm, found.shelf_cm, cm, "shelf"),
     ]
 
 
-def _of(value: Decimal, most: Decimal | None, over: Decimal, say: Callable[[Decimal], str], what: str) -> str:
+def money_of(found: Purse, value: Decimal) -> str:
+    """An amount of the budget: `1,885 of 1,800 AUD`."""
+    if found.budget is None:
+        return money(value, found.currency)
+    return f"{money(value, '', found.currency)} of {money(found.budget, found.currency)}"
+
+
+def cm_of(found: Purse, value: Decimal) -> str:
+    """A width of the shelf: `301 of 290 cm`."""
+    return cm(value) if found.shelf_cm is None else f"{plain_number(value)} of {cm(found.shelf_cm)}"
+
+
+def _state(said: str, value: Decimal, most: Decimal | None, say: Callable[[Decimal], str], what: str) -> str:
     if most is None:
-        return f"{say(value)} in all, no {what} set"
-    state = f"{say(over)} over" if over else f"{say(most - value)} free" if most > value else "nothing free"
-    return f"{say(value)} of {say(most)}: {state}"
+        return f"{said}, no {what} set"
+    if value == most:
+        return f"{said}, nothing free"
+    return f"{said}, {say(value - most)} over" if value > most else f"{said}, {say(most - value)} free"
 
 
 def way_back(book: Book, found: Purse) -> str:
@@ -82,19 +95,13 @@ def way_back(book: Book, found: Purse) -> str:
         return _not_back(found)
     lost, width = found.money - found.least.value, found.width_cm - found.least.width_cm
     names = words.listing([piece_name(book, piece) for piece in found.least.pieces])
-    said = f"Without {names} it fits: {_beside_most(found, lost, width)}."
+    said = f"Without {names} it fits: {money_of(found, lost)} and {cm_of(found, width)}."
     if len(found.least.pieces) > 1:
         said += " No refusals of less value do."
         if found.single:
             alone = found.cost_of(found.single)
             said += f" {alone.name} ({money(alone.money, found.currency)}) alone would do too."
     return said
-
-
-def _beside_most(found: Purse, value: Decimal, width: Decimal) -> str:
-    parts = [money(value, found.currency) + (f" of {money(found.budget, found.currency)}" if found.budget else "")]
-    parts.append(cm(width) + (f" of {cm(found.shelf_cm)}" if found.shelf_cm else ""))
-    return " and ".join(parts)
 
 
 def _not_back(found: Purse) -> str:
@@ -175,6 +182,13 @@ def feed_words(want: Want, feed: Feed | None, handover: Handover | None) -> str:
     return "waits for the opening" if handover.state is State.TOO_FEW else "it was shown already"
 
 
+def feed_month(want: Want, feed: Feed | None) -> str:
+    """The month of the first study that a want could feed, for a narrow table."""
+    if feed is None or feed.slot is None or want.status is WantStatus.DECLINED:
+        return "-"
+    return f"{feed.slot.day:%b %Y}"
+
+
 def feed_brief(want: Want, feed: Feed | None) -> str:
     """The same for a table."""
     if feed is None or feed.slot is None or want.status is WantStatus.DECLINED:
@@ -218,14 +232,29 @@ def handover_line(book: Book, found: Handover) -> str:
     opening = found.opening
     if opening is None:
         return f"{name} finds no slot in sight that is free and leaves the hours for its opening."
-    said = f"{name} can open on {opening.slot.day:%A} {words.day(opening.slot.day)}"
-    latest = _span([silence.latest.day if silence.latest else None for silence in found.silences])
+    said = f"{name} can open on {opening.slot.day:%A} {words.day(opening.slot.day)} at the earliest"
     if any(silence.too_long for silence in found.silences):
         return f"{said}. {too_long_words(found)}"
-    if found.silences and latest:
-        most = words.count(found.silence_weeks, "week")
-        return f"{said} at the earliest, and with at most {most} of silence must open by {latest}."
-    return f"{said} at the earliest."
+    latest = {silence.chance: silence.latest for silence in found.silences}
+    middle, late = latest.get(50), latest.get(90)
+    if middle is None:
+        return f"{said}."
+    most = words.count(found.silence_weeks, "week")
+    said = f"{said}; to keep the silence to {most} it must open by {words.day(middle.day)}"
+    if late and late != middle:
+        said += f", or by {words.day(late.day)} if the end comes late (90%)"
+    return f"{said}."
+
+
+def handover_brief(book: Book, found: Handover) -> str:
+    """The same as `handover_line`, as short as it can be said."""
+    if found.state is not State.CAN_OPEN or found.opening is None or any(s.too_long for s in found.silences):
+        return handover_line(book, found)
+    said = f"Can open {words.short_day(found.opening.slot.day)} at the earliest"
+    latest = [silence.latest for silence in found.silences if silence.chance == 50]
+    if latest and latest[0]:
+        said += f", {words.short_day(latest[0].day)} at the latest"
+    return f"{said}: i."
 
 
 def too_long_words(found: Handover) -> str:
@@ -234,14 +263,6 @@ def too_long_words(found: Handover) -> str:
     shortest = min(found.silences, key=lambda silence: silence.days or 0)
     span = _span_of_weeks(shortest.days or 0, longest.days or 0)
     return f"That leaves a silence of {span}, more than the {words.count(found.silence_weeks, 'week')} wished."
-
-
-def _span(days: Sequence[date | None]) -> str:
-    """A range of days: `29 November 2026 (even odds) to 10 January 2027`; empty if one is not known."""
-    known = [day for day in days if day]
-    if not known or len(known) < len(days):
-        return ""
-    return words.day(known[0]) if known[0] == known[-1] else f"{words.day(known[0])} to {words.day(known[-1])}"
 
 
 def _span_of_weeks(low: int, high: int) -> str:
@@ -259,7 +280,6 @@ def handover_lines(book: Book, found: Handover) -> list[str]:
             f"prepared by {words.day(opening.prepared)}; the opening takes {words.hours(opening.minutes)}, and by "
             f"{words.day(ready)} {words.hours(opening.needed)} are needed of {words.hours(opening.available)}."
         )
-    lines += [silence_words(silence, found.silence_weeks) for silence in found.silences]
     lines += [
         f"{piece_name(book, piece)} should have come by now; it is counted as coming today." for piece in found.overdue
     ]
@@ -267,34 +287,56 @@ def handover_lines(book: Book, found: Handover) -> list[str]:
         like = f"one like {book.series_of(found.after).name}" if found.after else "one in any slot"
         lines.append(f"No series is on it yet, so {like} is supposed.")
     gap = words.count(found.wished_weeks, "week")
-    lines.append(f"One a study, {gap} apart: {stock_words('there by then', found.stock)}")
-    for what, stock in (("with all ordered", found.stock_ordered), ("with all wanted", found.stock_wanted)):
-        if stock.pieces != found.stock.pieces:
-            lines.append(f"{what.capitalize()}: {stock_words('', stock)}")
+    when = "by the opening" if opening else "now"
+    lines.append(f"The stock {when}, {stock_words(found.stock, gap)}")
+    before = found.stock.pieces
+    for what, stock in (("ordered", found.stock_ordered), ("wanted", found.stock_wanted)):
+        if stock.pieces != before:
+            lines.append(f"With all that is {what}, {stock_words(stock, gap)}")
+        before = stock.pieces
     return lines
 
 
-def silence_words(silence: Silence, most: int) -> str:
-    """One end with the silence or overlap that goes with it, and the last day to open."""
-    odds = "At even odds" if silence.chance == 50 else f"{silence.chance}%:"
-    if silence.end is None:
-        return f"{odds} the end is beyond the weeks looked at."
-    said = f"{odds} the end is there by {words.day(silence.end)}"
-    if silence.days is None:
-        return f"{said}."
-    span = words.weeks(abs(silence.days))
-    said += f"; opened at the earliest, {span} of {'overlap' if silence.days < 0 else 'silence'}"
-    if silence.latest:
-        return f"{said}; opened by {words.day(silence.latest.day)}, at most {words.count(most, 'week')} of silence."
-    return f"{said}, {words.weeks(silence.too_long)} more than wished." if silence.too_long else f"{said}."
+def silence_table(found: Handover) -> list[str]:
+    """The end of the series before at three odds, and the silence or overlap that goes with each; none without one."""
+    if not found.silences:
+        return []
+    heads = ["even odds" if silence.chance == 50 else f"{silence.chance}%" for silence in found.silences]
+    rows = [("", heads), ("ended by", [_short(silence.end) for silence in found.silences])]
+    if found.opening:
+        day = found.opening.slot.day
+        rows.append((f"opened {day.day} {day:%b}", [_span_brief(silence.days) for silence in found.silences]))
+        latest = [_short(silence.latest.day if silence.latest else None) for silence in found.silences]
+        rows.append(("open at latest", latest))
+    return [f"{label:<16}{''.join(f'{cell:<16}' for cell in cells)}".rstrip() for label, cells in rows]
 
 
-def stock_words(what: str, stock: Stock) -> str:
-    """How long pieces last, in a sentence."""
+def _short(day: date | None) -> str:
+    return f"{day.day} {day:%b %Y}" if day else "-"
+
+
+def _span_brief(days: int | None) -> str:
+    """Silence or overlap for a table."""
+    if days is None:
+        return "-"
+    return f"{words.short_weeks(abs(days))} {'overlap' if days < 0 else 'silence'}"
+
+
+def taking_over(book: Book, found: Handover, *, wrapped: bool = True) -> list[str]:
+    """Everything about the handover, with the table of the ends among it; as paragraphs if it is not to be wrapped."""
+    first, *rest = handover_lines(book, found)
+    table = silence_table(found)
+    after = book.series_of(found.after).name if found.after else ""
+    listed = [bullets(rest)] if wrapped else [f"- {line}" for line in rest]
+    return [wrap(first) if wrapped else first, *(["", after, *table] if table else []), "", *listed]
+
+
+def stock_words(stock: Stock, gap: str) -> str:
+    """How long pieces last one a study, as the end of a sentence."""
     if stock.weeks_apart is None:
-        return f"none {what}.".replace(" .", ".")
-    count = f"{stock.pieces} {what}".strip()
-    return f"{count}, for {words.count(stock.lasts_weeks, 'week')}; {stock.weeks_apart} weeks apart they last a year."
+        return "none, lasts for nothing."
+    last = f"lasts {words.count(stock.lasts_weeks, 'week')} at {gap} apart"
+    return f"{words.count(stock.pieces, 'piece')}, {last}; for a year they must be {stock.weeks_apart} weeks apart."
 
 
 # The room in the boxes
@@ -388,11 +430,21 @@ def wants(book: Book, today: date, found: Purse, handover: Handover | None, spac
         lines.append(wrap(said))
     lines += ["", *tally_lines(found), "", *want_lines(book, found, handover)]
     if handover:
-        lines += ["", heading("Taking over"), bullets(handover_lines(book, handover))]
+        lines += ["", heading("Taking over"), *taking_over(book, handover)]
     todo = todo_words(book, space, today)
     if todo:
         lines += ["", heading("The boxes"), bullets(todo)]
     return "\n".join(lines)
+
+
+def tally_words(found: Purse) -> str:
+    """How many there are of each status and what they count, in a line."""
+    said = [
+        f"{MARKS[tally.status][0]} {tally.count} {tally.status.value} {money(tally.counts, '', found.currency)}"
+        for tally in found.tallies
+        if tally.count
+    ]
+    return f"{'  '.join(said)}{f'  in {found.currency}' if found.currency else ''}"
 
 
 def tally_lines(found: Purse) -> list[str]:
@@ -401,7 +453,7 @@ def tally_lines(found: Purse) -> list[str]:
     lines = [head.rstrip()]
     for tally in found.tallies:
         amounts = (tally.ceiling, tally.paid, tally.carriage, tally.counts)
-        row = "".join(f"{money(amount, ''):>11}" for amount in amounts)
+        row = "".join(f"{money(amount, '', found.currency):>11}" for amount in amounts)
         lines.append(f"{MARKS[tally.status]:<12}{tally.count:>4}{row}{plain_number(tally.width_cm):>9}")
     return lines
 
@@ -412,7 +464,7 @@ def want_lines(book: Book, found: Purse, handover: Handover | None) -> list[str]
     feeds = {feed.piece: feed for feed in handover.feeds} if handover else {}
     for piece, want in wants_of(book, found.collection):
         cost = found.cost_of(piece.id)
-        price = money(cost.money, "") if cost.priced else "?"
+        price = money(cost.money, "", found.currency) if cost.priced else "?"
         width = plain_number(cost.width_cm) if cost.measured else "?"
         expected = expected_words(want)
         row = f"{MARKS[want.status]:<12}{clip(piece.name, 21):<22}{price:>9}{width:>7}  {clip(expected, 13):<14}"

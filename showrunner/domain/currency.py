@@ -24,8 +24,8 @@ _OTHERS = (
     "CNY COP CRC CUP CVE CZK DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP GMD GTQ GYD HKD HNL HTG HUF "
     "IDR ILS INR IRR JMD KES KGS KHR KPW KYD KZT LAK LBP LKR LRD LSL MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR "
     "MWK MXN MYR MZN NAD NGN NIO NOK NPR NZD PAB PEN PGK PHP PKR PLN QAR RON RSD RUB SAR SBD SCR SDG SEK SGD "
-    "SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD UYU UZS VES WST XCD YER ZAR "
-    "ZMW"
+    "SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD UYU UZS VES WST XCD XCG YER ZAR "
+    "ZMW ZWG"
 )
 
 CODES = frozenset(DECIMALS.keys() | set(_OTHERS.split()))
@@ -78,10 +78,16 @@ def rounded(amount: Decimal, code: str) -> Decimal:
     return amount.quantize(Decimal(1).scaleb(-decimals(code)), ROUND_HALF_UP)
 
 
-def money(amount: Decimal, code: str) -> str:
-    """An amount in words: `1,885 AUD`, `12.50 AUD`; whole ones without decimals."""
+def money(amount: Decimal, code: str, unsaid: str = "") -> str:
+    """An amount in words: `1,885 AUD`, `12.50 AUD`; whole ones without decimals.
+
+    Args:
+        amount: the amount.
+        code: its currency; empty to leave it out.
+        unsaid: its currency where it is left out.
+    """
     whole = amount == amount.to_integral_value()
-    text = f"{amount:,.0f}" if whole else f"{amount:,.{decimals(code)}f}"
+    text = f"{amount:,.0f}" if whole else f"{amount:,.{decimals(code or unsaid)}f}"
     return f"{text} {code}".rstrip()
 
 
