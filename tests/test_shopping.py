@@ -26,8 +26,8 @@ from showrunner.shopping import (
     purse_words,
     space_words,
     unknown_words,
-    way_back,
     wants,
+    way_back,
 )
 
 WANTED, ORDERED, ARRIVED, DECLINED = WantStatus

@@ -1,4 +1,4 @@
-"""When the collection that is shopped for can take over: its opening, silence or overlap, its stock, what feeds what."""
+"""When the collection that is shopped for can take over: its opening, silence or overlap, stock, and feeds."""
 
 from __future__ import annotations
 

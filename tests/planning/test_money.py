@@ -7,7 +7,6 @@ from datetime import date
 from decimal import Decimal
 from itertools import combinations
 
-import pytest
 from effort import examples
 from hypothesis import given
 from hypothesis import strategies as st

@@ -14,21 +14,22 @@ from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Handling, Measurement, Piece, Want, WantStatus
 from showrunner.planning.space import BoxRoom, Layer, Pressed, Space, space
 
-FRAGILE = Handling(flat_only=True)
+FREELY, FRAGILE = Handling(), Handling(flat_only=True)
+BOX = Box("A", depth_cm=Decimal(20), most_kg=Decimal(5))
 
 
-def piece(id: str, layer: int | None, thickness: str = "", weight: str = "", handling: Handling = Handling()) -> Piece:
+def piece(id: str, layer: int | None, thickness: str = "", weight: str = "", handling: Handling = FREELY) -> Piece:
     measures = [Measurement("Thickness", Decimal(thickness), "cm")] if thickness else []
     measures += [Measurement("weight", Decimal(weight), "kg")] if weight else []
     return Piece(id, id.upper(), "dress", box="A", layer=layer, measurements=tuple(measures), handling=handling)
 
 
-def of(*pieces: Piece, box: Box = Box("A", depth_cm=Decimal(20), most_kg=Decimal(5))) -> Space:
+def of(*pieces: Piece, box: Box = BOX) -> Space:
     book = Book("k", collections=(Collection("dress", "Dress"),), boxes=(box,), pieces=pieces)
     return space(book, TODAY)
 
 
-def room(*pieces: Piece, box: Box = Box("A", depth_cm=Decimal(20), most_kg=Decimal(5))) -> BoxRoom:
+def room(*pieces: Piece, box: Box = BOX) -> BoxRoom:
     (found,) = of(*pieces, box=box).boxes
     return found
 

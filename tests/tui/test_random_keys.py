@@ -92,7 +92,7 @@ async def press_at_random(app: ShowrunnerApp, seed: int, bursts: int) -> None:
     async with app.run_test(size=rng.choice(((80, 24), (120, 40)))) as pilot:
         await settle(pilot)
         for _ in range(bursts):
-            keys = [*rng.choice((["escape", rng.choice("1234")], [])), *some_keys(rng, app)]
+            keys = [*rng.choice((["escape", rng.choice("12345")], [])), *some_keys(rng, app)]
             pressed.append(" ".join(keys))
             await burst(pilot, *keys)
             if rng.random() < 0.1:
