@@ -135,7 +135,12 @@ class WantsScreen(BookScreen):
     def on_mount(self) -> None:
         """Make the columns, then draw."""
         table = self.query_one("#wants", RowTable)
-        for key, label, width in (("status", "", 11), ("name", "want", 15), ("money", "price", 7), ("cm", "cm", 5)):
+        for key, label, width in (
+            ("status", "", 11),
+            ("name", "want", 15),
+            ("money", "  price", 7),
+            ("cm", "   cm", 5),
+        ):
             table.add_column(label, key=key, width=width)
         table.add_column(" feeds", key="feeds", width=9)
         super().on_mount()
@@ -296,7 +301,7 @@ class WantsScreen(BookScreen):
             ("expected", expected_words(want)),
             ("condition", want.condition),
             ("prepare", words.hours(want.preparation_minutes) if want.preparation_minutes else ""),
-            ("of", ", ".join((*filter(None, (piece.kind,)), *piece.materials))),
+            ("what", ", ".join((*filter(None, (piece.kind,)), *piece.materials))),
         ]
         lines += [f"{name:<9} {value}" for name, value in facts if value]
         if want.history:

@@ -29,7 +29,7 @@ def edit_want(screen: BookScreen, piece: Piece, want: Want, *, new: bool, then: 
     """A want and everything known of it."""
     book = screen.session.book
     own = book.collection(piece.collection).currency
-    bought = want.status is not WantStatus.WANTED
+    bought = want.status is not WantStatus.WANTED or want.paid is not None
     expected = entry.date_text(want.expected)
 
     def line(name: str, label: str, shown: str, kept: Any, read: Callable[[str], Any], hint: str = "") -> Field:

@@ -24,7 +24,7 @@ def put_piece(book: Book, piece: Piece) -> Book:
             are others than before and cannot be.
         Contradiction: its order makes a circle or goes against firm dates, and did not before.
     """
-    book.collection(piece.collection)
+    collection = book.collection(piece.collection)
     if piece.box and book.find("boxes", piece.box) is None:
         raise UnknownThing(f"the book holds no box '{piece.box}'", piece.name, "add the box first, or leave it empty")
     old = book.find("pieces", piece.id)
@@ -37,7 +37,7 @@ def put_piece(book: Book, piece: Piece) -> Book:
                     "take it out of that study first",
                 )
     if piece.want != (old.want if old else None):
-        check_want(book, piece)
+        check_want(collection, piece)
     after = book.put("pieces", piece)
     check_order(book, after, piece)
     return after

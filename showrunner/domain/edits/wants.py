@@ -33,46 +33,61 @@ def need_want(book: Book, piece: str) -> tuple[Piece, Want]:
     return found, found.want
 
 
-def check_want(book: Book, piece: Piece) -> None:
+def check_want(collection: Collection, piece: Piece) -> None:
     """Refuse shopping facts that cannot be.
 
+    Args:
+        collection: the collection of the piece.
+        piece: the piece; what is not shopped for is never refused.
+
     Raises:
-        BadInput: the collection is none that is shopped for, an amount or the currency cannot be, another currency
-            has no rate, the width is nothing, or something is paid while it is only wanted.
+        BadInput: the collection is none that is shopped for, something is paid while it is only wanted, or as
+            `check_amounts`.
     """
-    want, collection = piece.want, book.collection(piece.collection)
-    if want is None:
+    if piece.want is None:
         return
     if collection.kind is not CollectionKind.SHOPPING:
         raise BadInput(f"nothing is shopped for in {collection.name}", piece.name, "choose a shopping collection")
+    if piece.want.status is WantStatus.WANTED and piece.want.paid is not None:
+        raise BadInput(
+            "something is paid while it is only wanted", piece.name, "order it first, or leave the price out"
+        )
+    check_amounts(collection, piece.name, piece.want)
+
+
+def check_amounts(collection: Collection, name: str, want: Want) -> None:
+    """Refuse amounts, a currency or a width that cannot be.
+
+    Args:
+        collection: the collection it is for.
+        name: name of the want.
+        want: the want.
+
+    Raises:
+        BadInput: an amount or the currency cannot be, another currency has no rate, or the width is nothing.
+    """
     if want.currency and want.currency != collection.currency:
-        check_currency(want.currency, piece.name)
+        check_currency(want.currency, name)
         if not collection.currency:
             raise BadInput(
                 f"{collection.name} has no currency, so {want.currency} cannot be counted",
-                piece.name,
+                name,
                 "give the collection its currency first",
             )
         if want.rate is None:
             raise BadInput(
                 f"its price is in {want.currency} and {collection.name} is counted in {collection.currency}",
-                piece.name,
+                name,
                 f"say what 1 {want.currency} was worth in {collection.currency}, and on what day",
             )
     elif want.rate is not None:
-        raise BadInput("a rate is for another currency", piece.name, "name that currency, or leave the rate out")
+        raise BadInput("a rate is for another currency", name, "name that currency, or leave the rate out")
     currency = want.currency or collection.currency
-    for name in ("ceiling", "paid", "carriage"):
-        if (amount := getattr(want, name)) is not None:
-            check_amount(amount, currency, f"{piece.name}, {name}")
+    for field in ("ceiling", "paid", "carriage"):
+        if (amount := getattr(want, field)) is not None:
+            check_amount(amount, currency, f"{name}, {field}")
     if want.width_cm is not None and not 0 < want.width_cm <= MOST_CM:
-        raise BadInput(
-            f"{want.width_cm} cm is no width", f"{piece.name}, width", f"give 0.1 to {MOST_CM}, or leave it empty"
-        )
-    if want.status is WantStatus.WANTED and want.paid is not None:
-        raise BadInput(
-            "something is paid while it is only wanted", piece.name, "order it first, or leave the price out"
-        )
+        raise BadInput(f"{want.width_cm} cm is no width", f"{name}, width", f"give 0.1 to {MOST_CM}, or leave it empty")
 
 
 def set_status(
@@ -137,7 +152,7 @@ def set_status(
     if status is WantStatus.ARRIVED and acquired is None:
         acquired = FuzzyDate.exact(on)
     after = replace(found, want=changed, acquired=acquired)
-    check_want(book, after)
+    check_want(book.collection(found.collection), after)
     return book.put("pieces", after)
 
 
@@ -176,4 +191,4 @@ def check_collection(book: Book, collection: Collection) -> None:
                 where,
                 f"keep {old.currency}, or take the amounts out first",
             )
-        check_want(book.put("collections", collection), piece)
+        check_want(collection, piece)
