@@ -127,6 +127,8 @@ def test_money_that_cannot_be_is_refused() -> None:
     assert sentence(lambda: step(book, ORDERED, paid=Decimal("80.505"))) == (
         "Pancake, paid: AUD has 2 decimals, and 80.505 is finer; round it."
     )
+    assert want_of(put(book, ceiling=Decimal(10**9))).ceiling == 10**9
+    assert sentence(lambda: put(book, ceiling=Decimal(10**9) + 1)).startswith("Pancake, ceiling: 1000000001 is more")
     assert want_of(put(book, ceiling=Decimal("85.50"))).ceiling == Decimal("85.50")
 
 

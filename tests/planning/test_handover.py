@@ -189,7 +189,13 @@ def test_one_that_comes_soon_after_the_opening_keeps_the_least_gap_to_it() -> No
     book = with_want(demo(), "Saucer", expected=parse("2026-04-28"))  # prepared on 19 May
     assert feed(book, handed(book), "Saucer") == (date(2026, 6, 14), False)  # four weeks after the opening
     early = with_want(demo(), "Saucer", expected=parse("2026-04-19"))
-    assert feed(early, handed(early), "Saucer") == (date(2026, 5, 17), True)
+    found = handed(early)
+    assert found.opening is not None
+    assert named(early, found.opening.pieces) == ["Pudding", "Alderman", "Drum", "Saucer"]
+    assert feed(early, found, "Saucer") == (date(2026, 5, 17), True)
+    assert feed(early, found, "Magistrate") == (date(2026, 5, 17), True)  # prepared in time too, with its hours
+    long = with_want(early, "Magistrate", preparation_minutes=60 * 40)
+    assert feed(long, handed(long), "Magistrate")[1] is False
 
 
 def test_a_series_of_its_own_says_where_and_how_far_apart_and_one_that_is_open_stays_so() -> None:

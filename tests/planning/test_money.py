@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -84,6 +85,7 @@ def test_what_is_paid_counts_in_place_of_the_ceiling_and_carriage_with_both() ->
 def test_what_was_declined_counts_nothing_whatever_was_paid() -> None:
     found = bought(want("500", "500", DECLINED, paid=Decimal(400), carriage=Decimal(3)))
     assert (found.money, found.width_cm, found.is_over) == (NOTHING, NOTHING, False)
+    assert (found.costs[0].priced, found.costs[0].measured) == (True, True)
     assert (found.tallies[3].count, found.tallies[3].ceiling, found.tallies[3].counts) == (1, Decimal(500), NOTHING)
 
 
@@ -187,6 +189,20 @@ def test_no_other_refusals_are_worth_less(things: list[tuple[int, int]], value: 
     assert list(found) == sorted(set(found))
     if least and any(v == least and w >= width for v, w in things):
         assert len(found) == 1
+
+
+def test_what_is_short_in_both_is_found_where_neither_alone_decides() -> None:
+    values, widths = [4, 5, 9, 6], [1, 9, 2, 5]
+    assert brute(values, widths, 13, 12) == 15
+    assert least_cover(values, widths, 13, 12) == (0, 1, 3)
+    rng = random.Random(7)
+    for _ in range(400):
+        count = rng.randint(1, 7)
+        values, widths = ([rng.randint(1, 30) for _ in range(count)] for _ in range(2))
+        value, width = (int(sum(amounts) * rng.uniform(0.2, 1)) for amounts in (values, widths))
+        found = least_cover(values, widths, value, width)
+        assert found is not None
+        assert sum(values[at] for at in found) == brute(values, widths, value, width)
 
 
 # What still fits
