@@ -438,13 +438,13 @@ def wants(book: Book, today: date, found: Purse, handover: Handover | None, spac
 
 
 def tally_words(found: Purse) -> str:
-    """How many there are of each status and what they count, in a line."""
+    """How many there are of each status and what they count, in a line; empty if there are none."""
     said = [
         f"{MARKS[tally.status][0]} {tally.count} {tally.status.value} {money(tally.counts, '', found.currency)}"
         for tally in found.tallies
         if tally.count
     ]
-    return f"{'  '.join(said)}{f'  in {found.currency}' if found.currency else ''}"
+    return "  ".join([*said, f"in {found.currency}"] if said and found.currency else said)
 
 
 def tally_lines(found: Purse) -> list[str]:

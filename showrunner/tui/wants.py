@@ -48,6 +48,9 @@ from showrunner.tui.reading import Reading
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.wants_forms import ask_step, choose_box, edit_collection, edit_want
 
+WIDE = 110
+"""Columns of a terminal from which on the list has room for longer names and the day each is expected."""
+
 LATER = date.max
 """Sorts what has no day after what has one."""
 
@@ -77,7 +80,6 @@ class WantsScreen(BookScreen):
     #find-want { height: 1; border: none; background: $surface; padding: 0 1; display: none; }
     #find-want.open { display: block; }
     #shopping { height: 1fr; border-top: solid $rule; }
-    #wants { width: 47; }
     #want { width: 1fr; padding: 0 1; border-left: solid $rule; }
     """
 
@@ -86,11 +88,11 @@ class WantsScreen(BookScreen):
         Action(
             "order", "o", "ordered", "Note that it is ordered: day, price, carriage, when it should come.", footer=True
         ),
-        Action("arrive", "a", "arrived", "Note that it has arrived; then it is a piece like any other.", footer=True),
+        Action("arrive", "r", "arrived", "Note that it has arrived; then it is a piece like any other.", footer=True),
         Action("decline", "x", "declined", "Decline it: it counts nothing any more.", footer=True),
         Action("again", "y", "want again", "Want it again after it was declined."),
         Action("edit", "e", "edit", "Edit the want: prices, currency, width, condition, hours.", footer=True),
-        Action("add", "n", "new", "Add a new want."),
+        Action("add", "a", "add", "Add a want."),
         Action("remove", "delete", "remove", "Remove the want."),
         Action("sort", "s", "sort", "Sort otherwise: as entered, by status, price, width, first study, name."),
         Action("only", "f", "filter", "List only those of one status, or all again."),
@@ -122,6 +124,8 @@ class WantsScreen(BookScreen):
         self.filtering = 0
         self.wanted = ""
         self.listed: dict[str, tuple[str, ...]] = {}
+        self.wide = False
+        self.name_width = 14
 
     def body(self) -> ComposeResult:
         """Sums, how it is listed, the list, and one want."""
@@ -135,14 +139,15 @@ class WantsScreen(BookScreen):
     def on_mount(self) -> None:
         """Make the columns, then draw."""
         table = self.query_one("#wants", RowTable)
-        for key, label, width in (
-            ("status", "", 11),
-            ("name", "want", 15),
-            ("money", "  price", 7),
-            ("cm", "   cm", 5),
-        ):
-            table.add_column(label, key=key, width=width)
-        table.add_column(" feeds", key="feeds", width=9)
+        self.wide = self.app.size.width >= WIDE
+        name = 24 if self.wide else 15
+        columns = [("", 11), ("want", name), ("  price", 7), ("   cm", 5), (" study", 9)]
+        if self.wide:
+            columns.insert(4, (" expected", 16))
+        for label, width in columns:
+            table.add_column(label, width=width)
+        self.name_width = name - 1
+        table.styles.width = sum(width for _, width in columns)
         super().on_mount()
         table.focus()
 
@@ -199,7 +204,7 @@ class WantsScreen(BookScreen):
         book, found, chosen = self.session.book, self.purse, self.chosen
         if found is None or chosen is None:
             self.query_one("#purse", Static).update(
-                plain("Nothing is shopped for yet. c makes a collection with a budget and a shelf; n then adds a want.")
+                plain("Nothing is shopped for yet. c makes a collection with a budget and a shelf; a then adds a want.")
             )
             return
         told = [Content.styled(f"{clip(chosen.name, 26)}  ", "bold")]
@@ -210,7 +215,8 @@ class WantsScreen(BookScreen):
             lines.append(Content.styled(f"▸ {clean(said)}", "bold $accent") if found.is_over else plain(said))
         if said := unknown_words(found):
             lines.append(Content.styled(clean(said), "$muted"))
-        lines.append(Content.styled(tally_words(found), "$muted"))
+        if said := tally_words(found):
+            lines.append(Content.styled(said, "$muted"))
         lines.append(self._taking_over())
         self.query_one("#purse", Static).update(Content("\n").join(lines))
 
@@ -253,9 +259,9 @@ class WantsScreen(BookScreen):
             table.clear()
         for id, cells in rows.items():
             if anew or cells != self.listed[id]:
-                status, name, price, width, feeds = cells
+                status, name, price, width, *rest = cells
                 right = [Text(price, justify="right"), Text(width, justify="right")]
-                table.put_row(id, Text(status), Text(name), *right, Text(f" {feeds}"))
+                table.put_row(id, Text(status), Text(name), *right, *(Text(f" {cell}") for cell in rest))
         if anew:
             table.move_cursor(row=list(rows).index(kept) if kept in rows else at)
         self.listed = rows
@@ -267,7 +273,9 @@ class WantsScreen(BookScreen):
         width = plain_number(cost.width_cm) if cost.measured else "?"
         declined = want.status is WantStatus.DECLINED
         feeds = "…" if self.busy else feed_month(want, feed)
-        return (MARKS[want.status], clip(piece.name, 14), "-" if declined else price, "-" if declined else width, feeds)
+        expected = (clip(expected_words(want), 15),) if self.wide else ()
+        counts = ("-", "-") if declined else (price, width)
+        return (MARKS[want.status], clip(piece.name, self.name_width), *counts, *expected, feeds)
 
     def _draw_listed(self) -> None:
         if self.purse is None:
@@ -287,7 +295,7 @@ class WantsScreen(BookScreen):
         if self.purse is None:
             return ""
         if self.current is None:
-            return "Nothing is listed so: f and Esc list all." if self.purse.costs else "No want yet: n adds one."
+            return "Nothing is listed so: f and Esc list all." if self.purse.costs else "No want yet: a adds one."
         piece, want = self.current
         cost = self.purse.cost_of(piece.id)
         lines = [f"{piece.id}  {piece.name}", MARKS[want.status], ""]
@@ -394,7 +402,7 @@ class WantsScreen(BookScreen):
 
     def _step(self, status: WantStatus) -> None:
         if self.current is None:
-            self.tell("There is no want here: n adds one.")
+            self.tell("There is no want here: a adds one.")
             return
         piece, want = self.current
         if want.status is status:
@@ -416,7 +424,7 @@ class WantsScreen(BookScreen):
     def action_edit(self) -> None:
         """Edit the want."""
         if self.current is None:
-            self.tell("There is no want here: n adds one.")
+            self.tell("There is no want here: a adds one.")
         else:
             edit_want(self, *self.current, new=False, then=self._done)
 

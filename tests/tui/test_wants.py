@@ -89,7 +89,7 @@ async def test_ordering_arriving_and_declining_by_key_each_taken_back_by_undo(de
         assert want.history[-1] == WantStep(WantStatus.ORDERED, TODAY)
         assert "1,885.50 of 1,800 AUD, 85.50 AUD over" in text_of(pilot, "#purse")
         assert "First study it can feed: the opening, 17 May 2026." in text_of(pilot, "#want")
-        await pilot.press("a", "enter")
+        await pilot.press("r", "enter")
         await settle(pilot)
         assert want_of(demo, "Thimble").status is WantStatus.ARRIVED
         assert demo.session.book.piece("b11").acquired == FuzzyDate.exact(TODAY)
@@ -230,7 +230,7 @@ async def test_a_book_that_shops_for_nothing_gets_a_collection_and_a_want_by_key
             await pilot.press("escape", "5")
             await settle(pilot)
             assert "Nothing is shopped for yet. c makes a collection" in text_of(pilot, "#purse")
-            for key in ("o", "a", "x", "e", "n", "s", "f", "i", "b", "delete", "C"):  # nothing to do, and no fault
+            for key in ("o", "r", "x", "e", "a", "s", "f", "i", "b", "delete", "C"):  # nothing to do, and no fault
                 await pilot.press(key)
                 await settle(pilot)
                 await pilot.press("escape")
@@ -248,7 +248,7 @@ async def test_a_book_that_shops_for_nothing_gets_a_collection_and_a_want_by_key
             assert (made.id, made.kind, made.budget) == ("hat-blocks", CollectionKind.SHOPPING, Decimal(500))
             assert "Hat blocks  0 of 500 AUD, 500 AUD free  0 cm, no shelf set" in text_of(pilot, "#purse")
             assert "When it can take over is not known: the book has no slots yet." in text_of(pilot, "#purse")
-            await pilot.press("n")
+            await pilot.press("a")
             await settle(pilot)
             await write(pilot, name="Pudding", ceiling="95")
             await pilot.press("enter")
