@@ -33,6 +33,7 @@ from showrunner.storage.place import default_path
 
 if TYPE_CHECKING:
     from showrunner.intake.findings import Asked, Intake
+    from showrunner.planning.handover import Handover
 
 STRICT_WARNINGS = 1
 FAULT = 70
@@ -195,7 +196,22 @@ def demo(choice: Choice, keep: Path | None) -> None:
 def _report(session: Session) -> str:
     plan = session.standing(time_limit=PLAN_SECONDS)
     runout = session.runout() if session.book.series else None
-    return report.report(session.book, session.today, plan, session.work(), runout)
+    return report.report(session.book, session.today, plan, session.work(), runout, _next(session))
+
+
+def _handover(session: Session) -> Handover | None:
+    """When the first collection that is shopped for can take over; None if nothing is shopped for."""
+    from showrunner.shopping import shopping_collections
+
+    found = shopping_collections(session.book)
+    return session.handover(found[0].id, time_limit=PLAN_SECONDS) if found else None
+
+
+def _next(session: Session) -> str:
+    from showrunner.shopping import handover_line
+
+    found = _handover(session)
+    return handover_line(session.book, found) if found else ""
 
 
 @cli.command("report", epilog=_example("showrunner report"))
@@ -210,8 +226,10 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
         if as_json:
             from showrunner import contract
 
-            shapes = {"plan": contract.plan(plan), "work": contract.work(work)}
-            _print_json({**shapes, "runout": contract.runout(runout) if runout else None})
+            shapes: dict[str, Any] = {"plan": contract.plan(plan), "work": contract.work(work)}
+            handover = _handover(session)
+            shapes["runout"] = contract.runout(runout) if runout else None
+            _print_json({**shapes, "handover": handover and contract.handover(handover)})
         else:
             _print(_report(session))
         _strictly(strict, [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())])
@@ -332,6 +350,39 @@ def runout(
         else:
             _print(report.runout(found, report.what_ifs_told(found, beside, written=write) if beside else ""))
         _strictly(strict, found.warnings)
+
+
+@cli.command("wants", epilog=_example("showrunner wants --silence 4"))
+@click.option("--collection", metavar="ID", help="The shopping collection; the first one unless given.")
+@click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
+@click.option("--boxes", is_flag=True, help="Print the room in every box instead.")
+@json_option
+@strict_option
+@click.pass_obj
+def wants_command(
+    choice: Choice, collection: str | None, silence: int | None, boxes: bool, as_json: bool, strict: bool
+) -> None:
+    """Print what is shopped for: money, shelf, what each could feed, and when it can take over."""
+    from showrunner import shopping
+
+    if boxes and as_json:
+        raise BadInput("the JSON holds the boxes already", "wants", "leave --boxes out")
+    with choice.read() as session:
+        book, today = session.book, session.today
+        if boxes:
+            _print("\n".join(map(report.wrap_line, shopping.space_words(book, session.space(), today))))
+            return
+        chosen = shopping.chosen_collection(book, collection).id
+        found, room = session.purse(chosen), session.space()
+        handover = session.handover(chosen, silence_weeks=silence, time_limit=PLAN_SECONDS)
+        told = shopping.warnings(book, found, handover, room)
+        if as_json:
+            from showrunner import contract
+
+            _print_json({**contract.wants(book, found, handover, room), "warnings": contract.warnings(told)})
+        else:
+            _print(shopping.wants(book, today, found, handover, room))
+        _strictly(strict, told)
 
 
 def _study_named(book: Book, text: str) -> str:

@@ -49,6 +49,12 @@ def wrap(text: str, indent: str = "", first: str | None = None) -> str:
     )
 
 
+def wrap_line(line: str) -> str:
+    """A line at most `WIDTH` wide; what does not fit goes on below, further in."""
+    start = line[: len(line) - len(line.lstrip())]
+    return wrap(line.lstrip(), f"{start}  ", start) if line.strip() else ""
+
+
 def heading(text: str) -> str:
     """A heading with a thin rule under it."""
     return f"{text}\n{'─' * len(text)}"
@@ -60,8 +66,8 @@ def clip(text: str, width: int) -> str:
     return text if len(text) <= width else f"{text[: width - 1]}…"
 
 
-def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None) -> str:
-    """What remains, the plan, this week's work, warnings."""
+def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None, next_series: str = "") -> str:
+    """What remains, the plan, this week's work, warnings, and in a sentence when the next series can take over."""
     parts = [heading(words.short_day(today)), ""]
     if runout:
         parts += [remains(runout), ""]
@@ -72,6 +78,8 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [bullets(map(ahead_words, soon(work, today))), ""] if soon(work, today) else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
+    if next_series:
+        parts += ["", heading("What takes over"), wrap(next_series)]
     if runout:
         parts += ["", heading("What viewers may be told"), wrap(runout.statement)]
     return "\n".join(parts)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import date, datetime
 from functools import reduce
 from pathlib import Path
@@ -32,9 +33,12 @@ if TYPE_CHECKING:
     from showrunner.planning.aims import Aim
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
+    from showrunner.planning.handover import Handover
+    from showrunner.planning.money import Purse
     from showrunner.planning.moving import Place
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
+    from showrunner.planning.space import Space
 
 T = TypeVar("T")
 
@@ -570,6 +574,53 @@ class Session:
                 ticker=PROCESSOR,
             ),
         )
+
+    def purse(self, collection: str) -> Purse:
+        """What is shopped for in a collection against its budget and shelf, as `planning.money.purse`.
+
+        Raises:
+            UnknownThing: there is no such collection.
+        """
+        from showrunner.planning.money import purse
+
+        return self._result(("purse", collection), None, lambda book, _: purse(book, book.collection(collection)))
+
+    def space(self) -> Space:
+        """The room in the boxes, as `planning.space.space`."""
+        from showrunner.planning.space import space
+
+        return self._result(("space",), None, space)
+
+    def handover(
+        self, collection: str, *, silence_weeks: int | None = None, time_limit: float = FORECAST_SECONDS
+    ) -> Handover | None:
+        """When the series on a shopping collection can take over, beside the plan that stands.
+
+        Args:
+            collection: id of the collection.
+            silence_weeks: most weeks of silence before it opens; None for the wished gap of the series before.
+            time_limit: seconds for the plan that stands.
+
+        Returns:
+            None if the book has no slots yet.
+
+        Raises:
+            UnknownThing: there is no such collection.
+        """
+        from showrunner.domain.collection import CollectionKind
+        from showrunner.planning.handover import hand_over
+
+        kinds = {c.id: c.kind for c in self.book.collections}
+        keeping = next((s for s in self.book.series if kinds.get(s.collection) is CollectionKind.KEEPING), None)
+        before = self.runout(series=keeping.id) if keeping else None
+
+        def compute(book: Book, today: date) -> Handover | None:
+            with suppress(ShowrunnerError):  # dates that stand against a rule are kept as they are
+                book = dated_by(book, self.standing(time_limit=time_limit))
+            chosen = book.collection(collection)
+            return hand_over(book, today, chosen, before=before, silence_weeks=silence_weeks)
+
+        return self._result(("handover", collection, silence_weeks, time_limit), None, compute)
 
     def shoot_plan(
         self, studies: Sequence[str], *, lux: int | None = None, seconds: int | None = None, shoot: str = ""

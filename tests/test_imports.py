@@ -16,7 +16,7 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "whatif", "demo_book", "incoming"},
+    {"contract", "report", "whatif", "demo_book", "incoming", "shopping"},
     {"sheet", "filming"},
     {"tui"},
     {"cli"},
@@ -75,7 +75,8 @@ def test_only_the_clock_reads_the_time(path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", [["report"], ["plan"], ["work"], ["runout", "--json"], ["shoot", "waistcoats"], ["check"], ["--help"]]
+    "command",
+    [["report"], ["plan"], ["work"], ["runout", "--json"], ["shoot", "waistcoats"], ["wants"], ["check"], ["--help"]],
 )
 def test_a_command_that_prints_loads_no_screen(command: list[str]) -> None:
     book = ROOT.parent / "demo" / "book.json"

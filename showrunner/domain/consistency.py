@@ -19,7 +19,7 @@ from showrunner.domain.zone import is_zone
 
 def problems(book: Book) -> list[str]:
     """One plain sentence for each thing that is not as it should be; empty if all is well."""
-    parts = (_ids, _house, _pieces, _acquisition, _series, _episodes, _sharing, _pins, _record, _shoots)
+    parts = (_ids, _house, _pieces, _wants, _acquisition, _series, _episodes, _sharing, _pins, _record, _shoots)
     try:
         found = [sentence for part in parts for sentence in part(book)]
         return found + [clash.sentence() for clash in clashes(book)]
@@ -52,6 +52,15 @@ def _pieces(book: Book) -> Iterator[str]:
             yield f"{piece.name}: the book holds no collection '{piece.collection}'."
         if piece.box and book.find("boxes", piece.box) is None:
             yield f"{piece.name}: the book holds no box '{piece.box}'."
+
+
+def _wants(book: Book) -> Iterator[str]:
+    """Amounts in a currency that cannot be counted in that of the collection."""
+    for piece in book.pieces:
+        collection = book.find("collections", piece.collection)
+        want = piece.want
+        if want and want.currency and want.rate is None and collection and want.currency != collection.currency:
+            yield f"{piece.name}: its price is in {want.currency}, and no rate is known."
 
 
 def _acquisition(book: Book) -> Iterator[str]:

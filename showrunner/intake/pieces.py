@@ -18,6 +18,7 @@ from showrunner.domain import acquisition, words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.edits.ids import free_id
+from showrunner.domain.edits.wants import check_amounts
 from showrunner.domain.piece import Known, Piece, Want
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
@@ -141,6 +142,8 @@ class _Bringing:
             if shopping and bare.want is None:
                 bare = replace(bare, want=Want())
             piece, doubts = laid_over(bare, entry, self.reading, new=old is None)
+            if piece.want is not None and piece.want != bare.want:
+                check_amounts(collection, piece.name, piece.want)
         except ShowrunnerError as error:
             return _Taken(entry, None, None, faults=(Remark("", "", error.what, error.way_out),))
         if "box" in entry.values:

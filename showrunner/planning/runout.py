@@ -70,7 +70,7 @@ def run_out(
     ends = _ends(doubts, outcomes)
     horizon_end = doubts.slots[-1].day if doubts.slots else today
     found = _quantiles(ends)
-    pieces = [p for p in book.pieces if p.collection == chosen.collection and p.want is None]
+    pieces = [p for p in book.pieces if p.collection == chosen.collection and p.is_here]
     least = sum(p.shown.known is Known.NO for p in pieces)
     left = (least, least + sum(p.shown.known is Known.UNSURE for p in pieces))
     studies_left = _studies_left(outcomes)
@@ -288,7 +288,7 @@ def _never_planned(doubts: Doubts) -> int:
     return sum(
         piece.shown.known is Known.NO and piece.id not in planned
         for piece in doubts.book.pieces
-        if piece.collection == doubts.series.collection and piece.want is None
+        if piece.collection == doubts.series.collection and piece.is_here
     )
 
 

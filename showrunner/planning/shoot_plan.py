@@ -233,9 +233,7 @@ def _top_first(pieces: Sequence[Piece]) -> list[Piece]:
 
 def _weight(piece: Piece) -> int:
     """What one touch of the piece counts."""
-    limits = piece.handling
-    fragile = limits.flat_only or limits.no_hanging or limits.no_turning or limits.board or limits.people > 1
-    return FRAGILE_WEIGHT if fragile else 1
+    return FRAGILE_WEIGHT if piece.handling.is_fragile else 1
 
 
 def _order(pieces: Sequence[Piece], shots: Sequence[Shot], house: HouseRules) -> RunOrder:

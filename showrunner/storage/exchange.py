@@ -42,7 +42,7 @@ MOST_RECORDS = 50_000
 MOST_FAULTS = 100
 """Most faults that are told; beyond it nothing more is looked at."""
 DEEPEST = 16
-"""Most lists and groups within each other that are looked at; a book needs 5."""
+"""Most lists and groups within each other that are looked at; a book needs 6."""
 
 _KEYS = ("format", "version", "key", "house", "clock", *TABLES)
 

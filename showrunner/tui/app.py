@@ -1,4 +1,4 @@
-"""The application: four screens over one session, and what every screen can do."""
+"""The application: five screens over one session, and what every screen can do."""
 
 from __future__ import annotations
 
@@ -59,6 +59,12 @@ def _runout() -> Screen[Any]:
     return RunOutScreen()
 
 
+def _wants() -> Screen[Any]:
+    from showrunner.tui.wants import WantsScreen
+
+    return WantsScreen()
+
+
 class ShowrunnerApp(App[int]):
     """The screens of one open book.
 
@@ -75,6 +81,7 @@ class ShowrunnerApp(App[int]):
         "register": _register,
         "set_up": _set_up,
         "runout": _runout,
+        "wants": _wants,
     }
     DEFAULT_MODE = "ledger"  # the default screen, not one of MODES, for which all styles would be read a second time
 
@@ -217,6 +224,10 @@ class ShowrunnerApp(App[int]):
     async def action_go_runout(self) -> None:
         """To the run-out."""
         await self.switch_mode("runout")
+
+    async def action_go_wants(self) -> None:
+        """To what is shopped for."""
+        await self.switch_mode("wants")
 
     def action_undo(self) -> None:
         """Take the last action back."""

@@ -125,7 +125,7 @@ class Run:
                 if passed > len(self.curve) * self.seconds / 20:
                     gc.collect()
                     self.curve.append(megabytes())
-                keys = [*rng.choice((["escape", "escape", rng.choice("1234")], [])), *some_keys(rng, app)]
+                keys = [*rng.choice((["escape", "escape", rng.choice("12345")], [])), *some_keys(rng, app)]
                 pressed.append(" ".join(keys))
                 await burst(pilot, *keys)
                 if rng.random() < 0.1:

@@ -69,6 +69,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("gate", ("3", "f", "enter", "space", "space", "enter", "space", "space", "space", "space")),
         ("stocktake", ("1", "d", "y")),
         ("what_ifs", ("4", "f", *["down"] * 6, "enter", "f", *["down"] * 4, "enter")),
+        ("wants", ("5", *["down"] * 8)),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
@@ -119,3 +120,11 @@ def test_picture_without_colour(snap_compare: Any, demo: ShowrunnerApp, monkeypa
     monkeypatch.setenv("NO_COLOR", "1")
     plain = ShowrunnerApp(demo.session, demo=True)
     assert snap_compare(plain, terminal_size=SMALL, run_before=after("down", "down"))
+
+
+def test_picture_of_wants_without_colour(
+    snap_compare: Any, demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    plain = ShowrunnerApp(demo.session, demo=True)
+    assert snap_compare(plain, terminal_size=SMALL, run_before=after("5", *["down"] * 8))
