@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from rich.text import Text
 from textual import work
 from textual.app import ComposeResult
-from textual.containers import Container, Horizontal, VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
@@ -37,6 +37,7 @@ from showrunner.report import (
 from showrunner.storage.atomic import write_whole
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
+from showrunner.tui.chart import PiecesLeft
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.ledger import OFFER_SECONDS
 from showrunner.tui.preview import PLAN_SECONDS
@@ -61,10 +62,11 @@ class RunOutScreen(BookScreen):
     """Ranges on the left, the chart on the right, what-ifs and doubts below."""
 
     DEFAULT_CSS = """
-    #figures { height: auto; padding: 0 1; }
+    #headline { height: auto; padding: 0 1; text-style: bold; }
+    #figures { height: auto; }
     #runout { height: 1fr; }
-    #left { width: 44; padding: 0 1; }
-    #chart { width: 1fr; min-height: 7; border-left: solid $rule; }
+    #left { width: 41; padding: 0 1; }
+    #chart { width: 1fr; height: 1fr; border-left: solid $rule; padding: 0 0 0 1; }
     #beside { height: auto; max-height: 12; padding: 0 1; display: none; }
     #doubts { height: auto; max-height: 7; }
     """
@@ -95,11 +97,12 @@ class RunOutScreen(BookScreen):
         self.trouble = ""
 
     def body(self) -> ComposeResult:
-        """Figures, chart, what-ifs, doubts."""
+        """The end in a sentence, figures, chart, what-ifs, doubts."""
+        yield Static(id="headline")
         with Horizontal(id="runout"):
             with VerticalScroll(id="left"):
                 yield Static(id="figures")
-            yield Container(id="chart")
+            yield PiecesLeft(id="chart")
         with VerticalScroll(id="beside"):
             yield Static(id="what-ifs")
         yield DataTable(id="doubts", cursor_type="row", cell_padding=0)
@@ -111,7 +114,6 @@ class RunOutScreen(BookScreen):
             table.add_column(label, width=width)
         super().on_mount()
         table.focus()
-        self.app.theme_changed_signal.subscribe(self, lambda _: self._draw_chart())
 
     # Drawing
 
@@ -152,19 +154,21 @@ class RunOutScreen(BookScreen):
 
     def _draw_figures(self) -> None:
         figures = self.query_one("#figures", Static)
+        self.query_one("#chart", PiecesLeft).show(self.found)
         if self.found is None:
             figures.update(plain(self.busy or f"! {self.trouble}"))
+            self.put("#headline", "", may_wrap=True)
             return
         figures.update(Content("\n").join(self._figures(self.found)))
+        name = self.session.book.series_of(self.found.series).name
+        end = end_words(self.found)
+        self.put("#headline", f"{clip(name, 42)}: {end[0].lower()}{end[1:]}", may_wrap=True)
 
     def _figures(self, found: RunOut) -> list[Content]:
-        """What is most worth knowing first: the end, what is left, trouble, and what to do next."""
+        """What is most worth knowing below the end: what is left, trouble, and what to do next."""
         pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
-        series = self.session.book.series_of(found.series)
         lines = [
-            Content.styled(clip(series.name, 42), "bold"),
             *([Content(self.busy)] if self.busy else []),
-            Content.styled(end_words(found), "bold"),
             Content(f"{pieces} pieces left, in {studies} studies"),
             self._warning(found),
         ]
@@ -186,7 +190,6 @@ class RunOutScreen(BookScreen):
         """The what-ifs beside the present plan: pieces, studies, 50% and 90% end."""
         panel = self.query_one("#beside")
         panel.display = bool(self.beside)
-        self.call_after_refresh(self._draw_chart)  # it has another height now
         if not self.beside or self.found is None:
             return
         seen, width = self.beside[-1].outlook, self.size.width - 2
@@ -200,7 +203,7 @@ class RunOutScreen(BookScreen):
         self.call_after_refresh(panel.scroll_end, animate=False)  # of many, all together and what is next
 
     def on_resize(self) -> None:
-        """Give the what-ifs the width there is, and the chart its height."""
+        """Give the what-ifs the width there is."""
         if self.found:
             self._draw_beside()
 
@@ -227,32 +230,6 @@ class RunOutScreen(BookScreen):
             )
         table.move_cursor(row=row)
         table.display = bool(table.row_count)
-
-    def _draw_chart(self) -> None:
-        if self.found is None:
-            return
-        from textual_plotext import PlotextPlot
-
-        from showrunner.tui.chart import draw
-
-        charts = self.query(PlotextPlot)
-        if charts:
-            chart = charts.first()
-        else:
-            chart = PlotextPlot(id="plot")
-            self.query_one("#chart").mount(chart)
-        colors = None
-        if not self.workroom.colorless:
-            shades = self.app.theme_variables
-            colors = {
-                "ground": _rgb(shades["surface"]),
-                "text": _rgb(shades["foreground"]),
-                "line": _rgb(shades["primary"]),
-                "edge": _rgb(shades["secondary"]),
-            }
-        height = self.query_one("#chart").size.height
-        draw(chart.plt, self.found, self.session.today, height=height, colors=colors)
-        chart.refresh()
 
     # Doubts
 
@@ -411,9 +388,3 @@ class RunOutScreen(BookScreen):
         options = [("read", sentence), ("file", "keep it in a file beside the book")]
         title = "For viewers (sent to the clipboard, if the terminal passes it on)"
         self.app.push_screen(ChooseDialog(title, options), chosen)
-
-
-def _rgb(color: str) -> tuple[int, int, int]:
-    from textual.color import Color
-
-    return Color.parse(color).rgb

@@ -47,7 +47,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
             cursor._pause_blink(visible=True)  # else it stands as the moment had it
         for _ in range(40):  # until the screen's own thinking is drawn
             screen = pilot.app.screen
-            if not isinstance(screen, RunOutScreen) or screen.query("PlotextPlot"):
+            if not isinstance(screen, RunOutScreen) or screen.found:
                 break
             await pilot.pause(0.1)
         await pilot.pause()

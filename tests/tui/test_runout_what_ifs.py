@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import threading
 from dataclasses import replace
-from itertools import pairwise
 from typing import Any
-from unittest.mock import MagicMock
 
 import pytest
 from keys import Keys, settle, text_of
@@ -17,13 +15,16 @@ from showrunner.domain import edits
 from showrunner.domain.piece import Known
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
-from showrunner.tui.chart import AROUND, draw
 from showrunner.tui.dialogs import FormDialog, NoticeDialog
 from showrunner.tui.runout import RunOutScreen
 
 
 def figures(pilot: Keys) -> str:
     return text_of(pilot, "#figures")
+
+
+def headline(pilot: Keys) -> str:
+    return text_of(pilot, "#headline")
 
 
 def beside(pilot: Keys) -> str:
@@ -82,7 +83,7 @@ async def test_two_stand_beside_the_plan_and_are_adopted_as_one_step(demo: Showr
         book = demo.session.book
         assert (book.series[0].target_weeks, book.episode("bathing-costume").windows) == (4, ())
         assert beside(pilot) == ""
-        assert figures(pilot).splitlines()[1].startswith("The end comes by 6 September 2026 at even odds;")
+        assert headline(pilot).startswith("The Camphorwood Hour: the end comes by 6 September 2026 at even odds;")
         assert "▸ More even dates would move 4 studies" in figures(pilot)
         await pilot.press("u")
         await settle(pilot)
@@ -211,7 +212,7 @@ async def test_what_ifs_of_one_series_do_not_stand_beside_another(
         assert "no window" in beside(pilot)
         gate.set()
         await settle(pilot)
-        assert figures(pilot).startswith("The Second Drawer")
+        assert headline(pilot).startswith("The Second Drawer")
         assert beside(pilot) == ""
 
 
@@ -272,7 +273,7 @@ async def test_the_end_and_its_warnings_come_before_what_it_rests_on(demo: Showr
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
         told = figures(pilot).splitlines()
-        assert told[1].startswith("The end comes by 18 October 2026 at even odds;")
+        assert headline(pilot).startswith("The Camphorwood Hour: the end comes by 18 October 2026 at even odds;")
         begins = [next(at for at, line in enumerate(told) if line.startswith(word)) for word in ("Dates", "Slips")]
         assert begins[0] > next(at for at, line in enumerate(told) if "run-out warning" in line)
         assert told[begins[0]] == "Dates: those of the book; if the doubts turn out otherwise, the best dates for that."
@@ -285,18 +286,6 @@ async def test_the_end_and_its_warnings_come_before_what_it_rests_on(demo: Showr
         await pilot.pause()
         assert isinstance(pilot.app.screen, NoticeDialog)
         assert "a bad spell of some six weeks" in pilot.app.screen.text
-
-
-def test_the_numbers_of_a_low_chart_have_a_line_each(demo: ShowrunnerApp) -> None:
-    """Of two on one line the chart would show either, now one and now the other."""
-    found, today = demo.session.runout(), demo.session.today
-    for height in range(AROUND + 1, 40):
-        plot = MagicMock()
-        draw(plot, found, today, height=height, colors=None)
-        (numbers,), (_, top) = plot.yticks.call_args.args, plot.ylim.call_args.args
-        lines = [number / top * (height - AROUND) for number in numbers]
-        assert all(there - here >= 1 for here, there in pairwise(lines))
-    assert len(numbers) > 4
 
 
 async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp) -> None:
