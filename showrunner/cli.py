@@ -270,7 +270,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     "what_ifs",
     multiple=True,
     metavar="KIND=VALUE",
-    help="spacing=4,5,8  slip-rate=0.1  unpair=STUDY  drop-window=STUDY  add-piece=2; several are tried together.",
+    help="Several are tried together; each is one of those listed below.",
 )
 @click.option("--write", is_flag=True, help="Adopt the what-ifs: write them into the book, all in one step.")
 @json_option
@@ -285,9 +285,25 @@ def runout(
     as_json: bool,
     strict: bool,
 ) -> None:
-    """Print how many pieces and studies are left, and until when, as ranges.
+    r"""Print how many pieces and studies are left, and until when, as ranges.
 
-    What-ifs are tried together on a copy, beside the present plan; they change nothing without --write.
+    What-ifs are tried together on a copy, beside the present plan; they change nothing without --write:
+
+    \b
+    spacing=4,5,8        least, wished and most weeks between studies
+    last-until=2027-03   the spacing that makes the series last (or 2027-03-14)
+    pair=STUDY+STUDY     one study of two, or of pieces in no study yet
+    unpair=STUDY         a study of two split in two
+    drop-window=STUDY    a study without its windows
+    revisit=PIECE        a piece that was shown, shown once more
+    loan=NAME            a piece on loan to show too
+    hours=-2             working hours more, or fewer, a week
+    off=2026-06          no work in a month (or 2026-06-07..2026-06-21)
+    shown=PIECE          a doubt settled; unshown=PIECE the other way
+    slip-rate=0.1        another share of missed slots
+    add-piece=2          more pieces to show
+
+    An answer to a doubt, a slip rate and more pieces can only be looked at.
     """
     if write and not what_ifs:
         raise BadInput("--write adopts what-ifs, and there is none", "runout", "add one with --what-if")

@@ -18,6 +18,7 @@ from showrunner.planning.changes import (
     WidenWindow,
 )
 from showrunner.report import rate_words
+from showrunner.supposing import Kind, WhatIf
 
 if TYPE_CHECKING:
     from showrunner.intake.findings import Intake, Remark, Row
@@ -256,6 +257,7 @@ def runout(found: RunOut) -> Json:
             for bank in found.bank
         ],
         "statement": found.statement,
+        "statement_stale": found.stale.isoformat(),
     }
 
 
@@ -264,13 +266,26 @@ def what_ifs(found: Outlook, *, written: bool) -> Json:
     supposed = found.supposed
     return {
         "what_ifs": [
-            {"what_if": what_if.words, **runout(alone)}
-            for what_if, alone in zip(supposed.what_ifs, found.each, strict=True)
+            {"what_if": alone.what_if.words, "spacing": _spacing(alone.what_if), **runout(alone.forecast)}
+            for alone in found.each
         ],
-        "together": {"what_if": supposed.words, **runout(found.together), "plan": plan(found.plan)},
+        "together": {
+            "what_if": supposed.words,
+            "spacing": next((gaps for what_if in supposed.what_ifs if (gaps := _spacing(what_if))), None),
+            **runout(found.together),
+            "plan": plan(found.plan),
+        },
         "planned_anew": runout(found.anew) if found.anew else None,
         "written": written,
     }
+
+
+def _spacing(what_if: WhatIf) -> Json | None:
+    """The gaps it would give its series, also where they were solved for."""
+    if what_if.kind not in (Kind.SPACING, Kind.LAST_UNTIL):
+        return None
+    least, wished, most = map(int, what_if.numbers)
+    return {"min_weeks": least, "target_weeks": wished, "max_weeks": most}
 
 
 def _quantiles(days: tuple[date | None, date | None, date | None]) -> Json:

@@ -73,7 +73,7 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
     if runout:
-        parts += ["", heading("What viewers may be told"), wrap(runout.statement)]
+        parts += ["", heading("What viewers may be told"), wrap(runout.statement), wrap(stale_words(runout))]
     return "\n".join(parts)
 
 
@@ -369,7 +369,13 @@ def runout(found: RunOut, beside: str = "") -> str:
         lines.append(f"{clip(bank.name, 30)}: {words.count(bank.weeks, 'week')} covered{gap}")
     if found.warnings:
         lines += ["", heading("Warnings"), bullets([item.text for item in found.warnings])]
-    return "\n".join([*lines, "", heading("What viewers may be told"), wrap(found.statement)])
+    told = [heading("What viewers may be told"), wrap(found.statement), wrap(stale_words(found))]
+    return "\n".join([*lines, "", *told])
+
+
+def stale_words(found: RunOut) -> str:
+    """From when the sentence for viewers may no longer be true."""
+    return f"Goes stale on {words.day(found.stale)}; say it anew from then on."
 
 
 def either_answer(doubt: Doubt) -> str:
@@ -391,7 +397,7 @@ def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
         what = "it" if len(supposed) == 1 else "them together, in one step"
         lines.append(f"Nothing is changed; --write adopts {what}.")
     else:
-        lines.append("Nothing is changed; a slip rate and further pieces can only be looked at.")
+        lines.append("Nothing is changed; a slip rate, further pieces and an answer to a doubt can only be looked at.")
     return "\n".join(lines)
 
 
@@ -402,15 +408,22 @@ def once_adopted(outlook: Outlook) -> str:
 
 def outlook_rows(found: RunOut, outlook: Outlook) -> list[tuple[str, RunOut]]:
     """The present forecast, that with each what-if alone, with all of them, and with the best dates after that."""
-    supposed = outlook.supposed.what_ifs
     rows = [("as it is", found)]
-    rows += [(f"{at}. {what_if.words}", outlook.each[at - 1]) for at, what_if in enumerate(supposed, 1)]
-    if len(supposed) > 1:
-        numbers = words.listing([str(at) for at in range(1, len(supposed) + 1)])
-        rows.append((f"{numbers} together", outlook.together))
+    rows += [(f"{at}. {alone.what_if.words}", alone.forecast) for at, alone in enumerate(outlook.each, 1)]
+    if len(outlook.each) > 1:
+        numbers = words.listing([str(at) for at in range(1, len(outlook.each) + 1)])
+        rows.append((f"{numbers} together{_other_spacing(outlook)}", outlook.together))
     if outlook.anew:
         rows.append(("then planned anew", outlook.anew))
     return rows
+
+
+def _other_spacing(outlook: Outlook) -> str:
+    """The spacing that lasts until the day asked for, if all what-ifs together need another than that one alone."""
+    for alone, both in zip(outlook.each, outlook.supposed.what_ifs, strict=True):
+        if both.until and both.numbers != alone.what_if.numbers:
+            return f": a study every {words.count(int(both.numbers[1]), 'week')}"
+    return ""
 
 
 LABEL_WIDTH = 34, 60

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 from showrunner import clock
 from showrunner.domain import consistency, edits
 from showrunner.domain.book import YEARS, Book
+from showrunner.domain.edits.slots import Placement
 from showrunner.domain.house import Habit
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import day as day_words
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from showrunner.planning.aims import Aim
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
+    from showrunner.planning.lasting import Lasting
     from showrunner.planning.moving import Place
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
@@ -48,9 +50,13 @@ KEPT_RESULTS = 16
 
 def dated_by(book: Book, plan: Plan) -> Book:
     """The book with the dates of a plan, the studies it implies, and how it was made."""
+    return edits.place_all(book, placements(plan), habit=Habit(plan.aim.keep, plan.unsure))
+
+
+def placements(plan: Plan) -> tuple[Placement, ...]:
+    """Every study of a plan with its slot, as `edits.place_all` takes it."""
     placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
-    left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
-    return edits.place_all(book, [*placed, *left], habit=Habit(plan.aim.keep, plan.unsure))
+    return (*placed, *((u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced))
 
 
 class Session:
@@ -522,6 +528,18 @@ class Session:
                 horizon_weeks=horizon_weeks,
                 time_limit=FORECAST_SECONDS,
                 ticker=PROCESSOR,
+            ),
+        )
+
+    def lasting(self, series: str, until: date, *, slip_rate: float | None = None, book: Book | None = None) -> Lasting:
+        """The spacing that makes a series last until a day, as `planning.lasting.lasting`; `book` as in `runout`."""
+        from showrunner.planning.lasting import lasting
+
+        return self._result(
+            ("lasting", series, until, slip_rate),
+            book,
+            lambda book, today: lasting(
+                book, today, series, until, slip_rate=slip_rate, time_limit=FORECAST_SECONDS, ticker=PROCESSOR
             ),
         )
 

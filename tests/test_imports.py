@@ -16,7 +16,7 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "whatif", "demo_book", "incoming"},
+    {"contract", "report", "supposing", "whatif", "demo_book", "incoming"},
     {"sheet", "filming"},
     {"tui"},
     {"cli"},

@@ -101,6 +101,21 @@ def run_out(
     )
 
 
+def even_odds_end(
+    book: Book,
+    today: date,
+    series: Series,
+    rate: SlipRate,
+    *,
+    horizon_weeks: int,
+    time_limit: float | None = None,
+    ticker: Callable[[], float] | None = None,
+) -> date | None:
+    """The 50% end alone, as `run_out` would tell it; None if it lies beyond the days looked at."""
+    doubts = Doubts(book, today, series, habit(rate), horizon_weeks, time_limit, ticker)
+    return _quantiles(_ends(doubts, doubts.outcomes(doubts.chances())))[1]
+
+
 def _series(book: Book, asked: str | None) -> Series:
     if asked is not None:
         return book.series_of(asked)

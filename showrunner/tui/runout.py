@@ -33,16 +33,18 @@ from showrunner.report import (
     outlook_rows,
     rate_brief,
     rate_words,
+    stale_words,
 )
 from showrunner.storage.atomic import write_whole
-from showrunner.tui import entry
+from showrunner.supposing import Kind, suppose
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.chart import PiecesLeft
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog, plain
 from showrunner.tui.ledger import OFFER_SECONDS
 from showrunner.tui.preview import PLAN_SECONDS
 from showrunner.tui.registry import Action, bindings
-from showrunner.whatif import MOST_PIECES, Kind, Outlook, adopt, outlook, suppose
+from showrunner.tui.what_if_forms import asks
+from showrunner.whatif import Outlook, adopt, outlook
 
 PLAN_ANEW = "plan anew (2, then p)"
 """What is done next where dates are to be settled."""
@@ -184,7 +186,7 @@ class RunOutScreen(BookScreen):
             Content.styled(f"Slips: {rate_brief(found.slip_rate)}", "$muted"),
             plain("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank)),
         ]
-        return [*lines, Content(""), plain(found.statement)]
+        return [*lines, Content(""), plain(found.statement), Content.styled(stale_words(found), "$muted")]
 
     def _draw_beside(self) -> None:
         """The what-ifs beside the present plan: pieces, studies, 50% and 90% end."""
@@ -264,17 +266,8 @@ class RunOutScreen(BookScreen):
         if self.found is None:
             return
         book, series = self.session.book, self.session.book.series_of(self.found.series)
-        spacing = (
-            Field("least", "least gap, weeks", str(series.min_weeks), entry.whole(0, 260)),
-            Field("wished", "wished gap, weeks", str(series.target_weeks), entry.whole(0, 260)),
-            Field("most", "most, weeks", str(series.max_weeks), entry.whole(0, 260)),
-        )
-        asks = {
-            Kind.SPACING: ("another spacing", spacing),
-            Kind.SLIP_RATE: ("another slip rate", [Field("share", "share missed (0 to 1)", "0.1", entry.words)]),
-            Kind.ADD_PIECE: ("more pieces to show", [Field("count", "how many", "1", entry.whole(1, MOST_PIECES))]),
-        }
-        options = [(kind.value, label) for kind, (label, _) in asks.items()]
+        answers = asks(book, series)
+        options = [(kind.value, ask.label) for kind, ask in answers.items()]
         for study in book.open_studies:
             if study.series == series.id and len(study.pieces) == 2:
                 options.append((f"{Kind.UNPAIR}={study.id}", f"{study.title} split in two"))
@@ -287,15 +280,17 @@ class RunOutScreen(BookScreen):
             if "=" in answer:
                 self._suppose(answer)
                 return
-            label, fields = asks[Kind(answer)]
+            ask = answers[Kind(answer)]
 
-            def save(answers: Mapping[str, Any]) -> None:
-                text = f"{answer}={','.join(map(str, answers.values()))}"
+            def save(typed: Mapping[str, Any]) -> None:
+                text = ask.text(*map(str, typed.values()))
                 suppose(book, series.id, (*self.texts, text))
                 self._suppose(text)
 
             intro = "It is tried on a copy; nothing changes."
-            self.app.push_screen(FormDialog(f"What if there were {label}", fields, save, intro, save_word="Try it"))
+            self.app.push_screen(
+                FormDialog(f"What if there were {ask.label}", ask.fields, save, intro, save_word="Try it")
+            )
 
         title = "What if there were also" if self.beside else "What if there were"
         self.app.push_screen(ChooseDialog(title, options), chosen)
@@ -325,8 +320,9 @@ class RunOutScreen(BookScreen):
         if book is self.session.book:
             self._say_busy("")
         if book is not self.session.book or not same or seen.texts[:-1] != self.texts:
-            last = seen.outlook.supposed.what_ifs[-1]
-            self.tell(f"Something changed meanwhile, so this what-if was dropped: {last.words}.")
+            self.tell(
+                f"Something changed meanwhile, so this what-if was dropped: {seen.outlook.each[-1].what_if.words}."
+            )
             return
         self.beside = [*self.beside, seen]
         self._draw_beside()
