@@ -273,6 +273,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     help="Several are tried together; each is one of those listed below.",
 )
 @click.option("--write", is_flag=True, help="Adopt the what-ifs: write them into the book, all in one step.")
+@click.option("--backtest", is_flag=True, help="What would have been said at each past month, and how often it held.")
 @json_option
 @strict_option
 @click.pass_obj
@@ -282,6 +283,7 @@ def runout(
     slip_rate: float | None,
     what_ifs: tuple[str, ...],
     write: bool,
+    backtest: bool,
     as_json: bool,
     strict: bool,
 ) -> None:
@@ -307,10 +309,22 @@ def runout(
     """
     if write and not what_ifs:
         raise BadInput("--write adopts what-ifs, and there is none", "runout", "add one with --what-if")
+    if backtest and (what_ifs or slip_rate is not None):
+        what = "--backtest looks back, and nothing can be supposed of the past"
+        raise BadInput(what, "runout", "leave --what-if and --slip-rate out")
     from showrunner.whatif import adopt, outlook
 
     with choice.write() if write else choice.read() as session:
         found = session.runout(series=series, slip_rate=slip_rate)
+        if backtest:
+            looks = session.backtests(found)
+            if as_json:
+                from showrunner import contract
+
+                _print_json(contract.backtests(looks))
+            else:
+                _print(report.backtest(looks))
+            return
         beside = None
         if what_ifs:
             beside = outlook(session, found.series, what_ifs, slip_rate=slip_rate, time_limit=PLAN_SECONDS)

@@ -17,11 +17,14 @@ from showrunner.planning.changes import (
     Unpin,
     WidenWindow,
 )
-from showrunner.report import rate_words
+from showrunner.report import ASSUMED, held_words, rate_words
 from showrunner.supposing import Kind, WhatIf
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from showrunner.intake.findings import Intake, Remark, Row
+    from showrunner.planning.backtest import Backtest
     from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WayOut, WorkPlan
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
@@ -258,6 +261,39 @@ def runout(found: RunOut) -> Json:
         ],
         "statement": found.statement,
         "statement_stale": found.stale.isoformat(),
+    }
+
+
+def backtests(found: Sequence[Backtest]) -> Json:
+    """The forecast held against the record, on each basis."""
+    return {
+        "series": found[0].series,
+        "studies_ahead": found[0].ahead,
+        "text": held_words(found),
+        "assumed": list(ASSUMED),
+        "backtests": [
+            {
+                "basis": one.basis.value,
+                "held": one.held,
+                "months": len(one.looks),
+                "quantile_scores": {
+                    name: _number(score) for name, score in zip(("10", "50", "90"), one.quantile_scores, strict=True)
+                },
+                "winkler": _number(one.winkler),
+                "crps": _number(one.crps),
+                "looks": [
+                    {
+                        "month": look.day.isoformat(),
+                        "quantiles": _quantiles(look.quantiles),
+                        "came": look.came.isoformat(),
+                        "held": look.held,
+                        "crps": _number(look.crps),
+                    }
+                    for look in one.looks
+                ],
+            }
+            for one in found
+        ],
     }
 
 

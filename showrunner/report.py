@@ -13,6 +13,7 @@ from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
+    from showrunner.planning.backtest import Backtest, Look
     from showrunner.planning.choices import Choice
     from showrunner.planning.results import (
         Ahead,
@@ -376,6 +377,65 @@ def runout(found: RunOut, beside: str = "") -> str:
 def stale_words(found: RunOut) -> str:
     """From when the sentence for viewers may no longer be true."""
     return f"Goes stale on {words.day(found.stale)}; say it anew from then on."
+
+
+def held_words(found: Sequence[Backtest]) -> str:
+    """How often the range held, in a sentence; first by the dates of then, then by the spacing of then."""
+    by_dates, by_spacing = found
+    months, ahead = len(by_dates.looks), words.count(by_dates.ahead, "study")
+    if not months:
+        return f"Your record is too short to look back: it takes {ahead} published after a month to judge it."
+    return (
+        f"Looking back {ahead} ahead from {words.count(months, 'past month')}, the 10 to 90% range held in "
+        f"{by_dates.held} by the dates planned, in {by_spacing.held} by the spacing of then; "
+        f"8 in 10 of them is {round(0.8 * months)}."
+    )
+
+
+ASSUMED = (
+    "Each month is told by what was on record then: the lateness so far, and the gaps so far.",
+    "By the dates: as if the days the record says each study was planned for had been settled by then. This asks "
+    "whether lateness was foreseen.",
+    "By the spacing: as if you had gone on with the middle of your last six gaps. This asks too whether you kept to "
+    "your spacing; where you changed it, it is missed.",
+    "Assumed, for the book does not tell it: that the studies that came were those to come, that their windows and "
+    "the days without publication were known, and that there were hours enough.",
+    "Months that follow one another look at nearly the same studies, so they count for fewer than they are.",
+)
+"""What a look back rests on, each a sentence."""
+
+
+def backtest(found: Sequence[Backtest]) -> str:
+    """The forecast held against the record: a sentence, a row for each month, the scores, what is assumed."""
+    by_dates, by_spacing = found
+    lines = [wrap(held_words(found))]
+    if not by_dates.looks:
+        return lines[0]
+    lines += ["", f"{'month':<9} {'by the dates planned':<31} {'by the spacing of then':<25} came"]
+    for one, other in zip(by_dates.looks, by_spacing.looks, strict=True):
+        cells = [f"{_range(look):<23} {'held' if look.held else 'missed':<6}" for look in (one, other)]
+        lines.append(f"{one.day:%b %Y}  {cells[0]}  {cells[1]} {one.came.day} {one.came:%b %Y}".rstrip())
+    lines += ["", f"{'mean scores, days':<34} {'by the dates':>12} {'by the spacing':>15}"]
+    names = ("off the 10% day", "off the 50% day", "off the 90% day")
+    scores = [
+        *(
+            (name, one, other)
+            for name, one, other in zip(names, by_dates.quantile_scores, by_spacing.quantile_scores, strict=True)
+        ),
+        ("range, with what it was missed by", by_dates.winkler, by_spacing.winkler),
+        ("all of the forecast", by_dates.crps, by_spacing.crps),
+    ]
+    lines += [f"{name:<34} {one:>12.1f} {other:>15.1f}" for name, one, other in scores]
+    return "\n".join([*lines, "", bullets(ASSUMED)])
+
+
+def _range(look: Look) -> str:
+    low, _, high = look.quantiles
+    return f"{_short_year(low)} to {_short_year(high)}"
+
+
+def _short_year(day: date | None) -> str:
+    return f"{day.day} {day:%b %y}" if day else "later"
 
 
 def either_answer(doubt: Doubt) -> str:

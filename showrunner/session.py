@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.aims import Aim
+    from showrunner.planning.backtest import Backtest
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
     from showrunner.planning.lasting import Lasting
@@ -421,10 +422,14 @@ class Session:
         horizon_weeks: int = 78,
         unsure: Unsure | None = None,
         aim: Aim | None = None,
+        explained: bool = True,
         time_limit: float | None = None,
         book: Book | None = None,
     ) -> Plan:
-        """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
+        """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if.
+
+        Where only the dates are wanted, `explained` is False: no prices and no ways out are worked out.
+        """
         from showrunner.domain.house import Unsure
         from showrunner.planning.aims import Aim
         from showrunner.planning.plan import make_plan
@@ -432,7 +437,7 @@ class Session:
         taken, made_for = unsure or Unsure.LEFT_OUT, aim or Aim.BEST
 
         return self._result(
-            ("plan", horizon_weeks, taken, made_for, time_limit),
+            ("plan", horizon_weeks, taken, made_for, explained, time_limit),
             book,
             lambda book, today: make_plan(
                 book,
@@ -440,6 +445,8 @@ class Session:
                 horizon_weeks=horizon_weeks,
                 unsure=taken,
                 aim=made_for,
+                priced=explained,
+                advised=explained,
                 time_limit=time_limit,
                 ticker=PROCESSOR,
             ),
@@ -530,6 +537,27 @@ class Session:
                 ticker=PROCESSOR,
             ),
         )
+
+    def backtests(self, found: RunOut) -> tuple[Backtest, ...]:
+        """The forecast of a series held against the record, on each basis, as many studies ahead as the end is now.
+
+        They are kept until the record, a study, a slot or the day changes.
+
+        Args:
+            found: the present forecast.
+        """
+        from showrunner.planning.backtest import Basis, backtest
+
+        book, today, ahead = self.book, self.today, max(1, round(sum(found.studies_left) / 2))
+
+        def make() -> tuple[Backtest, ...]:
+            return tuple(
+                backtest(book, today, found.series, basis, ahead, time_limit=FORECAST_SECONDS, ticker=PROCESSOR)
+                for basis in (Basis.DATES, Basis.SPACING)
+            )
+
+        rests_on = (book.publications, book.episodes, book.series, book.rules, book.dark)
+        return self._kept(rests_on, ("backtests", found.series, ahead, today), make)
 
     def lasting(self, series: str, until: date, *, slip_rate: float | None = None, book: Book | None = None) -> Lasting:
         """The spacing that makes a series last until a day, as `planning.lasting.lasting`; `book` as in `runout`."""

@@ -79,7 +79,9 @@ def outlook(
     def anew(supposed: Supposed, standing: Plan) -> RunOut | None:
         if not (standing.offer or standing.breaks_rules):
             return None
-        best = session.plan(unsure=standing.unsure, horizon_weeks=weeks, time_limit=time_limit, book=supposed.book)
+        best = session.plan(
+            unsure=standing.unsure, horizon_weeks=weeks, explained=False, time_limit=time_limit, book=supposed.book
+        )
         return None if best.clashes else forecast(replace(supposed, book=dated_by(supposed.book, best)))
 
     def solved(supposed: Supposed) -> Supposed:
@@ -127,6 +129,7 @@ def _solved(
     rest = [what_if for what_if in supposed.what_ifs if what_if is not open_]
     spaced = found_spacing(open_, supposed.book, found)
     bare = undated(carried_out(session.book, [*rest, spaced]).book, open_.series)
-    plan = session.plan(unsure=bare.house.habit.unsure, horizon_weeks=weeks, time_limit=time_limit, book=bare)
+    habit = bare.house.habit
+    plan = session.plan(unsure=habit.unsure, horizon_weeks=weeks, explained=False, time_limit=time_limit, book=bare)
     dated = replace(spaced, dates=placements(plan))
     return carried_out(session.book, [dated if what_if is open_ else what_if for what_if in supposed.what_ifs])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import timedelta
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
 from textual import work
@@ -21,10 +21,12 @@ from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
 from showrunner.report import (
+    backtest,
     clean,
     clip,
     dates_words,
     end_words,
+    held_words,
     in_one,
     left_to_settle,
     once_adopted,
@@ -45,6 +47,9 @@ from showrunner.tui.preview import PLAN_SECONDS
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.what_if_forms import asks
 from showrunner.whatif import Outlook, adopt, outlook
+
+if TYPE_CHECKING:
+    from showrunner.planning.backtest import Backtest
 
 PLAN_ANEW = "plan anew (2, then p)"
 """What is done next where dates are to be settled."""
@@ -84,7 +89,12 @@ class RunOutScreen(BookScreen):
         Action("drop", "x", "drop", "Drop the last what-if; nothing was changed."),
         Action("drop_all", "X", "drop all", "Drop all the what-ifs; nothing was changed."),
         Action("say", "c", "sentence", "The sentence for viewers, to copy or keep in a file.", footer=True),
-        Action("basis", "i", "rests on", "What the forecast rests on: the dates, and how often a slot is missed."),
+        Action(
+            "basis",
+            "i",
+            "rests on",
+            "What the forecast rests on: the dates, how often a slot is missed, and how it held so far.",
+        ),
         Action("series", "s", "series", "The next series."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -95,6 +105,7 @@ class RunOutScreen(BookScreen):
         self.series: str | None = None
         self.beside: list[Beside] = []
         self.next_step = ""
+        self.looks: tuple[Backtest, ...] = ()
         self.busy = ""
         self.trouble = ""
 
@@ -136,6 +147,8 @@ class RunOutScreen(BookScreen):
             self.app.call_from_thread(self._thought, book, found, "")
             standing = self.session.standing(time_limit=OFFER_SECONDS, book=book)
             self.app.call_from_thread(self._settled, book, in_one(left_to_settle(book, standing)))
+            looks = self.session.backtests(found)
+            self.app.call_from_thread(self._looked_back, book, looks)
         except ShowrunnerError as error:
             trouble = error.sentence()
             self.app.call_from_thread(self._thought, book, found, trouble)
@@ -152,6 +165,11 @@ class RunOutScreen(BookScreen):
     def _settled(self, book: Book, next_step: str) -> None:
         if book is self.session.book:
             self.next_step = next_step
+            self._draw_figures()
+
+    def _looked_back(self, book: Book, looks: tuple[Backtest, ...]) -> None:
+        if book is self.session.book:
+            self.looks = looks
             self._draw_figures()
 
     def _draw_figures(self) -> None:
@@ -186,7 +204,8 @@ class RunOutScreen(BookScreen):
             Content.styled(f"Slips: {rate_brief(found.slip_rate)}", "$muted"),
             plain("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank)),
         ]
-        return [*lines, Content(""), plain(found.statement), Content.styled(stale_words(found), "$muted")]
+        lines += [Content(""), plain(found.statement), Content.styled(stale_words(found), "$muted")]
+        return [*lines, *([Content(""), plain(held_words(self.looks))] if self.looks else [])]
 
     def _draw_beside(self) -> None:
         """The what-ifs beside the present plan: pieces, studies, 50% and 90% end."""
@@ -351,6 +370,8 @@ class RunOutScreen(BookScreen):
         """Say what the forecast rests on."""
         if self.found is not None:
             told = f"{dates_words(self.found.dates)}\n\nSlips: {rate_words(self.found.slip_rate)}"
+            if self.looks:
+                told += f"\n\n{backtest(self.looks)}"
             self.app.push_screen(NoticeDialog("What the forecast rests on", told))
 
     def action_series(self) -> None:
