@@ -176,15 +176,11 @@ def found_spacing(what_if: WhatIf, book: Book, found: Lasting) -> WhatIf:
     """
     changed = chosen_as(book.series_of(what_if.series), found.weeks)
     numbers = (changed.min_weeks, changed.target_weeks, changed.max_weeks)
-    told = f"{what_if.words}, with a study every {_weeks(found.weeks)}"
+    told = f"{what_if.words}, with a study every {words.count(found.weeks, 'week')}"
     if len({gap for _, gap in found.by_pieces}) > 1:
-        few, many = (f"{_weeks(gap)} with {words.count(left, 'piece')}" for left, gap in found.by_pieces)
-        told = f"{told} ({many} left, {few})"
+        (fewest, long), (most, short) = found.by_pieces
+        told = f"{told} ({short} with {words.count(most, 'piece')} left, {long} with {fewest})"
     return replace(what_if, numbers=numbers, words=told)
-
-
-def _weeks(gap: int) -> str:
-    return words.count(gap, "week")
 
 
 def _claims(what_if: WhatIf) -> set[tuple[str, str]]:

@@ -40,7 +40,7 @@ from showrunner.report import (
 from showrunner.storage.atomic import write_whole
 from showrunner.supposing import Kind, suppose
 from showrunner.tui.base import BookScreen, row_under_cursor
-from showrunner.tui.chart import PiecesLeft
+from showrunner.tui.chart import FEWEST_ROWS, PiecesLeft
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog, plain
 from showrunner.tui.ledger import OFFER_SECONDS
 from showrunner.tui.preview import PLAN_SECONDS
@@ -50,6 +50,12 @@ from showrunner.whatif import Outlook, adopt, outlook
 
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest
+
+DOUBT_LINES = 7
+"""Lines that the doubts take at most."""
+
+ABOVE_AND_BELOW = 4
+"""Lines of the line on top, the end in a sentence and the keys."""
 
 PLAN_ANEW = "plan anew (2, then p)"
 """What is done next where dates are to be settled."""
@@ -74,7 +80,9 @@ class RunOutScreen(BookScreen):
     #runout { height: 1fr; }
     #left { width: 41; padding: 0 1; }
     #chart { width: 1fr; height: 1fr; border-left: solid $rule; padding: 0 0 0 1; }
-    #beside { height: auto; max-height: 12; padding: 0 1; display: none; }
+    #beside { height: auto; max-height: 24; padding: 0 1; display: none; }
+    RunOutScreen.crowded #runout { display: none; }
+    RunOutScreen.crowded #beside { height: 1fr; max-height: 100%; }
     #doubts { height: auto; max-height: 7; }
     """
 
@@ -208,19 +216,28 @@ class RunOutScreen(BookScreen):
         return [*lines, *([Content(""), plain(held_words(self.looks))] if self.looks else [])]
 
     def _draw_beside(self) -> None:
-        """The what-ifs beside the present plan: pieces, studies, 50% and 90% end."""
+        """The what-ifs beside the present plan: pieces, studies, 50% and 90% end.
+
+        Where there is no room for them and a chart, figures and chart give way until they are dropped.
+        """
         panel = self.query_one("#beside")
         panel.display = bool(self.beside)
+        self.set_class(False, "crowded")
         if not self.beside or self.found is None:
             return
         seen, width = self.beside[-1].outlook, self.size.width - 2
         rows = outlook_rows(self.found, seen)
-        lines = [Content.styled(outlook_head(width, "what if: a adopts, x drops the last"), "$muted underline")]
+        head = self.busy or "what if: a adopts, x drops the last"
+        lines = [Content.styled(outlook_head(width, head), "$muted underline")]
         for label, other in rows:
             lines.append(Content.styled(outlook_row(label, other, width), "bold" if other is seen.together else ""))
         if then := once_adopted(seen):
             lines.append(Content.styled(f"▸ Once adopted: {then}; {PLAN_ANEW}.", "bold $accent"))
-        self.query_one("#what-ifs", Static).update(Content("\n").join(lines))
+        text = Content("\n").join(lines)
+        self.query_one("#what-ifs", Static).update(text)
+        doubts = self.query_one("#doubts", DataTable)
+        room = self.size.height - ABOVE_AND_BELOW - min(DOUBT_LINES, doubts.row_count + 1) * doubts.display
+        self.set_class(text.get_height({}, width) + FEWEST_ROWS > room, "crowded")
         self.call_after_refresh(panel.scroll_end, animate=False)  # of many, all together and what is next
 
     def on_resize(self) -> None:
@@ -332,6 +349,7 @@ class RunOutScreen(BookScreen):
     def _say_busy(self, text: str) -> None:
         self.busy = text
         self._draw_figures()
+        self._draw_beside()
 
     def _supposed(self, book: Book, seen: Beside) -> None:
         """Show what-ifs, unless the book, the series or the others changed while they were worked out."""
