@@ -406,32 +406,33 @@ ASSUMED = (
 
 
 def backtest(found: Sequence[Backtest]) -> str:
-    """The forecast held against the record: a sentence, a row for each month, the scores, what is assumed."""
+    """The forecast held against the record: a sentence, the table, what is assumed."""
+    if not found[0].looks:
+        return wrap(held_words(found))
+    return "\n".join([wrap(held_words(found)), "", looks_table(found), "", bullets(ASSUMED)])
+
+
+def looks_table(found: Sequence[Backtest]) -> str:
+    """A row for each month, then the mean scores; at most 70 columns."""
     by_dates, by_spacing = found
-    lines = [wrap(held_words(found))]
-    if not by_dates.looks:
-        return lines[0]
-    lines += ["", f"{'month':<9} {'by the dates planned':<31} {'by the spacing of then':<25} came"]
+    lines = [f"{'month':<7} {'by the dates planned':<24}  {'by the spacing of then':<24}  came"]
     for one, other in zip(by_dates.looks, by_spacing.looks, strict=True):
-        cells = [f"{_range(look):<23} {'held' if look.held else 'missed':<6}" for look in (one, other)]
-        lines.append(f"{one.day:%b %Y}  {cells[0]}  {cells[1]} {one.came.day} {one.came:%b %Y}".rstrip())
-    lines += ["", f"{'mean scores, days':<34} {'by the dates':>12} {'by the spacing':>15}"]
+        cells = [f"{_range(look):<19} {'held' if look.held else 'not':<4}" for look in (one, other)]
+        lines.append(f"{one.day:%b %y}  {cells[0]}  {cells[1]}  {_short_year(one.came)}")
+    lines += ["", f"{'mean scores, in days (0 is best)':<34} {'by the dates':>14} {'by the spacing':>15}"]
     names = ("off the 10% day", "off the 50% day", "off the 90% day")
+    off = zip(names, by_dates.quantile_scores, by_spacing.quantile_scores, strict=True)
     scores = [
-        *(
-            (name, one, other)
-            for name, one, other in zip(names, by_dates.quantile_scores, by_spacing.quantile_scores, strict=True)
-        ),
-        ("range, with what it was missed by", by_dates.winkler, by_spacing.winkler),
+        *off,
+        ("range, and what it was missed by", by_dates.winkler, by_spacing.winkler),
         ("all of the forecast", by_dates.crps, by_spacing.crps),
     ]
-    lines += [f"{name:<34} {one:>12.1f} {other:>15.1f}" for name, one, other in scores]
-    return "\n".join([*lines, "", bullets(ASSUMED)])
+    return "\n".join([*lines, *(f"{name:<34} {one:>14.1f} {other:>15.1f}" for name, one, other in scores)])
 
 
 def _range(look: Look) -> str:
     low, _, high = look.quantiles
-    return f"{_short_year(low)} to {_short_year(high)}"
+    return f"{_short(low) if low else 'later'} to {_short_year(high)}"
 
 
 def _short_year(day: date | None) -> str:
@@ -457,7 +458,7 @@ def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
         what = "it" if len(supposed) == 1 else "them together, in one step"
         lines.append(f"Nothing is changed; --write adopts {what}.")
     else:
-        lines.append("Nothing is changed; a slip rate, further pieces and an answer to a doubt can only be looked at.")
+        lines.append("Nothing is changed; slip rates, more pieces and doubts can only be looked at.")
     return "\n".join(lines)
 
 

@@ -61,23 +61,6 @@ class Kind(StrEnum):
         return self not in (Kind.SLIP_RATE, Kind.ADD_PIECE, Kind.SHOWN, Kind.UNSHOWN)
 
 
-EXAMPLES = {
-    Kind.SPACING: "4,5,8",
-    Kind.LAST_UNTIL: "2027-03",
-    Kind.PAIR: "STUDY+STUDY",
-    Kind.UNPAIR: "STUDY",
-    Kind.DROP_WINDOW: "STUDY",
-    Kind.HOURS: "-2",
-    Kind.OFF: "2026-06",
-    Kind.LOAN: "NAME",
-    Kind.REVISIT: "PIECE",
-    Kind.SHOWN: "PIECE",
-    Kind.UNSHOWN: "PIECE",
-    Kind.SLIP_RATE: "0.1",
-    Kind.ADD_PIECE: "2",
-}
-"""An example of the value of each."""
-
 MOST_PIECES = 50
 """Pieces that can be added at once: a forecast of so many takes seconds, and of many more minutes."""
 
@@ -140,7 +123,7 @@ def suppose(book: Book, series: str, texts: Sequence[str]) -> Supposed:
     Args:
         book: the present book; it is not changed.
         series: id of the series a new spacing or piece is for.
-        texts: each `kind=value` as in `EXAMPLES`; about each thing at most one.
+        texts: each `kind=value`, such as `spacing=4,5,8`; about each thing at most one.
 
     Returns:
         The copy; the spacing that lasts until a day is still to be found, so nothing of it is in the copy.
@@ -215,9 +198,9 @@ def _read(book: Book, series: str, text: str) -> WhatIf:
     """What a text supposes of a book."""
     name, _, value = text.partition("=")
     value = value.strip()
-    if name not in EXAMPLES or not value:
-        known = " or ".join(f"{kind}={example}" for kind, example in EXAMPLES.items())
-        raise BadInput(f"'{words.short(text)}' is no what-if", "what-if", f"write one like {known}")
+    if name not in ORDER or not value:
+        way_out = "write one like spacing=4,5,8; showrunner runout --help lists them all"
+        raise BadInput(f"'{words.short(text)}' is no what-if", "what-if", way_out)
     match kind := Kind(name):
         case Kind.SPACING:
             least, wished, most = numbers = _whole_numbers(value, 3)

@@ -109,7 +109,7 @@ def test_what_ifs_stand_beside_the_plan_and_change_nothing(said: Any, book: Path
     code, out, _ = said("--book", book, "runout", *arguments)
     assert "as it is" in out
     assert "1, 2, 3, 4 and 5 together" in out
-    assert "Nothing is changed; a slip rate, further pieces and an answer to a doubt can only be looked at." in out
+    assert "Nothing is changed; slip rates, more pieces and doubts can only be looked at." in out
 
 
 def test_what_ifs_together_are_written_as_one_step(said: Any, book: Path) -> None:
@@ -298,8 +298,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (
             ["runout", "--what-if", "magic=1"],
             2,
-            "what-if: 'magic=1' is no what-if; write one like spacing=4,5,8 or slip-rate=0.1 or unpair=STUDY "
-            "or drop-window=STUDY or add-piece=2.",
+            "what-if: 'magic=1' is no what-if; write one like spacing=4,5,8; showrunner runout --help lists them all.",
         ),
         (
             ["runout", "--what-if", "add-piece=many"],

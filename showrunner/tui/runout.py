@@ -21,7 +21,7 @@ from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
 from showrunner.report import (
-    backtest,
+    ASSUMED,
     clean,
     clip,
     dates_words,
@@ -29,6 +29,7 @@ from showrunner.report import (
     held_words,
     in_one,
     left_to_settle,
+    looks_table,
     once_adopted,
     outlook_head,
     outlook_row,
@@ -101,8 +102,9 @@ class RunOutScreen(BookScreen):
             "basis",
             "i",
             "rests on",
-            "What the forecast rests on: the dates, how often a slot is missed, and how it held so far.",
+            "What the forecast rests on: the dates, and how often a slot is missed.",
         ),
+        Action("look_back", "b", "look back", "What would have been said at each past month, and how often it held."),
         Action("series", "s", "series", "The next series."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -212,6 +214,7 @@ class RunOutScreen(BookScreen):
             Content.styled(f"Slips: {rate_brief(found.slip_rate)}", "$muted"),
             plain("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank)),
         ]
+        # What may be said of the time after the end, such as what opens then, belongs in front of the statement.
         lines += [Content(""), plain(found.statement), Content.styled(stale_words(found), "$muted")]
         return [*lines, *([Content(""), plain(held_words(self.looks))] if self.looks else [])]
 
@@ -388,9 +391,17 @@ class RunOutScreen(BookScreen):
         """Say what the forecast rests on."""
         if self.found is not None:
             told = f"{dates_words(self.found.dates)}\n\nSlips: {rate_words(self.found.slip_rate)}"
-            if self.looks:
-                told += f"\n\n{backtest(self.looks)}"
             self.app.push_screen(NoticeDialog("What the forecast rests on", told))
+
+    def action_look_back(self) -> None:
+        """Hold the forecast against the record, month by month."""
+        if self.looks:
+            parts = [held_words(self.looks)]
+            if self.looks[0].looks:
+                parts += [looks_table(self.looks), *ASSUMED]
+            self.app.push_screen(NoticeDialog("Looking back", "\n\n".join(parts)))
+        else:
+            self.tell("Still looking back; try again in a moment.")
 
     def action_series(self) -> None:
         """The next series."""
@@ -405,21 +416,22 @@ class RunOutScreen(BookScreen):
         """Show the sentence for viewers; send it to the clipboard, and offer a file."""
         if self.found is None:
             return
-        sentence = self.found.statement
+        sentence, stale = self.found.statement, stale_words(self.found)
         self.app.copy_to_clipboard(sentence)
+        path = Path(self.session.path).with_name("for-viewers.txt")
 
         def chosen(answer: str | None) -> None:
             if answer == "read":
-                self.app.push_screen(NoticeDialog("For viewers", sentence))
+                self.app.push_screen(NoticeDialog("For viewers", f"{sentence}\n\n{stale}"))
             elif answer == "file":
-                path = Path(self.session.path).with_name("for-viewers.txt")
                 try:
-                    write_whole(path, f"{sentence}\n".encode(), self.session.path)
+                    write_whole(path, f"{sentence}\n\n{stale}\n".encode(), self.session.path)
                 except ShowrunnerError as error:
                     self.tell_trouble(error)
                     return
                 self.tell(f"Written to {path}.")
 
-        options = [("read", sentence), ("file", "keep it in a file beside the book")]
+        instead = ", in place of what stands there" if path.exists() else ""
+        options = [("read", sentence), ("file", f"keep it in {path.name} beside the book{instead}")]
         title = "For viewers (sent to the clipboard, if the terminal passes it on)"
         self.app.push_screen(ChooseDialog(title, options), chosen)
