@@ -311,9 +311,10 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     "what_ifs",
     multiple=True,
     metavar="KIND=VALUE",
-    help="spacing=4,5,8  slip-rate=0.1  unpair=STUDY  drop-window=STUDY  add-piece=2; several are tried together.",
+    help="Several are tried together; each is one of those listed below.",
 )
 @click.option("--write", is_flag=True, help="Adopt the what-ifs: write them into the book, all in one step.")
+@click.option("--backtest", is_flag=True, help="What would have been said at each past month, and how often it held.")
 @json_option
 @strict_option
 @click.pass_obj
@@ -323,19 +324,48 @@ def runout(
     slip_rate: float | None,
     what_ifs: tuple[str, ...],
     write: bool,
+    backtest: bool,
     as_json: bool,
     strict: bool,
 ) -> None:
-    """Print how many pieces and studies are left, and until when, as ranges.
+    r"""Print how many pieces and studies are left, and until when, as ranges.
 
-    What-ifs are tried together on a copy, beside the present plan; they change nothing without --write.
+    What-ifs are tried together on a copy, beside the present plan; they change nothing without --write:
+
+    \b
+    spacing=4,5,8        least, wished and most weeks between studies
+    last-until=2027-03   the spacing that makes the series last (or 2027-03-14)
+    pair=STUDY+STUDY     one study of two, or of pieces in no study yet
+    unpair=STUDY         a study of two split in two
+    drop-window=STUDY    a study without its windows
+    revisit=PIECE        a piece that was shown, shown once more
+    loan=NAME            a piece on loan to show too
+    hours=-2             working hours more, or fewer, a week
+    off=2026-06          no work in a month (or 2026-06-07..2026-06-21)
+    shown=PIECE          a doubt settled; unshown=PIECE the other way
+    slip-rate=0.1        another share of missed slots
+    add-piece=2          more pieces to show
+
+    An answer to a doubt, a slip rate and more pieces can only be looked at.
     """
     if write and not what_ifs:
         raise BadInput("--write adopts what-ifs, and there is none", "runout", "add one with --what-if")
+    if backtest and (what_ifs or slip_rate is not None):
+        what = "--backtest looks back, and nothing can be supposed of the past"
+        raise BadInput(what, "runout", "leave --what-if and --slip-rate out")
     from showrunner.whatif import adopt, outlook
 
     with choice.write() if write else choice.read() as session:
         found = session.runout(series=series, slip_rate=slip_rate)
+        if backtest:
+            looks = session.backtests(found)
+            if as_json:
+                from showrunner import contract
+
+                _print_json(contract.backtests(looks))
+            else:
+                _print(report.backtest(looks))
+            return
         beside = None
         if what_ifs:
             beside = outlook(session, found.series, what_ifs, slip_rate=slip_rate, time_limit=PLAN_SECONDS)

@@ -18,14 +18,17 @@ from showrunner.planning.changes import (
     WidenWindow,
 )
 from showrunner.planning.money import fits_beside, wants_of
-from showrunner.report import rate_words
+from showrunner.report import ASSUMED, held_words, rate_words
+from showrunner.supposing import Kind, WhatIf
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from decimal import Decimal
 
     from showrunner.domain.book import Book
     from showrunner.domain.piece import Piece, Want
     from showrunner.intake.findings import Intake, Remark, Row
+    from showrunner.planning.backtest import Backtest
     from showrunner.planning.handover import Feed, Handover
     from showrunner.planning.money import Purse
     from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WayOut, WorkPlan
@@ -264,6 +267,40 @@ def runout(found: RunOut) -> Json:
             for bank in found.bank
         ],
         "statement": found.statement,
+        "statement_stale": found.stale.isoformat(),
+    }
+
+
+def backtests(found: Sequence[Backtest]) -> Json:
+    """The forecast held against the record, on each basis."""
+    return {
+        "series": found[0].series,
+        "studies_ahead": found[0].ahead,
+        "text": held_words(found),
+        "assumed": list(ASSUMED),
+        "backtests": [
+            {
+                "basis": one.basis.value,
+                "held": one.held,
+                "months": len(one.looks),
+                "quantile_scores": {
+                    name: _number(score) for name, score in zip(("10", "50", "90"), one.quantile_scores, strict=True)
+                },
+                "winkler": _number(one.winkler),
+                "crps": _number(one.crps),
+                "looks": [
+                    {
+                        "month": look.day.isoformat(),
+                        "quantiles": _quantiles(look.quantiles),
+                        "came": look.came.isoformat(),
+                        "held": look.held,
+                        "crps": _number(look.crps),
+                    }
+                    for look in one.looks
+                ],
+            }
+            for one in found
+        ],
     }
 
 
@@ -272,13 +309,26 @@ def what_ifs(found: Outlook, *, written: bool) -> Json:
     supposed = found.supposed
     return {
         "what_ifs": [
-            {"what_if": what_if.words, **runout(alone)}
-            for what_if, alone in zip(supposed.what_ifs, found.each, strict=True)
+            {"what_if": alone.what_if.words, "spacing": _spacing(alone.what_if), **runout(alone.forecast)}
+            for alone in found.each
         ],
-        "together": {"what_if": supposed.words, **runout(found.together), "plan": plan(found.plan)},
+        "together": {
+            "what_if": supposed.words,
+            "spacing": next((gaps for what_if in supposed.what_ifs if (gaps := _spacing(what_if))), None),
+            **runout(found.together),
+            "plan": plan(found.plan),
+        },
         "planned_anew": runout(found.anew) if found.anew else None,
         "written": written,
     }
+
+
+def _spacing(what_if: WhatIf) -> Json | None:
+    """The gaps it would give its series, also where they were solved for."""
+    if what_if.kind not in (Kind.SPACING, Kind.LAST_UNTIL):
+        return None
+    least, wished, most = map(int, what_if.numbers)
+    return {"min_weeks": least, "target_weeks": wished, "max_weeks": most}
 
 
 def _quantiles(days: tuple[date | None, date | None, date | None]) -> Json:

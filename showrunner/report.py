@@ -13,6 +13,7 @@ from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
+    from showrunner.planning.backtest import Backtest, Look
     from showrunner.planning.choices import Choice
     from showrunner.planning.results import (
         Ahead,
@@ -81,7 +82,7 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     if next_series:
         parts += ["", heading("What takes over"), wrap(next_series)]
     if runout:
-        parts += ["", heading("What viewers may be told"), wrap(runout.statement)]
+        parts += ["", heading("What viewers may be told"), wrap(runout.statement), wrap(stale_words(runout))]
     return "\n".join(parts)
 
 
@@ -377,7 +378,73 @@ def runout(found: RunOut, beside: str = "") -> str:
         lines.append(f"{clip(bank.name, 30)}: {words.count(bank.weeks, 'week')} covered{gap}")
     if found.warnings:
         lines += ["", heading("Warnings"), bullets([item.text for item in found.warnings])]
-    return "\n".join([*lines, "", heading("What viewers may be told"), wrap(found.statement)])
+    told = [heading("What viewers may be told"), wrap(found.statement), wrap(stale_words(found))]
+    return "\n".join([*lines, "", *told])
+
+
+def stale_words(found: RunOut) -> str:
+    """From when the sentence for viewers may no longer be true."""
+    return f"Goes stale on {words.day(found.stale)}; say it anew from then on."
+
+
+def held_words(found: Sequence[Backtest]) -> str:
+    """How often the range held, in a sentence; first by the dates of then, then by the spacing of then."""
+    by_dates, by_spacing = found
+    months, ahead = len(by_dates.looks), words.count(by_dates.ahead, "study")
+    if not months:
+        return f"Your record is too short to look back: it takes {ahead} published after a month to judge it."
+    return (
+        f"Looking back {ahead} ahead from {words.count(months, 'past month')}, the 10 to 90% range held in "
+        f"{by_dates.held} by the dates planned, in {by_spacing.held} by the spacing of then; "
+        f"8 in 10 of them is {round(0.8 * months)}."
+    )
+
+
+ASSUMED = (
+    "Each month is told by what was on record then: the lateness so far, and the gaps so far.",
+    "By the dates: as if the days the record says each study was planned for had been settled by then. This asks "
+    "whether lateness was foreseen.",
+    "By the spacing: as if you had gone on with the middle of your last six gaps. This asks too whether you kept to "
+    "your spacing; where you changed it, it is missed.",
+    "Assumed, for the book does not tell it: that the studies that came were those to come, that their windows and "
+    "the days without publication were known, and that there were hours enough.",
+    "Months that follow one another look at nearly the same studies, so they count for fewer than they are.",
+)
+"""What a look back rests on, each a sentence."""
+
+
+def backtest(found: Sequence[Backtest]) -> str:
+    """The forecast held against the record: a sentence, the table, what is assumed."""
+    if not found[0].looks:
+        return wrap(held_words(found))
+    return "\n".join([wrap(held_words(found)), "", looks_table(found), "", bullets(ASSUMED)])
+
+
+def looks_table(found: Sequence[Backtest]) -> str:
+    """A row for each month, then the mean scores; at most 70 columns."""
+    by_dates, by_spacing = found
+    lines = [f"{'month':<7} {'by the dates planned':<24}  {'by the spacing of then':<24}  came"]
+    for one, other in zip(by_dates.looks, by_spacing.looks, strict=True):
+        cells = [f"{_range(look):<19} {'held' if look.held else 'not':<4}" for look in (one, other)]
+        lines.append(f"{one.day:%b %y}  {cells[0]}  {cells[1]}  {_short_year(one.came)}")
+    lines += ["", f"{'mean scores, in days (0 is best)':<34} {'by the dates':>14} {'by the spacing':>15}"]
+    names = ("off the 10% day", "off the 50% day", "off the 90% day")
+    off = zip(names, by_dates.quantile_scores, by_spacing.quantile_scores, strict=True)
+    scores = [
+        *off,
+        ("range, and what it was missed by", by_dates.winkler, by_spacing.winkler),
+        ("all of the forecast", by_dates.crps, by_spacing.crps),
+    ]
+    return "\n".join([*lines, *(f"{name:<34} {one:>14.1f} {other:>15.1f}" for name, one, other in scores)])
+
+
+def _range(look: Look) -> str:
+    low, _, high = look.quantiles
+    return f"{_short(low) if low else 'later'} to {_short_year(high)}"
+
+
+def _short_year(day: date | None) -> str:
+    return f"{day.day} {day:%b %y}" if day else "later"
 
 
 def either_answer(doubt: Doubt) -> str:
@@ -399,7 +466,7 @@ def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
         what = "it" if len(supposed) == 1 else "them together, in one step"
         lines.append(f"Nothing is changed; --write adopts {what}.")
     else:
-        lines.append("Nothing is changed; a slip rate and further pieces can only be looked at.")
+        lines.append("Nothing is changed; slip rates, more pieces and doubts can only be looked at.")
     return "\n".join(lines)
 
 
@@ -410,15 +477,22 @@ def once_adopted(outlook: Outlook) -> str:
 
 def outlook_rows(found: RunOut, outlook: Outlook) -> list[tuple[str, RunOut]]:
     """The present forecast, that with each what-if alone, with all of them, and with the best dates after that."""
-    supposed = outlook.supposed.what_ifs
     rows = [("as it is", found)]
-    rows += [(f"{at}. {what_if.words}", outlook.each[at - 1]) for at, what_if in enumerate(supposed, 1)]
-    if len(supposed) > 1:
-        numbers = words.listing([str(at) for at in range(1, len(supposed) + 1)])
-        rows.append((f"{numbers} together", outlook.together))
+    rows += [(f"{at}. {alone.what_if.words}", alone.forecast) for at, alone in enumerate(outlook.each, 1)]
+    if len(outlook.each) > 1:
+        numbers = words.listing([str(at) for at in range(1, len(outlook.each) + 1)])
+        rows.append((f"{numbers} together{_other_spacing(outlook)}", outlook.together))
     if outlook.anew:
         rows.append(("then planned anew", outlook.anew))
     return rows
+
+
+def _other_spacing(outlook: Outlook) -> str:
+    """The spacing that lasts until the day asked for, if all what-ifs together need another than that one alone."""
+    for alone, both in zip(outlook.each, outlook.supposed.what_ifs, strict=True):
+        if both.until and both.numbers != alone.what_if.numbers:
+            return f": a study every {words.count(int(both.numbers[1]), 'week')}"
+    return ""
 
 
 LABEL_WIDTH = 34, 60

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 from showrunner import clock
 from showrunner.domain import consistency, edits, mending
 from showrunner.domain.book import YEARS, Book
+from showrunner.domain.edits.slots import Placement
 from showrunner.domain.house import Habit
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import day as day_words
@@ -31,9 +32,11 @@ if TYPE_CHECKING:
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.aims import Aim
+    from showrunner.planning.backtest import Backtest
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
     from showrunner.planning.handover import Handover
+    from showrunner.planning.lasting import Lasting
     from showrunner.planning.money import Purse
     from showrunner.planning.moving import Place
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
@@ -54,9 +57,13 @@ KEPT_RESULTS = 16
 
 def dated_by(book: Book, plan: Plan) -> Book:
     """The book with the dates of a plan, the studies it implies, and how it was made."""
+    return edits.place_all(book, placements(plan), habit=Habit(plan.aim.keep, plan.unsure))
+
+
+def placements(plan: Plan) -> tuple[Placement, ...]:
+    """Every study of a plan with its slot, as `edits.place_all` takes it."""
     placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
-    left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
-    return edits.place_all(book, [*placed, *left], habit=Habit(plan.aim.keep, plan.unsure))
+    return (*placed, *((u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced))
 
 
 class Session:
@@ -465,10 +472,14 @@ class Session:
         horizon_weeks: int = 78,
         unsure: Unsure | None = None,
         aim: Aim | None = None,
+        explained: bool = True,
         time_limit: float | None = None,
         book: Book | None = None,
     ) -> Plan:
-        """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
+        """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if.
+
+        Where only the dates are wanted, `explained` is False: no prices and no ways out are worked out.
+        """
         from showrunner.domain.house import Unsure
         from showrunner.planning.aims import Aim
         from showrunner.planning.plan import make_plan
@@ -476,7 +487,7 @@ class Session:
         taken, made_for = unsure or Unsure.LEFT_OUT, aim or Aim.BEST
 
         return self._result(
-            ("plan", horizon_weeks, taken, made_for, time_limit),
+            ("plan", horizon_weeks, taken, made_for, explained, time_limit),
             book,
             lambda book, today: make_plan(
                 book,
@@ -484,6 +495,8 @@ class Session:
                 horizon_weeks=horizon_weeks,
                 unsure=taken,
                 aim=made_for,
+                priced=explained,
+                advised=explained,
                 time_limit=time_limit,
                 ticker=PROCESSOR,
             ),
@@ -621,6 +634,39 @@ class Session:
             return hand_over(book, today, chosen, before=before, silence_weeks=silence_weeks)
 
         return self._result(("handover", collection, silence_weeks, time_limit), None, compute)
+
+    def backtests(self, found: RunOut) -> tuple[Backtest, ...]:
+        """The forecast of a series held against the record, on each basis, as many studies ahead as the end is now.
+
+        They are kept until the record, a study, a slot or the day changes.
+
+        Args:
+            found: the present forecast.
+        """
+        from showrunner.planning.backtest import Basis, backtest
+
+        book, today, ahead = self.book, self.today, max(1, round(sum(found.studies_left) / 2))
+
+        def make() -> tuple[Backtest, ...]:
+            return tuple(
+                backtest(book, today, found.series, basis, ahead, time_limit=FORECAST_SECONDS, ticker=PROCESSOR)
+                for basis in (Basis.DATES, Basis.SPACING)
+            )
+
+        rests_on = (book.publications, book.episodes, book.series, book.rules, book.dark)
+        return self._kept(rests_on, ("backtests", found.series, ahead, today), make)
+
+    def lasting(self, series: str, until: date, *, slip_rate: float | None = None, book: Book | None = None) -> Lasting:
+        """The spacing that makes a series last until a day, as `planning.lasting.lasting`; `book` as in `runout`."""
+        from showrunner.planning.lasting import lasting
+
+        return self._result(
+            ("lasting", series, until, slip_rate),
+            book,
+            lambda book, today: lasting(
+                book, today, series, until, slip_rate=slip_rate, time_limit=FORECAST_SECONDS, ticker=PROCESSOR
+            ),
+        )
 
     def shoot_plan(
         self, studies: Sequence[str], *, lux: int | None = None, seconds: int | None = None, shoot: str = ""

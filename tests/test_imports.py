@@ -16,7 +16,7 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "whatif", "demo_book", "incoming", "shopping"},
+    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "shopping"},
     {"sheet", "filming"},
     {"tui"},
     {"cli"},
@@ -83,7 +83,7 @@ def test_a_command_that_prints_loads_no_screen(command: list[str]) -> None:
     code = (
         "import sys; from showrunner.cli import run; "
         f"code = run(['--book', {str(book)!r}, *{command!r}]); "
-        "heavy = {'textual', 'icalendar', 'edtf', 'plotext', 'textual_plotext', 'numpy', 'rapidfuzz'}; "
+        "heavy = {'textual', 'icalendar', 'edtf', 'numpy', 'rapidfuzz'}; "
         "heavy &= set(sys.modules); "
         "sys.exit(f'loaded {heavy}' if heavy else code)"
     )
