@@ -149,7 +149,6 @@ class _Alone:
         found: dict[str, int] = {}
         last = self.grid.start
         while table.left(rest) > drop:
-            limit.check()
             # A study wins over none, so the first slot of all that cost the least; there, the first in book order.
             begin, gaps = self.grid.gaps[last]
             head = table.head(rest, drop)

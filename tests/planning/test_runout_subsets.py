@@ -217,3 +217,21 @@ def test_the_table_takes_its_share_of_the_time_and_no_more() -> None:
         patch.setattr(_Alone, "places", noted)
         assert subsets.solve({"s0", "s1"}).proven
     assert [limit.until for limit in limits] == [5.0]
+
+
+def test_the_others_have_the_hours_that_the_series_could_give_back() -> None:
+    """Finished work in the first slot frees 240 minutes, without which the long study of the other has no room."""
+    free: tuple[int | None, ...] = (0,) * 2
+    needs = (Need("done", 0, 0, 0, free), Need("long", 1, 1, 1100, free))
+    problem = weekly(2, needs, (Spacing(7, 7, None), Spacing(7, 7, None)), [600] * 2, 240)
+    subsets = Subsets(problem, 0)
+    assert subsets.solve({"done"}).places == {"done": 0, "long": 1}
+    assert subsets.solve(()).places == {}
+
+
+def test_of_studies_that_cost_the_same_in_a_slot_the_first_in_the_book_has_it() -> None:
+    """They differ in their hours alone, of which there are plenty."""
+    needs = tuple(Need(f"s{n}", n, 0, 60 + n % 2, (0,) * 8) for n in range(4))
+    subsets = Subsets(weekly(8, needs, (Spacing(7, 14, None),), [600] * 8, 0), 0)
+    assert subsets.solve({"s0", "s1", "s2", "s3"}).places == {"s0": 0, "s1": 2, "s2": 4, "s3": 6}
+    assert subsets.solve({"s1", "s2"}).places == {"s1": 0, "s2": 2}
