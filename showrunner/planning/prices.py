@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import accumulate
+from math import fsum
 
 from showrunner.domain.record import record
 from showrunner.planning.limit import Limit, TimeUp
@@ -137,7 +138,7 @@ def find_prices(
                 for s, (u, r) in enumerate(zip(accumulate(used), room, strict=True))
             ]
             towards = [o + KEEPING_ON * t for o, t in zip(over, towards, strict=True)]
-            norm = sum(t * t for t in towards)
+            norm = fsum(t * t for t in towards)  # rounded once, so the same number on every Python
             if norm == 0:
                 break
             step = max(best_value + ahead - value, weight.point) / norm
