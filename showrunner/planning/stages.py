@@ -80,7 +80,7 @@ class Whole:
         self._minutes, self.promised = minutes, promised
         self.left = len(minutes)
         self._rows: list[list[int]] = []
-        self._freed = -1
+        self._freed: int | None = None
         self._sizes: tuple[list[int], list[int]] = ([], [])
 
     def row(self, drop: int) -> list[int]:
@@ -186,8 +186,8 @@ class Space:
         self.problem, self.groups, self.grids, self.tables, self.ranks = problem, groups, grids, tables, ranks
         self.fields, self.root = fields_of(groups, grids)
         self.slots = len(problem.slots)
-        self.digit = (len(problem.needs) + 1).bit_length()
         self.nothing = len(problem.needs)
+        self.digit = self.nothing.bit_length()
         self.freed = [_freed(problem, grid) for grid in grids]
         self._wholes: list[dict[int, Whole]] = [{} for _ in groups]
         self._sorted = [sorted(range(len(series)), key=lambda c: series[c].minutes) for series in groups]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import accumulate
 
 from books import TODAY, demo, small
 from hypothesis import given, settings
@@ -13,7 +14,10 @@ from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import StageMinutes
 from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.planning.banking import ahead_of_trips
+from showrunner.planning.loads import Load
 from showrunner.planning.results import Lack, Trip
+from showrunner.planning.shortfalls import Room
 from showrunner.planning.workback import work_back
 from showrunner.report import ahead_words
 
@@ -98,6 +102,86 @@ def test_as_much_must_be_done_before_as_the_hours_from_then_on_cannot_hold(
 
 def days(first: date, last: date) -> list[date]:
     return [first + timedelta(n) for n in range((last - first).days + 1)]
+
+
+AWAY = st.lists(
+    st.tuples(st.integers(-3, 200), st.integers(0, 5), st.booleans(), st.booleans()),
+    max_size=6,
+    unique_by=lambda a: a[0],
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(away=AWAY, edge=st.sampled_from((None, 0, 1, 182, 183)), length=st.integers(2, 4))
+def test_three_days_without_work_in_a_row_are_told_if_they_begin_within_half_a_year(
+    away: list[tuple[int, int, bool, bool]], edge: int | None, length: int
+) -> None:
+    """Whatever ranges they are made of; a minute of work is due every day. What runs already is past help."""
+    ranges = [(first, first + more, f"away {n}", work, out) for n, (first, more, work, out) in enumerate(away)]
+    if edge is not None:
+        ranges.append((edge, edge + length - 1, "edge", True, False))
+    dark = tuple(
+        DarkRange(
+            f"d{n}",
+            TODAY + timedelta(first),
+            TODAY + timedelta(last),
+            no_work=work,
+            no_publication=out or not work,
+            reason=reason,
+        )
+        for n, (first, last, reason, work, out) in enumerate(ranges)
+    )
+    off = {day for first, last, _, work, _ in ranges if work for day in range(first, last + 1)}
+    wanted = []
+    for first in range(1, 183):
+        last = next(day for day in range(first, 999) if day not in off) - 1
+        if first - 1 not in off and last - first >= 2:
+            why = next(reason for begin, end, reason, work, _ in ranges if work and begin <= first <= end)
+            wanted.append((first, last, why))
+    room = Room(replace(small(0), dark=dark), TODAY, (), (0,) * 250)
+    loads = [Load("talk", SlotRef(TODAY + timedelta(day + 1), "sunday"), day, ((None, 1),)) for day in range(230)]
+    told = [((trip.first - TODAY).days, (trip.last - TODAY).days, trip.reason) for trip in ahead_of_trips(room, loads)]
+    assert told == wanted
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    hours=st.lists(st.integers(0, 3), min_size=9, max_size=9),
+    due=st.lists(st.tuples(st.integers(0, 11), st.integers(0, 6)), max_size=7),
+    begin=st.integers(1, 4),
+)
+def test_what_is_due_latest_takes_the_latest_hours(hours: list[int], due: list[tuple[int, int]], begin: int) -> None:
+    """Of the last few that are due, as much is to be done before as on some day they exceed the hours until it.
+
+    What is beyond the days looked at counts for the last of them.
+    """
+    hours[begin : begin + 3] = [0] * 3
+    first = TODAY + timedelta(begin)
+    dark = DarkRange("d", first, first + timedelta(2), no_work=True, no_publication=False)
+    room = Room(replace(small(0), dark=(dark,)), TODAY, (), tuple(accumulate(hours)))
+    loads = [
+        Load(f"talk {n}", SlotRef(TODAY + timedelta(day + n % 2), f"r{n}"), day, ((None, minutes),))
+        for n, (day, minutes) in enumerate(due)
+    ]
+    later = sorted((load for load in loads if load.ready >= begin), key=lambda load: (load.ready, load.slot))
+
+    def most(few: list[Load]) -> int:
+        ends = [
+            sum(load.minutes for load in few if min(load.ready, 8) <= day) - sum(hours[begin : day + 1])
+            for day in range(begin, 9)
+        ]
+        return max(0, *ends)
+
+    wanted = [
+        (load.title, load.slot, most(later[at:]) - most(later[at + 1 :]))
+        for at, load in enumerate(later)
+        if most(later[at:]) > most(later[at + 1 :])
+    ]
+    found = ahead_of_trips(room, loads)
+    assert [(item.title, item.slot, item.minutes) for trip in found for item in trip.items] == wanted
+    for trip in found:
+        spare = sum(hours[:begin]) - sum(load.minutes for load in loads if load.ready < begin)
+        assert (trip.minutes, trip.spare_minutes) == (most(later), max(0, spare))
 
 
 def test_usual_content_made_late_by_a_study_is_told_once_with_the_hours() -> None:
