@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from itertools import accumulate
 
 from books import TODAY, demo, small
@@ -213,3 +213,40 @@ def test_what_follows_for_the_same_hours_is_not_told_again() -> None:
         book = edits.change_rule_from(book, rule, SUNDAYS[week] - timedelta(6))
     found = [(item.slot.day, item.minutes) for item in work_back(book, TODAY).shortfalls]
     assert found == [(SUNDAYS[1], 60), (SUNDAYS[3], 90)]
+
+
+def crowded(edit: int, talk: int) -> list[tuple[Lack, int, int]]:
+    """What is short from Saturday 7 March on, with 4 h then and 12 h a week: a study for Sunday, a talk a week on."""
+    book = small(1, gaps=(1, 1, 3))
+    book = book.put("rules", replace(book.rules[0], standing_minutes=talk))
+    study = replace(book.episodes[0], stages=StageMinutes(edit=edit), slot=SlotRef(SUNDAYS[0], "sunday"))
+    book = edits.change_rule_from(
+        book.put("episodes", study), replace(book.rules[0], standing_minutes=0), SUNDAYS[2] - timedelta(6)
+    )
+    found = work_back(book, date(2026, 3, 7)).shortfalls
+    return [(item.lack, item.slot.day.day, item.minutes) for item in found]
+
+
+def test_a_study_that_must_be_ready_today_crowds_what_follows_and_its_own_lack_is_told_once() -> None:
+    assert crowded(240, 12 * 60) == []
+    assert crowded(240, 12 * 60 + 30) == [(Lack.CROWDED, 15, 30)]
+    assert crowded(300, 12 * 60) == [(Lack.HOURS, 8, 60)]  # the hour is missing still a week later
+    assert crowded(300, 12 * 60 + 30) == [(Lack.HOURS, 8, 60), (Lack.CROWDED, 15, 90)]
+
+
+def test_of_two_talks_on_a_day_the_later_is_the_one_that_is_crowded() -> None:
+    book = small(1, gaps=(1, 1, 3))
+    rule = replace(book.rules[0], standing_minutes=7 * 60)
+    book = replace(book, rules=(rule, replace(rule, id="evening", name="recital", at=time(19))))
+    study = replace(book.episodes[0], stages=StageMinutes(edit=9 * 60), slot=SlotRef(SUNDAYS[0], "sunday"))
+    book = book.put("episodes", study)
+    for rule in book.rules:
+        book = edits.change_rule_from(book, replace(rule, standing_minutes=0), SUNDAYS[2] - timedelta(6))
+    book = edits.leave_out(book, SlotRef(SUNDAYS[0], "evening"))
+    (short,) = work_back(book, TODAY).shortfalls
+    assert (short.lack, short.title, short.slot, short.minutes) == (
+        Lack.CROWDED,
+        "recital",
+        SlotRef(SUNDAYS[1], "evening"),
+        (9 + 7 + 7 - 22) * 60,
+    )

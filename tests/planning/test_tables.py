@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
-from itertools import product
+from itertools import combinations, product
 from math import prod
 
 import pytest
@@ -164,6 +164,49 @@ def test_a_table_says_what_is_left_costs_at_least_after_any_study(
                     gap[grid.position[slot] - begin] for (begin, gap), (slot, _) in zip(gaps, plan, strict=True)
                 )
                 assert paid == cost, (seed, drop, days)
+
+
+def test_studies_are_of_one_kind_exactly_if_they_differ_in_nothing_the_rules_see() -> None:
+    """Kinds and their studies stand in book order; a study that another is promised after is a kind by itself."""
+    alike = 0
+    for seed in range(200):
+        problem = varied(seed)
+        named = {key for need in problem.needs for key in need.after}
+        for series in range(len(problem.spacings)):
+            groups = classes(problem, series, weights(problem))
+            kind = {need.key: c for c, group in enumerate(groups) for need in group.members}
+            mine = sorted((need for need in problem.needs if need.series == series), key=lambda need: need.order)
+            assert [need.key for need in mine] == sorted(kind, key=[need.key for need in mine].index)
+            assert list(dict.fromkeys(kind[need.key] for need in mine)) == list(range(len(groups)))
+            assert all(list(group.members) == sorted(group.members, key=lambda n: n.order) for group in groups)
+            for one, other in combinations(mine, 2):
+                same = replace(one, key=other.key, order=other.order) == other
+                assert (kind[one.key] == kind[other.key]) == (same and not named & {one.key, other.key}), seed
+                alike += kind[one.key] == kind[other.key]
+    assert alike > 10
+
+
+def test_a_kind_knows_which_slots_it_may_take_and_whether_its_promise_can_be_kept() -> None:
+    broken = 0
+    for seed in range(60):
+        problem = lone(seed)
+        _, groups, grid = parts(problem)
+        free = {
+            need.key: [
+                slot
+                for slot, ready in enumerate(problem.ready)
+                if need.cost[slot] is not None and (ready >= 0 or not need.minutes)
+            ]
+            for need in problem.needs
+        }
+        for group in groups:
+            for need in group.members:
+                assert [slot for slot, cost in enumerate(group.cost) if cost < NEVER] == free[need.key]
+                assert group.promised == (need.promised if need.promised in free[need.key] else None)
+                assert (group.minutes, group.after, group.worth) == (need.minutes, need.after, need.worth)
+                broken += need.promised not in (None, group.promised)
+        assert grid.usable == tuple(sorted({slot for slots in free.values() for slot in slots}))
+    assert broken > 10
 
 
 def chain(count: int, weeks: int, *, target: int = 7, last: int | None = None) -> Problem:
