@@ -348,7 +348,8 @@ def _front(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
 
 def _joined(one: Sequence[int], other: Sequence[int], drop: int) -> int:
     """Least sum of two costs by number left out, `drop` left out in all; `IMPOSSIBLE` if there are not so many."""
-    first, last = max(0, drop + 1 - len(other)), min(len(one) - 1, drop)
+    first = max(0, drop + 1 - len(other))
+    last = min(len(one) - 1, drop)
     if first > last:
         return IMPOSSIBLE
     least: int = min(map(add, one[first : last + 1], other[drop - last : drop - first + 1][::-1]))
@@ -357,5 +358,5 @@ def _joined(one: Sequence[int], other: Sequence[int], drop: int) -> int:
 
 def _freed(problem: Problem, grid: SlotGrid) -> list[int]:
     """For every slot number, the most standing minutes that one study of a series from there on can replace."""
-    own = [problem.standing[slot] if slot in grid.position else 0 for slot in range(len(problem.slots))]
+    own = [minutes * (slot in grid.position) for slot, minutes in enumerate(problem.standing)]
     return list(reversed(list(accumulate(reversed(own), max, initial=0))))

@@ -255,7 +255,7 @@ class SeriesTable:
         """For every class, what each position costs."""
         sizes = [len(group.members) for group in groups]
         self.part = parts_of(groups, grid) if parts is None else parts
-        self.costs: list[list[int]] = [[IMPOSSIBLE] * len(grid.usable) for _ in range(max(self.part, default=-1) + 1)]
+        self.costs: list[list[int]] = [[IMPOSSIBLE] * len(grid.usable) for _ in set(self.part)]
         self.counts = [0] * len(self.costs)
         for part, size, cost in zip(self.part, sizes, costs, strict=True):
             self.costs[part] = list(map(min, self.costs[part], cost))
@@ -315,7 +315,7 @@ class SeriesTable:
         for state in range(rest):
             if all(state // s % (n + 1) <= rest // s % (n + 1) for n, s in zip(self.counts, self.strides, strict=True)):
                 left = self.left(state)
-                if left <= DEEP or left % DEEP == 0:
+                if left % DEEP == 0:
                     for few in range(max(0, left - self.most), min(drop, left) + 1):
                         self.value(state, few)
 

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 from math import prod
 
 import pytest
@@ -16,6 +16,7 @@ from test_search_of_every_kind import varied
 
 from showrunner.planning import tables
 from showrunner.planning.problem import NOWHERE, Need, Problem, Score, Spacing
+from showrunner.planning.reach import widest
 from showrunner.planning.tables import (
     IMPOSSIBLE,
     NEVER,
@@ -101,6 +102,19 @@ def row(values: Sequence[int]) -> list[int]:
     return [IMPOSSIBLE if value >= NEVER else value for value in values]
 
 
+def most_of(problem: Problem, grid: SlotGrid) -> int:
+    """The most slots that keep the least gap, among all choices of them."""
+    spacing = problem.spacings[0]
+    before = [] if spacing.last_day is None else [spacing.last_day]
+    chosen = (
+        [*before, *(problem.days[slot] for slot in few)]
+        for number in range(len(grid.usable) + 1)
+        for few in combinations(grid.usable, number)
+    )
+    kept = (days for days in chosen if all(b - a >= spacing.min_days for a, b in pairwise(days)))
+    return max(len(days) - len(before) for days in kept)
+
+
 def test_whole_tables_cost_what_the_best_plan_costs_by_the_aims_themselves() -> None:
     """Of all plans that leave out so many, the cheapest; promised dates count as broken from the start."""
     placed = 0
@@ -117,6 +131,7 @@ def test_whole_tables_cost_what_the_best_plan_costs_by_the_aims_themselves() -> 
             placed += 1
         found = [table.row(table.full, drop, grid.start)[0] for drop in range(len(wanted))]
         assert row(found) == wanted, seed
+        assert table.most == most_of(problem, grid), seed
     assert placed > 1000
 
 
@@ -127,6 +142,7 @@ def test_a_table_says_what_is_left_costs_at_least_after_any_study(
 ) -> None:
     """From every slot on, for every number of each kind and left out; with tolls, and with all kinds in one."""
     monkeypatch.setattr(tables, "DEEP", deep)
+    monkeypatch.setattr(tables, "NEAR", 14 if deep > 1 else -3)
     for seed in range(30):
         problem = lone(seed)
         weight, groups, grid = parts(problem)
@@ -216,22 +232,50 @@ def chain(count: int, weeks: int, *, target: int = 7, last: int | None = None) -
 
 
 def test_many_studies_do_not_call_too_deeply(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Ten studies left are a call or two each; all of 120 would be ten times as deep."""
-    monkeypatch.setattr(tables, "DEEP", 10)
-    problem = chain(120, 121)
-    _, groups, grid = parts(problem)
+    """Four studies left are a call or two each; all of 30 would be eight times as deep."""
+    monkeypatch.setattr(tables, "DEEP", 4)
+    problem = chain(30, 31)
+    late = tuple(need if need.order < 26 else replace(need, cost=(1,) * 31) for need in problem.needs)
+    _, groups, grid = parts(replace(problem, needs=late))
     table = SeriesTable(grid, groups)
+    assert table.counts == [26, 4]
     frame, depth = sys._getframe(), 0
     while frame:
         frame, depth = frame.f_back, depth + 1  # type: ignore[assignment]
     limit = sys.getrecursionlimit()
     try:
-        sys.setrecursionlimit(depth + 60)
+        sys.setrecursionlimit(depth + 26)
         whole, one_out = (table.row(table.full, drop, grid.start)[0] for drop in range(2))
     finally:
         sys.setrecursionlimit(limit)
-    assert whole == sum(problem.days[:120])
-    assert one_out == sum(problem.days[:119])
+    missed = groups[1].cost[0] - groups[0].cost[0]
+    assert whole == sum(problem.days[:30]) + 4 * missed
+    assert one_out == sum(problem.days[:29]) + 3 * missed
+
+
+def test_only_what_is_asked_for_is_computed_beforehand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of two kinds as many as are left of each, and no more of them left out; nothing that finds no slots."""
+    monkeypatch.setattr(tables, "DEEP", 2)
+    costs = [(0,) * 6, (1,) * 6]
+    for rest, drop in product(product(range(5), range(4)), range(4)):
+        groups, grid = kinds(4, 3, cost=costs)
+        table = SeriesTable(grid, groups)
+        table.row(rest[0] * table.strides[0] + rest[1] * table.strides[1], drop, grid.start)
+        for state, out in [*table._values, *table._heads]:
+            left = state % 5, state // 5
+            assert left[0] <= rest[0] and left[1] <= rest[1]
+            assert 0 <= out <= drop and sum(left) - out <= 6
+
+
+def test_where_studies_can_stand_only_few_states_are_looked_at() -> None:
+    """Three studies that come in the first three weeks and three in the last: but one state for each number left."""
+    early, late = (0, 0, 0, None, None, None), (None, None, None, 0, 0, 0)
+    needs = tuple(Need(f"s{n}", n, 0, 0, early if n < 3 else late) for n in range(6))
+    problem = weekly(6, needs, (Spacing(7, 7, None),), [0] * 6, 0)
+    _, groups, grid = parts(problem)
+    table = SeriesTable(grid, groups, reach=widest(grid, groups))
+    assert table.row(table.full, 0, grid.start)[0] == sum(problem.days)
+    assert sorted(table.left(state) for state, _ in table._heads) == [1, 2, 3, 4, 5, 6]
 
 
 def test_rows_at_hand_are_made_anew_before_they_are_too_many(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -270,7 +314,7 @@ def test_the_farthest_that_an_aim_can_go_is_less_than_one_of_the_aim_above_it() 
             assert weight.unpack(weight.pack(score)) == score
         late = Score(0, 0, 0, 0, 0, 0, 30)
         assert weight.pack(late) < weight.pack(Score(0, 0, 0, 0, 0, 1, 0))
-    nothing = Problem((), (), (), (), (), (Need("s", 0, 0, 0, ()),), (Spacing(7, 7, None),))
+    nothing = Problem((), (), (), (), (), (Need("s", 0, 0, 0, ()),), (Spacing(0, 0, None),), keep=True)
     assert weights(nothing).unpack(weights(nothing).pack(Score(0, 1, 0, 0, 0, 0, 0))) == Score(0, 1, 0, 0, 0, 0, 0)
 
 
@@ -302,6 +346,20 @@ def test_the_likest_kinds_are_merged_until_the_table_is_small_enough(monkeypatch
     ):
         monkeypatch.setattr(tables, "TABLE_LIMIT", limit)
         assert parts_of(groups, grid) == wanted, limit
+
+
+@pytest.mark.parametrize(
+    ("second", "third", "wanted"), [((5, 5), (5, 0), [0, 0, 0, 1]), ((7, 7), (7, 6), [0, 1, 1, 0])]
+)
+def test_what_was_merged_is_like_others_by_what_it_costs_now(
+    second: tuple[int, ...], third: tuple[int, ...], wanted: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The two in the middle are merged first; by what they cost then, the first goes with them or with the last."""
+    groups, grid = kinds(2, 1, 1, 3, cost=[(0, 0, 0, 0), (0, 0, *second), (0, 0, *third), (3, 0, 0, 0)])
+    monkeypatch.setattr(tables, "TABLE_LIMIT", 36)
+    assert parts_of(groups, grid) == [0, 1, 1, 2]
+    monkeypatch.setattr(tables, "TABLE_LIMIT", 35)
+    assert parts_of(groups, grid) == wanted
 
 
 def test_of_kinds_as_like_the_smaller_are_merged_and_promised_ones_last(monkeypatch: pytest.MonkeyPatch) -> None:
