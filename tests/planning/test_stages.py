@@ -67,6 +67,7 @@ def all_ways(space: Space, slot: int, state: int) -> Iterator[tuple[int, int, li
     for series, own in enumerate(space.parts(state)):
         for delta, price, gain, step, after_own, after in space.moves(series, own, slot):
             assert space.parts(state + delta)[series] == after_own
+            assert space.problem.ready[slot] >= 0 or gain == 0
             price += orders_broken(state, after) * BROKEN
             for cost, path, used in all_ways(space, slot + 1, state + delta):
                 yield price + cost, step + path, [gain, *used]

@@ -39,7 +39,7 @@ def lone(seed: int) -> Problem:
         (
             dice.choice((0, 60)),
             tuple(dice.choice((0, 0, 9, 40, None)) for _ in range(slots)),
-            dice.choice((None, None, 1, NOWHERE)),
+            dice.choice((None, 0, 1, NOWHERE)),
             dice.choice((None, 2)) if keep else None,
         )
         for _ in range(3)
@@ -52,7 +52,7 @@ def lone(seed: int) -> Problem:
     days = tuple(sorted(dice.choices(range(5 * slots), k=slots)))
     spacing = Spacing(*(dice.choice(of) for of in ((0, 1, 4, 9), (3, 8, 12), (None, 0, -5), (None, 9))))
     problem = weekly(slots, tuple(needs), (spacing,), [600] * slots, 0)
-    late = dice.choice((0, 0, 4))
+    late = dice.choice((0, days[0], days[1], 4))
     ready = tuple(max(-1, day - late) for day in days)
     return replace(problem, days=days, ready=ready, spare=(600,) * (5 * slots), keep=keep)
 
@@ -276,6 +276,11 @@ def test_where_studies_can_stand_only_few_states_are_looked_at() -> None:
     table = SeriesTable(grid, groups, reach=widest(grid, groups))
     assert table.row(table.full, 0, grid.start)[0] == sum(problem.days)
     assert sorted(table.left(state) for state, _ in table._heads) == [1, 2, 3, 4, 5, 6]
+    anywhere = tuple(need if need.order < 3 else replace(need, cost=(1,) * 6) for need in needs)
+    _, groups, grid = parts(replace(problem, needs=anywhere))
+    table = SeriesTable(grid, groups, reach=widest(grid, groups))
+    assert table.row(table.full, 0, grid.start)[0] < NEVER
+    assert [sorted(table.left(state) for state, _ in table._heads).count(left) for left in (1, 2, 3)] == [1, 1, 4]
 
 
 def test_rows_at_hand_are_made_anew_before_they_are_too_many(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -360,6 +365,14 @@ def test_what_was_merged_is_like_others_by_what_it_costs_now(
     assert parts_of(groups, grid) == [0, 1, 1, 2]
     monkeypatch.setattr(tables, "TABLE_LIMIT", 35)
     assert parts_of(groups, grid) == wanted
+
+
+def test_what_was_merged_with_a_promised_kind_is_promised(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of three promised kinds the one that went with the free one is no freer to go with another."""
+    costs = [(0, 0, 0, 0), (0, 0, 0, 1), (5, 5, 5, 5), (5, 5, 5, 6)]
+    groups, grid = kinds(1, 1, 1, 1, cost=costs, dated=(1, 2, 3))
+    monkeypatch.setattr(tables, "TABLE_LIMIT", 11)
+    assert parts_of(groups, grid) == [0, 0, 1, 1]
 
 
 def test_of_kinds_as_like_the_smaller_are_merged_and_promised_ones_last(monkeypatch: pytest.MonkeyPatch) -> None:
