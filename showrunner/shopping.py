@@ -439,7 +439,8 @@ def wants(book: Book, today: date, found: Purse, handover: Handover | None, spac
 def tally_words(found: Purse) -> str:
     """How many there are of each status and what they count, in a line; empty if there are none."""
     said = [
-        f"{MARKS[tally.status][0]} {tally.count} {tally.status.value} {money(tally.counts, '', found.currency)}"
+        f"{MARKS[tally.status][0]} {tally.count} {tally.status.value}"
+        + (f" {money(tally.counts, '', found.currency)}" if tally.counts else "")
         for tally in found.tallies
         if tally.count
     ]

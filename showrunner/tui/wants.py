@@ -149,7 +149,7 @@ class WantsScreen(BookScreen):
         for label, width in columns:
             table.add_column(label, width=width)
         self.name_width = name - 1
-        table.styles.width = sum(width for _, width in columns)
+        table.styles.width = sum(width for _, width in columns) + table.styles.scrollbar_size_vertical
         super().on_mount()
         table.focus()
 
