@@ -179,7 +179,9 @@ def feed_words(want: Want, feed: Feed | None, handover: Handover | None) -> str:
         return "no day yet: it is not ordered"
     if want.status is WantStatus.ORDERED and (want.expected is None or want.expected.latest is None):
         return "no day yet: nobody knows by when it comes"
-    return "waits for the opening" if handover.state is State.TOO_FEW else "it was shown already"
+    if handover.state in (State.TOO_FEW, State.NO_SLOT):
+        return "waits for the opening"
+    return "it was shown already"
 
 
 def feed_month(want: Want, feed: Feed | None) -> str:
@@ -258,15 +260,12 @@ def handover_brief(book: Book, found: Handover) -> str:
 
 
 def too_long_words(found: Handover) -> str:
-    """That even the first possible opening leaves too long a silence, at which odds."""
-    longest = max(found.silences, key=lambda silence: silence.days or 0)
-    shortest = min(found.silences, key=lambda silence: silence.days or 0)
-    span = _span_of_weeks(shortest.days or 0, longest.days or 0)
-    return f"That leaves a silence of {span}, more than the {words.count(found.silence_weeks, 'week')} wished."
-
-
-def _span_of_weeks(low: int, high: int) -> str:
-    return words.weeks(low) if low == high else f"{words.weeks(low)} to {words.weeks(high)}"
+    """That even the first possible opening leaves too long a silence, and for which ends."""
+    long = [silence for silence in found.silences if silence.too_long]
+    days = [silence.days for silence in long if silence.days is not None]
+    span = words.weeks(min(days)) + (f" to {words.weeks(max(days))}" if max(days) > min(days) else "")
+    when = {10: " if the end comes early (10%)", 50: " at even odds"}.get(max(silence.chance for silence in long), "")
+    return f"That leaves a silence of {span}{when}, more than the {words.count(found.silence_weeks, 'week')} wished."
 
 
 def handover_lines(book: Book, found: Handover) -> list[str]:
@@ -440,7 +439,8 @@ def wants(book: Book, today: date, found: Purse, handover: Handover | None, spac
 def tally_words(found: Purse) -> str:
     """How many there are of each status and what they count, in a line; empty if there are none."""
     said = [
-        f"{MARKS[tally.status][0]} {tally.count} {tally.status.value} {money(tally.counts, '', found.currency)}"
+        f"{MARKS[tally.status][0]} {tally.count} {tally.status.value}"
+        + (f" {money(tally.counts, '', found.currency)}" if tally.counts else "")
         for tally in found.tallies
         if tally.count
     ]

@@ -234,6 +234,11 @@ def test_what_keeps_it_from_opening_is_said(session: Session) -> None:
         "Crown & Brim can open on Sunday 31 January 2027 at the earliest. That leaves a silence of 9 weeks to "
         "15 weeks, more than the 6 weeks wished."
     )
+    changed(session, "Magistrate", expected=parse("2026-11-30"))
+    assert line() == (
+        "Crown & Brim can open on Sunday 27 December 2026 at the earliest. That leaves a silence of 10 weeks "
+        "at even odds, more than the 6 weeks wished."
+    )
     changed(session, "Magistrate", expected=None)
     assert line() == (
         "Crown & Brim opens with 4: 3 are there or come by a known day, 2 more at a day that nobody knows; "
@@ -250,6 +255,19 @@ def test_what_keeps_it_from_opening_is_said(session: Session) -> None:
     assert feed_words(pudding, feeds["Pudding"], found) == "waits for the opening"
     assert feed_words(replace(riddle, status=DECLINED), feeds["Riddle"], found) == "none: it was declined"
     assert feed_words(riddle, None, None) == "not known: the book has no slots yet"
+
+
+def test_without_the_hours_it_never_opens_and_what_is_there_waits(session: Session) -> None:
+    idle = replace(session.book.house, work_minutes=(0,) * 7)
+    session.do("no hours", lambda book: replace(book, house=idle))
+    found = session.handover("blocks")
+    assert found
+    assert handover_line(session.book, found) == (
+        "Crown & Brim finds no slot in sight that is free and leaves the hours for its opening."
+    )
+    pudding = session.book.piece("b01").want
+    assert pudding
+    assert feed_words(pudding, found.feeds[0], found) == "waits for the opening"
 
 
 def test_boxes_of_which_little_is_known_are_said_plainly() -> None:

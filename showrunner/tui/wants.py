@@ -37,6 +37,7 @@ from showrunner.shopping import (
     shopping_collections,
     space_words,
     taking_over,
+    tally_lines,
     tally_words,
     unknown_words,
     way_back,
@@ -97,6 +98,7 @@ class WantsScreen(BookScreen):
         Action("sort", "s", "sort", "Sort otherwise: as entered, by status, price, width, first study, name."),
         Action("only", "f", "filter", "List only those of one status, or all again."),
         Action("search", "slash", "find", "Find by name, kind, material or condition; Esc clears."),
+        Action("sums", "m", "sums", "Ceilings, prices, carriage and width of each status."),
         Action("handover", "i", "taking over", "When this collection can take over, and what that rests on."),
         Action("boxes", "b", "boxes", "The room in the boxes, what to refold, and what to order again."),
         Action("measure", "B", "measure", "Put down how deep a box is, when it was refolded, and what is in store."),
@@ -147,7 +149,7 @@ class WantsScreen(BookScreen):
         for label, width in columns:
             table.add_column(label, width=width)
         self.name_width = name - 1
-        table.styles.width = sum(width for _, width in columns)
+        table.styles.width = sum(width for _, width in columns) + table.styles.scrollbar_size_vertical
         super().on_mount()
         table.focus()
 
@@ -479,6 +481,14 @@ class WantsScreen(BookScreen):
             return
         text = "\n".join(taking_over(self.session.book, self.handover, wrapped=False))
         self.app.push_screen(NoticeDialog("Taking over", clean(text)))
+
+    def action_sums(self) -> None:
+        """What there is of each status."""
+        if self.purse is None:
+            self.tell("Make the collection first: c.")
+            return
+        lines = [*tally_lines(self.purse), "", *purse_words(self.purse)]
+        self.app.push_screen(NoticeDialog("The sums, by status", clean("\n".join(lines))))
 
     def action_boxes(self) -> None:
         """The room in the boxes."""

@@ -198,6 +198,10 @@ async def test_taking_over_and_the_boxes_are_read_in_full(demo: ShowrunnerApp) -
         await settle(pilot)
         assert isinstance(demo.screen, NoticeDialog)
         assert "open at latest  29 Nov 2026     29 Nov 2026     10 Jan 2027" in demo.screen.text
+        await pilot.press("escape", "m")
+        await settle(pilot)
+        assert isinstance(demo.screen, NoticeDialog)
+        assert "→ ordered      2        250        250          0        250       62" in demo.screen.text
         await pilot.press("escape", "b")
         await settle(pilot)
         assert isinstance(demo.screen, NoticeDialog)
@@ -230,7 +234,7 @@ async def test_a_book_that_shops_for_nothing_gets_a_collection_and_a_want_by_key
             await pilot.press("escape", "5")
             await settle(pilot)
             assert "Nothing is shopped for yet. c makes a collection" in text_of(pilot, "#purse")
-            for key in ("o", "r", "x", "e", "a", "s", "f", "i", "b", "delete", "C"):  # nothing to do, and no fault
+            for key in ("o", "r", "x", "e", "a", "s", "f", "m", "i", "b", "delete", "C"):  # nothing to do, and no fault
                 await pilot.press(key)
                 await settle(pilot)
                 await pilot.press("escape")
