@@ -34,10 +34,15 @@ from showrunner.storage.place import default_path
 if TYPE_CHECKING:
     from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.handover import Handover
+    from showrunner.planning.pairing import Pairing
+    from showrunner.planning.results import RunOut
 
 STRICT_WARNINGS = 1
 FAULT = 70
 INTERRUPTED = 130
+PAIRS_TOLD = 10
+"""Pairs that are tried and told, those with most alike first."""
+
 PLAN_SECONDS = 60.0
 """Time for a plan on the command line; beyond it the best found is printed, with the proven gap."""
 
@@ -314,6 +319,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     help="Several are tried together; each is one of those listed below.",
 )
 @click.option("--write", is_flag=True, help="Adopt the what-ifs: write them into the book, all in one step.")
+@click.option("--pairs", is_flag=True, help="Which pieces could be one study: what is alike, what differs, the cost.")
 @click.option("--backtest", is_flag=True, help="What would have been said at each past month, and how often it held.")
 @json_option
 @strict_option
@@ -324,6 +330,7 @@ def runout(
     slip_rate: float | None,
     what_ifs: tuple[str, ...],
     write: bool,
+    pairs: bool,
     backtest: bool,
     as_json: bool,
     strict: bool,
@@ -350,8 +357,11 @@ def runout(
     """
     if write and not what_ifs:
         raise BadInput("--write adopts what-ifs, and there is none", "runout", "add one with --what-if")
-    if backtest and (what_ifs or slip_rate is not None):
+    if backtest and (what_ifs or pairs or slip_rate is not None):
         what = "--backtest looks back, and nothing can be supposed of the past"
+        raise BadInput(what, "runout", "leave --what-if, --pairs and --slip-rate out")
+    if pairs and (what_ifs or slip_rate is not None):
+        what = "--pairs tries pairs on the present plan"
         raise BadInput(what, "runout", "leave --what-if and --slip-rate out")
     from showrunner.whatif import adopt, outlook
 
@@ -365,6 +375,18 @@ def runout(
                 _print_json(contract.backtests(looks))
             else:
                 _print(report.backtest(looks))
+            return
+        if pairs:
+            from showrunner.planning.pairing import pairings
+
+            told = pairings(session.book, session.book.series_of(found.series))[:PAIRS_TOLD]
+            tried = [(pair, *_tried(session, found, pair)) for pair in told]
+            if as_json:
+                from showrunner import contract
+
+                _print_json(contract.pairs(found.series, [(pair, then) for pair, _, then in tried]))
+            else:
+                _print(report.pairs([(pair, cost) for pair, cost, _ in tried]))
             return
         beside = None
         if what_ifs:
@@ -413,6 +435,17 @@ def wants_command(
         else:
             _print(shopping.wants(book, today, found, handover, room))
         _strictly(strict, told)
+
+
+def _tried(session: Session, found: RunOut, pair: Pairing) -> tuple[str, RunOut | None]:
+    """What a pair costs in words, and the forecast with it; if it is refused, why, and None."""
+    from showrunner.whatif import paired
+
+    try:
+        then = paired(session, found, pair)
+    except ShowrunnerError as error:
+        return error.sentence(), None
+    return report.pairing_cost(found, then), then
 
 
 def _study_named(book: Book, text: str) -> str:

@@ -20,6 +20,7 @@ from showrunner.planning.changes import (
 from showrunner.planning.money import fits_beside, wants_of
 from showrunner.report import ASSUMED, held_words, rate_words
 from showrunner.supposing import Kind, WhatIf
+from showrunner.whatif import pair_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest
     from showrunner.planning.handover import Feed, Handover
     from showrunner.planning.money import Purse
+    from showrunner.planning.pairing import Compared, Pairing
     from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WayOut, WorkPlan
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
@@ -301,6 +303,37 @@ def backtests(found: Sequence[Backtest]) -> Json:
             }
             for one in found
         ],
+    }
+
+
+def pairs(series: str, found: Sequence[tuple[Pairing, RunOut | None]]) -> Json:
+    """Pieces that could be one study, with the forecast if they were; null if that is refused."""
+    return {
+        "series": series,
+        "pairs": [
+            {
+                "pieces": list(pair.pieces),
+                "names": list(pair.names),
+                "what_if": pair_text(pair),
+                "alike": [_compared(one) for one in pair.alike],
+                "differs": [_compared(one) for one in pair.differs],
+                "studies_left": list(then.studies_left) if then else None,
+                "quantiles": _quantiles(then.quantiles) if then else None,
+            }
+            for pair, then in found
+        ],
+    }
+
+
+def _compared(one: Compared) -> Json:
+    return {
+        "aspect": one.aspect.value,
+        "first": one.first,
+        "second": one.second,
+        "measure": one.measure or None,
+        "apart": None if one.apart is None else float(one.apart),
+        "unit": one.unit or None,
+        "shared": list(one.shared),
     }
 
 

@@ -15,6 +15,7 @@ from showrunner.domain.slot import SlotRef
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
     from showrunner.planning.choices import Choice
+    from showrunner.planning.pairing import Compared, Pairing
     from showrunner.planning.results import (
         Ahead,
         Dates,
@@ -398,6 +399,59 @@ def held_words(found: Sequence[Backtest]) -> str:
         f"{by_dates.held} by the dates planned, in {by_spacing.held} by the spacing of then; "
         f"8 in 10 of them is {round(0.8 * months)}."
     )
+
+
+def pairing_words(pair: Pairing) -> list[str]:
+    """What is alike and what differs about two pieces, a sentence each."""
+    found = []
+    for word, compared in (("Alike", pair.alike), ("Differs", pair.differs)):
+        told = "; ".join(_compared(one) for one in compared)
+        found.append(f"{word}: {told or 'nothing that is recorded of both'}.")
+    return found
+
+
+def _compared(one: Compared) -> str:
+    from showrunner.planning.pairing import Aspect
+
+    both = f"{one.first} / {one.second}"
+    match one.aspect:
+        case Aspect.DATES:
+            return f"dates that {'overlap' if one.alike else 'do not overlap'} ({both})"
+        case Aspect.MEASURE:
+            apart = "the same" if one.alike else f"{one.apart} {one.unit} apart"
+            return f"{one.measure} {one.first} and {one.second}, {apart}"
+        case Aspect.KIND if one.alike:
+            return f"kind ({one.first})"
+        case _:
+            shared = f": {words.listing(one.shared)}" if one.shared else ""
+            return f"{one.aspect.value}{shared} ({both})"
+
+
+def pairing_cost(now: RunOut, then: RunOut) -> str:
+    """What one study of two pieces costs in studies and weeks, in a sentence."""
+    before, after = words.span(*now.studies_left), words.span(*then.studies_left)
+    told = f"As one study: {after} studies left instead of {before}"
+    if before == after:
+        told = f"As one study: still {after} studies left"
+    old, new = now.quantiles[1], then.quantiles[1]
+    if old is None or new is None:
+        return f"{told}."
+    if old == new:
+        return f"{told}; the end at even odds stays on {words.day(new)}."
+    sooner = "sooner" if new < old else "later"
+    return f"{told}; the end at even odds comes on {words.day(new)}, {words.weeks(abs((old - new).days))} {sooner}."
+
+
+def pairs(found: Sequence[tuple[Pairing, str]]) -> str:
+    """The pairs worth a look, each with what is alike, what differs, and what it costs."""
+    lines = []
+    for pair, cost in found:
+        lines += [
+            wrap(" and ".join(pair.names)),
+            *(wrap(text, "    ", "  ") for text in (*pairing_words(pair), cost)),
+            "",
+        ]
+    return "\n".join(lines).rstrip() or "No two pieces that are left could be one study."
 
 
 ASSUMED = (

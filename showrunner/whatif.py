@@ -11,9 +11,10 @@ from showrunner.errors import BadInput
 from showrunner.planning.lasting import horizon, undated
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.session import Session, dated_by, placements
-from showrunner.supposing import Supposed, WhatIf, carried_out, found_spacing, suppose
+from showrunner.supposing import Kind, Supposed, WhatIf, carried_out, found_spacing, suppose
 
 if TYPE_CHECKING:
+    from showrunner.planning.pairing import Pairing
     from showrunner.planning.results import Plan, RunOut
 
 
@@ -115,6 +116,26 @@ def adopt(session: Session, supposed: Supposed) -> None:
             what = "it can only be looked at, for the record, the pieces and the doubts are what they are"
             raise BadInput(what, what_if.words, "leave it out to adopt the rest")
     session.do(f"adopt {supposed.words}", lambda book: carried_out(book, supposed.what_ifs).book)
+
+
+def pair_text(pair: Pairing) -> str:
+    """The what-if that makes two pieces one study."""
+    return f"{Kind.PAIR}={pair.parts[0]}+{pair.parts[1]}"
+
+
+def paired(session: Session, found: RunOut, pair: Pairing) -> RunOut:
+    """The forecast if two pieces were one study, solved on a copy.
+
+    Args:
+        session: the open book.
+        found: the present forecast.
+        pair: the two pieces.
+
+    Raises:
+        ShowrunnerError: something stands against it, such as a promise.
+    """
+    book = suppose(session.book, found.series, [pair_text(pair)]).book
+    return session.runout(series=found.series, book=book)
 
 
 def _solved(

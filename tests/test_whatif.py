@@ -14,10 +14,11 @@ from showrunner.demo_book import copy_demo
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.errors import BadInput
-from showrunner.report import end_words, left_to_settle, once_adopted
+from showrunner.planning.pairing import pairings
+from showrunner.report import end_words, left_to_settle, once_adopted, pairing_cost
 from showrunner.session import Session
 from showrunner.supposing import suppose
-from showrunner.whatif import adopt, outlook
+from showrunner.whatif import adopt, outlook, pair_text, paired
 
 SPACING, WINDOW = "spacing=4,4,8", "drop-window=bathing-costume"
 BOTH = (SPACING, WINDOW)
@@ -188,3 +189,22 @@ def test_the_end_is_a_sentence(session: Session) -> None:
 
 def test_what_stands_and_is_best_leaves_nothing_to_do(session: Session) -> None:
     assert left_to_settle(session.book, session.standing()) == []
+
+
+def test_a_pair_costs_a_study_and_is_solved_on_a_copy(session: Session, series: str) -> None:
+    before = session.path.read_bytes()
+    found = session.runout()
+    pair = pairings(session.book, session.book.series_of(series))[0]
+    then = paired(session, found, pair)
+    by_hand = edits.pair_studies(session.book, "skating-jacket", "bathing-costume")[0]
+    assert then == session.runout(book=by_hand)
+    assert then.studies_left == (4, 6)
+    assert pairing_cost(found, then) == (
+        "As one study: 4–6 studies left instead of 5–7; the end at even odds stays on 18 October 2026."
+    )
+    sooner = replace(then, quantiles=(None, date(2026, 10, 4), None))
+    assert pairing_cost(found, sooner).endswith("comes on 4 October 2026, 2 weeks sooner.")
+    same = replace(then, studies_left=(5, 7), quantiles=(None, None, None))
+    assert pairing_cost(found, same) == "As one study: still 5–7 studies left."
+    assert session.path.read_bytes() == before
+    assert outlook(session, series, [pair_text(pair)]).together == then

@@ -104,6 +104,7 @@ class RunOutScreen(BookScreen):
             "rests on",
             "What the forecast rests on: the dates, and how often a slot is missed.",
         ),
+        Action("pairs", "p", "pairs", "Which pieces could be one study: what is alike, what differs, and the cost."),
         Action("look_back", "b", "look back", "What would have been said at each past month, and how often it held."),
         Action("series", "s", "series", "The next series."),
     )
@@ -333,6 +334,25 @@ class RunOutScreen(BookScreen):
 
         title = "What if there were also" if self.beside else "What if there were"
         self.app.push_screen(ChooseDialog(title, options), chosen)
+
+    def action_pairs(self) -> None:
+        """Look through the pairs that could be one study; the one chosen is supposed."""
+        if self.found is None:
+            return
+        from showrunner.planning.pairing import pairings
+        from showrunner.tui.pairs import PairsDialog
+
+        book = self.session.book
+        pairs = pairings(book, book.series_of(self.found.series))
+        if not pairs:
+            self.tell("No two pieces that are left could be one study.")
+            return
+
+        def chosen(text: str | None) -> None:
+            if text is not None:
+                self._suppose(text)
+
+        self.app.push_screen(PairsDialog(self.session, self.found, pairs), chosen)
 
     @work(thread=True, exclusive=True, group="suppose")
     def _suppose(self, text: str) -> None:

@@ -18,6 +18,7 @@ from showrunner.session import Session
 from showrunner.supposing import suppose
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import FormDialog, NoticeDialog
+from showrunner.tui.pairs import PairsDialog
 from showrunner.tui.runout import RunOutScreen
 from showrunner.tui.what_if_forms import asks
 
@@ -412,3 +413,35 @@ async def test_how_it_held_is_told_and_looked_at_month_by_month(demo: Showrunner
         assert isinstance(dialog, NoticeDialog)
         assert max(map(len, looks_table(demo.session.backtests(demo.session.runout())).splitlines())) <= 70
         assert "Apr 23  1 Oct to 8 Oct 23   held  15 Oct to 22 Oct 23 not   1 Oct 23" in dialog.text
+
+
+async def test_pairs_are_looked_through_and_one_is_tried(demo: ShowrunnerApp) -> None:
+    before = demo.session.path.read_bytes()
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("p")
+        await settle(pilot)
+        assert isinstance(pilot.app.screen, PairsDialog)
+        told = text_of(pilot, "#compared").splitlines()
+        assert told[0].startswith("Alike: dates that overlap (about 1913 / 1910 to 1914)")
+        assert told[1].endswith("chest 96.52 and 91.44, 5.08 cm apart.")
+        assert told[2].startswith("As one study: 4–6 studies left instead of 5–7")
+        await pilot.press("down")
+        await settle(pilot)
+        assert text_of(pilot, "#compared").splitlines()[0] == "Alike: nothing that is recorded of both."
+        await pilot.press("up", "enter")
+        await settle(pilot)
+        assert "1. one study of “The skating jacket," in beside(pilot)
+    assert demo.session.path.read_bytes() == before
+
+
+async def test_with_nothing_to_pair_that_is_told(demo: ShowrunnerApp) -> None:
+    session = demo.session
+    shown = [replace(piece, shown=replace(piece.shown, known=Known.YES)) for piece in session.book.pieces]
+    session.do("all shown", lambda book: book.put("pieces", *shown).with_table("episodes", ()))
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("p")
+        await settle(pilot)
+        assert [note.message for note in demo._notifications] == ["No two pieces that are left could be one study."]
+        assert headline(pilot) == "The Camphorwood Hour: nothing is left to show."
