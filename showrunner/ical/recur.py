@@ -4,7 +4,9 @@ Repetition runs on the wall clock of the event's own zone, so a weekly event kee
 the clocks change; every occurrence lasts exactly as long as the first (3.8.5.3). The rules
 themselves are dateutil's; here the ends are ours: UNTIL is compared as an instant, COUNT counts
 before exceptions. Only the days asked for are looked at: a rule that began long before is entered shortly before
-them, a whole number of its own periods after its start, and none runs past them.
+them, a whole number of its own periods after its start, and none runs past them. dateutil goes on to the year 9999
+where no day fits a rule; the days asked for are therefore looked at as those of a year near that, a whole number of the
+calendar's own periods of 400 years later, which have the same weekdays and leap years.
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ from calendar import monthrange
 from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import islice
+from time import process_time
 from typing import TYPE_CHECKING, Any
 
 from dateutil.rrule import rrulestr
@@ -25,18 +28,41 @@ Moment = date | datetime
 
 MOST_TIMES = 20_000
 """Most repetitions of all events of a calendar together that are looked at."""
+MOST_SECONDS = 1.0
+"""Most processor time for working the repetitions of a calendar out; the rule begun last takes half a second more."""
 _TOO_OFTEN = ("HOURLY", "MINUTELY", "SECONDLY")
+
+
+_CYCLE = 400
+"""Years after which the calendar is the same again, weekdays too."""
+_CYCLE_DAYS = 146_097
+_LAST_YEAR = 9998
+"""The year before the last that dateutil looks at."""
 
 
 class TooMany(Exception):
     """The events of a calendar repeat more often than is looked at."""
 
 
+class TooLong(Exception):
+    """It takes too long to work the repetitions of a calendar out."""
+
+
 class Allowance:
-    """How many repetitions may still be looked at."""
+    """How many repetitions may still be looked at, and for how long."""
 
     def __init__(self, left: int = MOST_TIMES) -> None:
         self.left = left
+        self.ends = process_time() + MOST_SECONDS
+
+    def begin(self) -> None:
+        """Begin with another rule.
+
+        Raises:
+            TooLong: the time is used up.
+        """
+        if process_time() > self.ends:
+            raise TooLong
 
     def take(self) -> None:
         """Look at one more.
@@ -126,6 +152,7 @@ def occurrences(
     Raises:
         CannotExpand: the zone is unknown, or it repeats more often than once a day.
         TooMany: it repeats too many times.
+        TooLong: the time is used up.
         ValueError, TypeError: its dates or its rule cannot be read.
     """
     zone = zone_of(event, house)
@@ -173,6 +200,9 @@ def _rule(
     (frequency,) = rule["FREQ"]
     if frequency in _TOO_OFTEN:
         raise CannotExpand("repeats more often than once a day")
+    if "BYEASTER" in rule:  # dateutil would take it, and Easter has longer periods
+        raise CannotExpand("repeats by a rule that no calendar should have")
+    allowance.begin()
     until = rule.get("UNTIL", [None])[0]
     count = int(rule["COUNT"][0]) if "COUNT" in rule else None
     parts = type(rule)({name: value for name, value in rule.items() if name not in ("UNTIL", "COUNT")})
@@ -184,9 +214,14 @@ def _rule(
         later = _entered(wall, frequency, rule, since)  # each period has one
         count -= (later - wall) // (timedelta(days=1 if frequency == "DAILY" else 7) * _interval(rule))
         wall = later
-    text = f"{parts.to_ical().decode()};UNTIL={limit:%Y%m%dT%H%M%S}"
-    for at in islice(rrulestr(text, dtstart=wall), max(0, count) if count is not None else None):
+    if wall > limit:
+        return
+    cycles = (_LAST_YEAR - limit.year) // _CYCLE
+    later_by = timedelta(days=cycles * _CYCLE_DAYS)
+    text = f"{parts.to_ical().decode()};UNTIL={limit + later_by:%Y%m%dT%H%M%S}"
+    for late in islice(rrulestr(text, dtstart=wall + later_by), max(0, count) if count is not None else None):
         allowance.take()
+        at = late - later_by
         begin = moment(at, zone) if timed else at.date()
         if until is not None and _after(begin, until, zone):
             return

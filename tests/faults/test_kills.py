@@ -178,7 +178,8 @@ def kill_windows(nursery: Nursery, folder: Path, pieces: int, kills: int, seed: 
     path = make_book(folder / "books" / "book.json", pieces)
     with Session.open(path) as session:
         session.do("all shown", all_shown)
-        total = len(session.book.pieces)
+        first = session.book.pieces[0].collection
+        total = sum(piece.collection == first for piece in session.book.pieces)  # the Register counts one
     seen: Counter[str] = Counter()
     for _ in range(kills):
         with a_terminal() as (master, name):
@@ -189,7 +190,11 @@ def kill_windows(nursery: Nursery, folder: Path, pieces: int, kills: int, seed: 
             window.until(b"01  ")
             marks = pressed(path)
             window.press("\x1b[B" * marks, *["n\x1b[B"] * rng.randint(1, 8))
-            until = time.monotonic() + rng.random() * 0.4
+            counts = [f", {left} shown".encode() for left in range(total - marks)]
+            patience = time.monotonic() + rng.choice((0.5, 10, 10, 10))
+            while time.monotonic() < patience and not any(each in window.painted for each in counts):
+                window.take(0.01)
+            until = time.monotonic() + rng.choice((0, rng.random() * 0.1))
             while time.monotonic() < until:
                 window.take(0.01)
             child.kill()

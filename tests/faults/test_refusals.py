@@ -12,7 +12,7 @@ import shutil
 import subprocess
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -30,6 +30,8 @@ from showrunner.session import Session
 from showrunner.storage import exporting
 
 ERRORS = (errno.ENOSPC, errno.EIO, errno.EACCES, errno.EROFS, errno.EDQUOT)
+Action = Callable[[Session, Path], Sequence[str] | None]
+"""Does one thing to a book, in a folder; returns the sentences that it tells, if any."""
 LONGEST = 300
 """Most letters of a sentence, the paths in it left out."""
 
@@ -178,19 +180,20 @@ def redo(session: Session, folder: Path) -> None:
     session.redo()
 
 
-def restore_file(session: Session, folder: Path) -> None:
+def restore_file(session: Session, folder: Path) -> Sequence[str]:
     session.close()
-    Session.restore_file(session.path, 1, now=noon)
+    return Session.restore_file(session.path, 1, now=noon)
 
 
-def restore_damaged(session: Session, folder: Path) -> None:
+def restore_damaged(session: Session, folder: Path) -> Sequence[str]:
     session.close()
     session.path.write_bytes(session.path.read_bytes()[:500])
-    Session.restore_file(session.path, 1, now=noon)
+    return Session.restore_file(session.path, 1, now=noon)
 
 
-def begin_another(session: Session, folder: Path) -> None:
-    Session.create(folder / "new" / "books" / "book.json", a_book(), now=noon).close()
+def begin_another(session: Session, folder: Path) -> Sequence[str]:
+    with Session.create(folder / "new" / "books" / "book.json", a_book(), now=noon) as begun:
+        return begun.warnings
 
 
 def copy(session: Session, folder: Path) -> None:
@@ -255,14 +258,15 @@ class Trial:
         shutil.rmtree(self.folder, ignore_errors=True)
         shutil.copytree(prepared, self.folder)
         self.path = self.folder / "book.json"
+        self.said: Sequence[str] = ()
 
-    def run(self, action: Callable[[Session, Path], None], refusal: Refusal | None) -> ShowrunnerError | None:
+    def run(self, action: Action, refusal: Refusal | None) -> ShowrunnerError | None:
         """Do it; what was raised. Only what the program raises for the user may come out of it."""
         self.session = Session.open(self.path, now=noon)
         self.before = self.session.book
         self.system.begin(refusal)
         try:
-            action(self.session, self.folder)
+            self.said = action(self.session, self.folder) or ()
         except ShowrunnerError as error:
             return error
         finally:
@@ -275,27 +279,32 @@ class Trial:
         self.session.close()
 
 
-def undisturbed(
-    system: System, prepared: Path, action: Callable[[Session, Path], None]
-) -> tuple[Any, Any, Counter[str]]:
-    """What an action leaves when nothing is refused: the book, all files, and the calls it made."""
+class Undisturbed(NamedTuple):
+    """What an action leaves when nothing is refused."""
+
+    book: Book
+    files: dict[str, bytes]
+    said: Sequence[str]
+    calls: Counter[str]
+
+
+def undisturbed(system: System, prepared: Path, action: Action) -> Undisturbed:
+    """An action of which nothing is refused."""
     trial = Trial(system, prepared)
     assert trial.run(action, None) is None
     trial.close()
     with Session.open(trial.path, write=False, now=noon) as session:
-        return session.book, contents(trial.folder), trial.calls
+        return Undisturbed(session.book, contents(trial.folder), trial.said, trial.calls)
 
 
-def hold(
-    system: System, prepared: Path, action: Callable[[Session, Path], None], refusal: Refusal, after: Any, files: Any
-) -> str:
+def hold(system: System, prepared: Path, action: Action, refusal: Refusal, whole: Undisturbed) -> str:
     """Refuse one call, and hold what must then hold; returns how it ended."""
     trial = Trial(system, prepared)
     raised = trial.run(action, refusal)
     what = f"{action.__name__}, {refusal}"
     assert trial.refused, what
     session = trial.session
-    told = [*([raised.sentence()] if raised else []), *session.warnings]
+    told = [*([raised.sentence()] if raised else []), *session.warnings, *set(trial.said).difference(whole.said)]
     for sentence in told:
         assert "\n" not in sentence, what
         assert len(sentence.replace(str(trial.folder), "")) < LONGEST, what
@@ -303,13 +312,13 @@ def hold(
     if with_session:
         with Session.open(trial.path, write=False, now=noon) as disk:
             assert (disk.book, disk.undo_label) == (session.book, session.undo_label), what
-        assert session.book in (trial.before, after), what
+        assert session.book in (trial.before, whole.book), what
     if raised is None:
         if not told:
             left = {name: data for name, data in contents(trial.folder).items() if not name.endswith(".tmp")}
-            assert left == files, f"{what}: something is missing, and nothing was told"
+            assert left == whole.files, f"{what}: something is missing, and nothing was told"
         if with_session:
-            assert session.book == after, what
+            assert session.book == whole.book, what
     session.close()
     again = trial.path
     if action is restore_damaged and raised:
@@ -337,25 +346,25 @@ def refusals(calls: Counter[str]) -> list[Refusal]:
     ]
 
 
-def hold_refusals(system: System, folder: Path, action: Callable[[Session, Path], None], most: int) -> Counter[str]:
+def hold_refusals(system: System, folder: Path, action: Action, most: int) -> Counter[str]:
     """Refuse calls of an action, so many at most, chosen at random but the same each time."""
     prepared = folder / "prepared"
     prepared.mkdir()
     prepare(prepared)
-    after, files, calls = undisturbed(system, prepared, action)
-    chosen = refusals(calls)
+    whole = undisturbed(system, prepared, action)
+    chosen = refusals(whole.calls)
     random.Random(action.__name__).shuffle(chosen)
-    return Counter(hold(system, prepared, action, refusal, after, files) for refusal in chosen[:most])
+    return Counter(hold(system, prepared, action, refusal, whole) for refusal in chosen[:most])
 
 
 @pytest.mark.parametrize("action", ACTIONS, ids=lambda action: action.__name__)
-def test_a_refused_call(system: System, tmp_path: Path, action: Callable[[Session, Path], None]) -> None:
+def test_a_refused_call(system: System, tmp_path: Path, action: Action) -> None:
     assert hold_refusals(system, tmp_path, action, 5)
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("action", ACTIONS, ids=lambda action: action.__name__)
-def test_every_refused_call(system: System, tmp_path: Path, action: Callable[[Session, Path], None]) -> None:
+def test_every_refused_call(system: System, tmp_path: Path, action: Action) -> None:
     seen = hold_refusals(system, tmp_path, action, 120)
     print(f"\n{action.__name__}: {seen.total()} refused calls, {dict(seen)}")  # noqa: T201 - figures of the long run
 

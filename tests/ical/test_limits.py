@@ -168,10 +168,16 @@ def test_4000_exceptions_are_each_compared_with_their_own_day(
         ("BEGIN:VCALENDAR\r\n" * 20_000 + "END:VCALENDAR\r\n" * 20_000, "more than 8 parts within each other"),
         (calendar("BEGIN:VEVENT\r\n" * 20_000 + "END:VEVENT\r\n" * 20_000), "more than 8 parts within each other"),
         (calendar("BEG\r\n IN:VEVENT\r\n" * 20 + "END:VEVENT\r\n" * 20), "more than 8 parts within each other"),
-        (calendar("BEGIN:VEVENT\r\nEND:VEVENT\r\n" * 20_000), "more than the 20,000 events and parts"),
-        (calendar(event("ATTENDEE:mailto:a@example.org\r\n" * 200_000)), "lines are more than the 200,000"),
+        (calendar("BEGIN:VEVENT\r\nEND:VEVENT\r\n" * 11_000), "more than the 10,000 events and parts"),
+        (calendar(event("SUMMARY:x\r\n" * 200_000)), "its 200,0.. lines and dates are more than the 30,000"),
+        (calendar(event("EXDATE:20260302\r\n" * 13_000)), "its 39,0.. lines and dates are more than the 30,000"),
+        (
+            calendar(event(*[f"RDATE:{','.join(['20260302'] * 10_000)}"] * 3)),
+            "its 30,0.. lines and dates are more than",
+        ),
+        (calendar(event(f"EXDATE:{','.join(['20260302'] * 30_000)}")), "a line of more than 200,000 letters"),
     ],
-    ids=["calendars", "events", "folded", "many", "lines"],
+    ids=["calendars", "events", "folded", "many", "lines", "exceptions", "dates", "long"],
 )
 def test_a_monstrous_calendar_is_refused_before_it_is_read(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, words: str
@@ -200,12 +206,83 @@ def test_the_allowance_is_for_the_whole_calendar() -> None:
         occurrences(made, HOUSE, LAST, FIRST, allowance)
 
 
+@pytest.mark.parametrize("line", ["ATTENDEE:mailto:a@example.org", "X-A;B=c:d", "DESCRIPTION:a\r\n b", "SEQUENCE:0"])
+def test_lines_that_are_not_needed_are_not_made_sense_of(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, line: str
+) -> None:
+    from icalendar import Calendar
+
+    read_whole = Calendar.from_ical
+    seen: list[bytes] = []
+
+    def noted(data: bytes, **how: bool) -> object:
+        seen.append(data)
+        return read_whole(data, **how)
+
+    monkeypatch.setattr(Calendar, "from_ical", noted)
+    [dark] = read(tmp_path, calendar(event("DTSTART;VALUE=DATE:20260302", *[line] * 100_000))).ranges
+    assert (dark.first, dark.reason) == (FIRST, "Away")
+    assert len(seen[0]) < 300
+
+
+@pytest.mark.parametrize(
+    ("lines", "kept"),
+    [
+        (["DTSTART;VALUE=DATE:20260226"], False),
+        (["DTSTART;VALUE=DATE:20260227"], True),  # zones differ by a day and more
+        (["DTSTART:20260101T090000Z", "DTEND:20260226T090000Z"], False),
+        (["DTSTART:20260101T090000Z", "DTEND:20260303T090000Z"], True),
+        (["DTSTART:20260101T090000Z", "DURATION:P70D"], True),
+        (["DTSTART;VALUE=DATE:20260101", "RRULE:FREQ=DAILY"], True),
+        (["DTSTART;VALUE=DATE:20260101", "RDATE;VALUE=DATE:20260302"], True),
+        (["DTSTART;VALUE=DATE:20260101", "RECURRENCE-ID;VALUE=DATE:20260302"], True),
+        (["DTSTART;VALUE=DATE:tomorrow"], True),
+    ],
+)
+def test_events_that_are_over_are_not_made_sense_of(lines: list[str], kept: bool) -> None:
+    text = calendar(event(*lines), event("DTSTART;VALUE=DATE:20260302", uid="b")).encode()
+    left = busy._without_past(text, FIRST)
+    assert (left == text) == kept
+    assert left.count(b"BEGIN:VEVENT") == 1 + kept
+    assert b"UID:b" in left
+    twice = calendar(event(*lines), event("DTSTART;VALUE=DATE:20260302", "SEQUENCE:1")).encode()
+    assert busy._without_past(twice, FIRST) == twice
+
+
+NEVER = "FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30"
+
+
+def test_a_rule_that_no_day_fits_is_looked_through_for_400_years_at_most(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """dateutil looks at every day up to the year 9999 (its `rrule._iter`)."""
+    from dateutil import rrule
+
+    years: set[int] = set()
+    rebuild = rrule._iterinfo.rebuild  # type: ignore[attr-defined]
+
+    def noted(self: object, year: int, month: int) -> None:
+        years.add(year)
+        rebuild(self, year, month)
+
+    monkeypatch.setattr(rrule._iterinfo, "rebuild", noted)  # type: ignore[attr-defined]
+    [dark] = read(tmp_path, calendar(event("DTSTART;VALUE=DATE:20260302", f"RRULE:{NEVER}"))).ranges
+    assert dark.first == FIRST  # the day it begins on
+    assert 0 < len(years) <= 401
+
+
 def test_rules_that_no_day_fits_end_after_a_while(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     used = iter(range(1000))
-    monkeypatch.setattr(busy, "process_time", lambda: float(next(used)))
-    each = [event("DTSTART;VALUE=DATE:20260302", "RRULE:FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=31") for _ in range(3)]
-    named = [text.replace("UID:a", f"UID:{n}") for n, text in enumerate(each)]
-    assert len(read(tmp_path, calendar(*named)).ranges) == 3  # the day each begins on
+    monkeypatch.setattr(recur, "process_time", lambda: next(used) / 4)
+    rules = [event("DTSTART;VALUE=DATE:20260302", f"RRULE:{NEVER}", uid=f"{n}") for n in range(5)]
+    assert len(read(tmp_path, calendar(*rules[:4])).ranges) == 4
     used = iter(range(1000))
     with pytest.raises(BadInput, match="it takes too long to work its repetitions out"):
-        read(tmp_path, calendar(*named, event("DTSTART;VALUE=DATE:20260302", uid="last")))
+        read(tmp_path, calendar(*rules))
+
+
+def test_easter_is_no_rule_of_a_calendar(tmp_path: Path) -> None:
+    """RFC 5545 3.3.10 has no such part, though dateutil takes one."""
+    found = read(tmp_path, calendar(event("DTSTART;VALUE=DATE:20260302", "RRULE:FREQ=YEARLY;BYEASTER=0")))
+    assert found.ranges == ()
+    assert found.skipped == ("'Away' repeats by a rule that no calendar should have; it makes no day dark.",)
