@@ -122,9 +122,25 @@ class Day(click.ParamType[date]):
         return day
 
 
+class FilePath(click.Path):
+    """A path; whether it may be read is told by what reads it."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path, readable=False)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The path, or a plain sentence why no file can have that name."""
+        try:
+            named = b"\0" not in os.fsencode(value)
+        except UnicodeEncodeError:
+            named = False
+        if not named:
+            raise BadInput("this is no name of a file", report.clip(str(value), 40), "name a file")
+        return super().convert(value, param, ctx)
+
+
 DAY = Day()
-PATH = click.Path(path_type=Path, readable=False)
-"""A path; whether it may be read is told by what reads it."""
+PATH = FilePath()
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
 
@@ -889,7 +905,7 @@ def _fault(error: Exception) -> str:
         log.parent.mkdir(parents=True, exist_ok=True)
         log.unlink(missing_ok=True)
         log.touch(0o600)  # it may tell of a private book
-        log.write_text(text, encoding="utf-8", errors="replace")
+        log.write_text(report.clean(text), encoding="utf-8")
         return f"showrunner itself failed ({type(error).__name__}); nothing is lost; the details are in {log}."
     except (OSError, RuntimeError):
         return f"showrunner itself failed ({type(error).__name__}: {error}); nothing is lost."

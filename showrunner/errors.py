@@ -10,6 +10,8 @@ import re
 
 LONGEST = 299
 """Most characters of a sentence."""
+LEAST = 90
+"""Characters that what is wrong has, however long the way out is."""
 
 
 def fitting(text: str, room: int = LONGEST) -> str:
@@ -49,12 +51,15 @@ class ShowrunnerError(Exception):
         self.way_out = way_out
 
     def sentence(self) -> str:
-        """Say the whole error as one sentence: where, what, way out; the way out is cut last."""
+        """Say the whole error as one sentence: where, what, way out.
+
+        The way out is cut last, for it may be a command; so it leaves just enough room to tell what is wrong.
+        """
         text = f"{self.where}: {self.what}" if self.where else self.what
         if not self.way_out:
             return fitting(text.rstrip("."), LONGEST - 1) + "."
         if len(text) + len(self.way_out) + 3 > LONGEST:
-            way_out = fitting(self.way_out.rstrip("."), LONGEST // 2)
+            way_out = fitting(self.way_out.rstrip("."), LONGEST - LEAST)
             return f"{fitting(text, LONGEST - len(way_out) - 3)}; {way_out}."
         return f"{text}; {self.way_out}".rstrip(".") + "."
 

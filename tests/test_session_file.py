@@ -237,10 +237,11 @@ def test_a_value_that_could_not_be_read_back_is_refused(path, session):
     assert sentence(BadInput, lambda: session.do("x", lambda book: twice)) == (
         "boxes: two entries have the id 'A'; give one of them another id."
     )
-    torn = replace(small_book().piece("1"), notes="caf\udce9 apron")
-    assert sentence(BadInput, lambda: session.do("x", lambda book: book.put("pieces", torn))).endswith(
-        "': it holds signs that are no letters of any script; retype it."
-    )
+    odd = "it holds half a character or the sign U+0000, which are no letters of any script; retype it."
+    for text in ("caf\udce9 apron", "zero \0"):
+        torn = replace(small_book().piece("1"), notes=text)
+        told = sentence(BadInput, lambda torn=torn: session.do("x", lambda book: book.put("pieces", torn)))
+        assert told == f"pieces, '1', notes: {odd}"
     assert (session.book, path.read_bytes()) == (small_book(), before)
     session.do("mark", show("1"))
     assert on_disk(path) == session.book
@@ -471,14 +472,18 @@ def test_a_symbolic_link_is_followed(path, session, tmp_path):
 
 def test_strays_of_a_killed_writer_are_swept(path, session):
     session.close()
-    backup_stray = path.parent / "book.json.backups" / ".0002-x.json.1-aa.tmp"
-    strays = [path.with_name(".book.json.123-abcd.tmp"), backup_stray]
+    backup_stray = path.parent / "book.json.backups" / ".0002-2026-03-02-asked-for.json.1-0123abcd.tmp"
+    others = [path.with_name(".book.json.notes.tmp"), backup_stray.with_name(".mine.tmp")]
+    strays = [path.with_name(".book.json.123-0123abcd.tmp"), backup_stray]
+    for other in others:
+        other.write_bytes(b"")
     for stray in strays:
         stray.write_bytes(b"half")
     with Session.open(path, write=False, now=noon):
         assert all(stray.exists() for stray in strays)
     with Session.open(path, now=noon):
         assert not any(stray.exists() for stray in strays)
+        assert all(other.exists() for other in others)
 
 
 # Backups

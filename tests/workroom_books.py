@@ -79,7 +79,7 @@ def small_book() -> Book:
     )
 
 
-TEXT = st.text(max_size=12)
+TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
 _BASES: dict[Any, st.SearchStrategy[Any]] = {
     str: TEXT,
     int: st.integers(0, 3),

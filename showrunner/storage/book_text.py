@@ -23,6 +23,10 @@ TABLE_ORDER = (META, *TABLES, JOURNAL)
 """Every table, in the order of the file."""
 
 
+MOST_DIGITS = 15
+"""Most digits of the number of a document."""
+
+
 class Unreadable(ValueError):
     """Bytes that are not a book; the message says why, in words."""
 
@@ -121,4 +125,4 @@ def _has_shape(tree: Any) -> bool:
 
 
 def _is_number(text: str) -> bool:
-    return text.isascii() and text.isdigit() and not text.startswith("0")
+    return text.isascii() and text.isdigit() and not text.startswith("0") and len(text) <= MOST_DIGITS

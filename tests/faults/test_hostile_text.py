@@ -371,6 +371,7 @@ def test_options_of_commands(said: Any, tmp_path: Path) -> None:
             ["runout", "--what-if", text],
             ["runout", "--what-if", f"unpair={text}"],
             ["import", text],
+            ["calendar", "--busy", text],
             ["import", "x.csv", "--map", text],
             ["publish", "apron", "--on", text],
             ["publish", "apron", "--on", "2026-03-01", "--run-time", text],
