@@ -378,31 +378,25 @@ def currency(text: str) -> str:
 
 def centimetres(text: str) -> Decimal | None:
     """A length: `26`, which is in cm, or with its unit, `10 1/4 in`; nothing if it is not known."""
-    from showrunner.domain.measuring import read_measure
-
-    plain = text.strip().replace(",", ".")
-    if not plain:
-        return None
-    if re.fullmatch(r"-?\d{1,6}(\.\d{1,4})?", plain):
-        return Decimal(plain)
-    found = read_measure(text)
-    if found.unit != "cm":
-        raise BadInput(f"'{short(text)}' is no length", "length", "write it like 26 or 10 1/4 in")
-    return found.value
+    return _measured(text, "cm", "length", "26 or 10 1/4 in")
 
 
 def kilograms(text: str) -> Decimal | None:
     """A weight: `15`, which is in kg, or with its unit, `4 lb`; nothing if it is not known."""
+    return _measured(text, "kg", "weight", "15 or 4 lb")
+
+
+def _measured(text: str, unit: str, what: str, like: str) -> Decimal | None:
     from showrunner.domain.measuring import read_measure
 
-    plain = text.strip().replace(",", ".")
-    if not plain:
+    bare = text.strip().replace(",", ".")
+    if not bare:
         return None
-    if re.fullmatch(r"-?\d{1,6}(\.\d{1,4})?", plain):
-        return Decimal(plain)
+    if re.fullmatch(r"-?\d{1,6}(\.\d{1,4})?", bare):
+        return Decimal(bare)
     found = read_measure(text)
-    if found.unit != "kg":
-        raise BadInput(f"'{short(text)}' is no weight", "weight", "write it like 15 or 4 lb")
+    if found.unit != unit:
+        raise BadInput(f"'{short(text)}' is no {what}", what, f"write it like {like}")
     return found.value
 
 
