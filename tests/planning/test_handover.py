@@ -188,6 +188,8 @@ def test_each_want_says_the_first_study_it_could_feed() -> None:
 def test_one_that_comes_soon_after_the_opening_keeps_the_least_gap_to_it() -> None:
     book = with_want(demo(), "Saucer", expected=parse("2026-04-28"))  # prepared on 19 May
     assert feed(book, handed(book), "Saucer") == (date(2026, 6, 14), False)  # four weeks after the opening
+    on_the_day = with_want(demo(), "Saucer", expected=parse("2026-04-26"))  # prepared on 17 May itself
+    assert feed(on_the_day, handed(on_the_day), "Saucer") == (date(2026, 5, 17), True)
     early = with_want(demo(), "Saucer", expected=parse("2026-04-19"))
     found = handed(early)
     assert found.opening is not None

@@ -216,6 +216,8 @@ def test_what_still_fits_beside_one_that_is_bought() -> None:
     with_c = fits_beside(found, "c")
     assert (with_c.fits, with_c.refused) == (("b",), ("d",))
     assert fits_beside(found, "a").refused == ("d",)
+    narrow = bought(want("1", "50", ARRIVED), want("1", "20"), want("2", "25"), want("3", "10"))  # 105 of 100 cm
+    assert fits_beside(narrow, "b").refused == ("c",)  # 5 cm over: 2 is less than 3
 
 
 def test_one_that_is_too_much_leaves_nothing_else() -> None:
