@@ -236,3 +236,15 @@ def test_with_nothing_left_to_show_no_spacing_lasts(session: Session) -> None:
         "The Camphorwood Hour, last until 1 March 2027: with any spacing the end comes by 25 January 2026 at even "
         "odds; give an earlier day."
     )
+
+
+def test_a_doubt_settled_narrows_what_is_left_and_undo_brings_it_back(session: Session) -> None:
+    def left() -> tuple[tuple[int, int], tuple[int, int]]:
+        found = session.runout()
+        return found.pieces_left, found.studies_left
+
+    assert left() == ((6, 8), (5, 7))
+    session.do("settle", lambda book: edits.settle(book, "28", Known.YES, on=session.today, how="looked through"))
+    assert left() == ((6, 7), (5, 6))
+    session.undo()
+    assert left() == ((6, 8), (5, 7))

@@ -431,7 +431,10 @@ async def test_pairs_are_looked_through_and_one_is_tried(demo: ShowrunnerApp) ->
         assert text_of(pilot, "#compared").splitlines()[0] == "Alike: nothing that is recorded of both."
         await pilot.press("up", "enter")
         await settle(pilot)
-        assert "1. one study of “The skating jacket," in beside(pilot)
+        screen = demo.screen
+        assert isinstance(screen, RunOutScreen)
+        assert screen.texts == ("pair=skating-jacket+bathing-costume",)
+        assert "1. one study of" in beside(pilot)
     assert demo.session.path.read_bytes() == before
 
 
