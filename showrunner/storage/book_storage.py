@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from tinydb import TinyDB
@@ -66,8 +67,8 @@ class BookStorage(Storage):
 
     def sizes(self, table: str) -> dict[int, int]:
         """The length of the text of every document of a table, by its number."""
-        documents = self._tree.get(table, {})
-        return {int(number): len(self._lines.text(table, number, documents[number])) for number in documents}
+        lines, _ = self._lines.of(table, self._tree.get(table, {}))
+        return {int(number): size for number, (_, _, size) in lines.items()}
 
     def load(self, without: Sequence[str] = ()) -> None:
         """Read the file; on failure memory stays as it is.
@@ -156,23 +157,36 @@ class FileChanged(Exception):
 
 
 class RecordTable(Table):
-    """A table in which many documents change at once."""
+    """A table in which many documents change at once, and whose documents are replaced and never changed in place."""
+
+    _raw: dict[str, Any] | None = None
+    _rows: Mapping[str, tuple[Any, Document]] = MappingProxyType({})
 
     def change(self, changes: Mapping[int, Mapping[str, Any] | None]) -> None:
         """Put each document under its number in place of what is there; None removes it."""
-
-        def apply(table: dict[int, Mapping[str, Any]]) -> None:
-            for number, document in changes.items():
-                if document is None:
-                    table.pop(number, None)
-                else:
-                    table[number] = document
-
-        self._update_table(apply)
+        tree = self._storage.read() or {}
+        table = dict(tree.get(self.name, {}))  # TinyDB's own way makes every number a text and a number again
+        for number, document in changes.items():
+            if document is None:
+                table.pop(str(number), None)
+            else:
+                table[str(number)] = document
+        tree[self.name] = table
+        self._storage.write(tree)
+        self.clear_cache()
 
     def in_order(self) -> list[Document]:
-        """All documents by their numbers, which is book order."""
-        return sorted(self, key=lambda document: document.doc_id)
+        """All documents by their numbers, which is book order; made again only for those that changed."""
+        raw = (self._storage.read() or {}).get(self.name, {})
+        if raw is not self._raw:
+            rows = {}
+            for number in sorted(raw, key=int):
+                known = self._rows.get(number)
+                if known is None or known[0] is not raw[number]:
+                    known = raw[number], Document(raw[number], int(number))
+                rows[number] = known
+            self._raw, self._rows = raw, rows
+        return [document for _, document in self._rows.values()]
 
 
 class BookTables(TinyDB):

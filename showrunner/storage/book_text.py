@@ -31,24 +31,40 @@ class Unreadable(ValueError):
     """Bytes that are not a book; the message says why, in words."""
 
 
-class Lines:
-    """The text of every document, made again only for documents that are other objects than before.
+Line = tuple[Document, bytes, int]
+"""A document, its line, and the length of its text."""
 
-    Documents are therefore replaced and never changed in place.
+
+class Lines:
+    """The lines of every document, made again only for documents that are other objects than before.
+
+    Documents and tables are therefore replaced and never changed in place.
     """
 
     def __init__(self) -> None:
         self._encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
-        self._known: dict[tuple[str, str], tuple[Document, str]] = {}
+        self._known: dict[str, tuple[dict[str, Document], dict[str, Line], bytes]] = {}
 
-    def text(self, table: str, number: str, document: Document) -> str:
-        """One document as the text of its line."""
-        known = self._known.get((table, number))
-        if known and known[0] is document:
-            return known[1]
-        text = self._encode(document)
-        self._known[table, number] = document, text
-        return text
+    def of(self, table: str, documents: dict[str, Document]) -> tuple[dict[str, Line], bytes]:
+        """The line of each document of a table by its number, and all of them as they stand in the file.
+
+        Raises:
+            BadInput: some text cannot be written as UTF-8.
+        """
+        last, had, body = self._known.get(table, ({}, {}, b""))
+        if last is documents:
+            return had, body
+        lines: dict[str, Line] = {}
+        for number in sorted(documents, key=int):
+            document = documents[number]
+            line = had.get(number)
+            if line is None or line[0] is not document:
+                text = self._encode(document)
+                line = document, to_utf8(f'"{number}":{text}'), len(text)
+            lines[number] = line
+        body = b",\n".join([line for _, line, _ in lines.values()])
+        self._known[table] = documents, lines, body
+        return lines, body
 
 
 def dump(tree: Tree, lines: Lines) -> bytes:
@@ -57,14 +73,12 @@ def dump(tree: Tree, lines: Lines) -> bytes:
     Raises:
         BadInput: some text cannot be written as UTF-8 (it came from a wrongly encoded file or terminal).
     """
-    tables = []
+    parts = [b"{\n"]
     for name in TABLE_ORDER:
-        documents = tree.get(name, {})
-        body = ",\n".join(
-            f'"{number}":{lines.text(name, number, documents[number])}' for number in sorted(documents, key=int)
-        )
-        tables.append(f'"{name}":{{\n{body}\n}}' if body else f'"{name}":{{}}')
-    return to_utf8("{\n" + ",\n".join(tables) + "\n}\n")
+        _, body = lines.of(name, tree.get(name, {}))
+        parts += [b'"%s":{\n' % name.encode(), body, b"\n},\n"] if body else [b'"%s":{},\n' % name.encode()]
+    parts[-1] = parts[-1].removesuffix(b",\n") + b"\n}\n"
+    return b"".join(parts)
 
 
 def to_utf8(text: str) -> bytes:

@@ -25,6 +25,8 @@ class Reading(ScrollView, can_focus=False):
         self.content = Content()
         self.lines: list[Strip] = []
         """The text as it is drawn, line by line."""
+        self.blank = Strip.blank(0)
+        """A line below the text."""
 
     def update(self, content: Content) -> None:
         """Show a text, if it is another; where it is read stays."""
@@ -40,6 +42,7 @@ class Reading(ScrollView, can_focus=False):
         paragraphs = self.content.plain.count("\n") + 1
         if bar := paragraphs > height or self.content.get_height({}, width) > height:
             width -= self.styles.scrollbar_size_vertical
+        self.blank = Strip.blank(width, Style.from_color(bgcolor=self.rich_style.bgcolor))
         before, self.lines = self.lines, Visual.to_strips(self, self.content, width, None, self.visual_style)
         size = Size(0, max(height, len(self.lines)))
         if bar == self.show_vertical_scrollbar:  # then the screen need not be laid out anew
@@ -65,8 +68,7 @@ class Reading(ScrollView, can_focus=False):
     def render_line(self, y: int) -> Strip:
         """A line in view; `y` counts from the top of it."""
         y += self.scroll_offset.y
-        blank = Style.from_color(bgcolor=self.rich_style.bgcolor)
-        return self.lines[y] if y < len(self.lines) else Strip.blank(self.size.width, blank)
+        return self.lines[y] if y < len(self.lines) else self.blank
 
     # Selecting with the mouse
 
