@@ -528,6 +528,8 @@ def calendar(choice: Choice, out: Path | None, busy: Path | None, write: bool, r
     """Write the calendar, or bring busy days in as days without work."""
     if (out is None) == (busy is None):
         raise BadInput("name one file", "calendar", "write `calendar OUT.ics` or `calendar --busy IN.ics`")
+    if replace and out is None:
+        raise BadInput("--replace is about the file that is written", "calendar", "leave it out with --busy")
     if out is not None:
         with choice.write() as session:
             told = session.write_calendar(out, replace=replace)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import date, datetime, time
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
 
@@ -49,7 +49,7 @@ def minutes(text: str) -> int:
         return 60 * int(match[1]) + int(match[2])
     try:
         value = Decimal(plain) * 60
-    except InvalidOperation:
+    except ArithmeticError:
         value = Decimal("NaN")
     if not value.is_finite():
         raise BadInput(f"'{text}' is no number of hours", "hours", "write 2, 2.5 or 2:30")
@@ -335,7 +335,7 @@ def lux(text: str) -> int:
     from showrunner.planning.light import check_lux
 
     plain = text.strip().lower().removesuffix("lux").removesuffix("lx").strip().replace(",", "").replace(" ", "")
-    if not plain.isdigit():
+    if not re.fullmatch(r"[0-9]{1,9}", plain):
         raise BadInput(f"'{text}' is no measured light", "light", "write the lux as a whole number, like 1500")
     return check_lux(int(plain))
 
