@@ -88,7 +88,7 @@ def find_prices(
     """Good prices for the start of the search.
 
     Args:
-        space: the numbers of the problem.
+        space: the numbers of the problem, which has some study.
         parts: for every series, the part of its table that each class goes into.
         weight: the stacking of the aims.
         room: most minutes that may be used at every slot.
@@ -102,7 +102,7 @@ def find_prices(
     """
     problem = space.problem
     size = len(problem.slots)
-    unit = max(1, sum(need.minutes for need in problem.needs) // max(1, len(problem.needs)))
+    unit = max(1, sum(need.minutes for need in problem.needs) // len(problem.needs))
     slot, minute = [0.0] * size, [0.0] * size
     best, best_value, best_at = Prices.of([0] * size, [0] * size, room), None, (slot, minute)
     towards = [0.0] * (2 * size)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import combinations, permutations
 
 import pytest
@@ -32,7 +33,15 @@ def hours_wanted_twice() -> Problem:
     return weekly(3, needs, (Spacing(7, 14, None),) * 2, [300, 0, 300], 0)
 
 
-@pytest.mark.parametrize("problem", [wanted_twice(), hours_wanted_twice()], ids=["slot", "hours"])
+def finished_wanted_twice() -> Problem:
+    """Two finished studies, of which each could have a slot without unevenness, the same for both."""
+    problem = wanted_twice()
+    return replace(problem, needs=tuple(replace(need, minutes=0) for need in problem.needs))
+
+
+@pytest.mark.parametrize(
+    "problem", [wanted_twice(), hours_wanted_twice(), finished_wanted_twice()], ids=["slot", "hours", "no work left"]
+)
 @pytest.mark.parametrize("out", [0, 1])
 def test_prices_close_the_gap_where_two_series_want_the_same(problem: Problem, out: int) -> None:
     ready = Search(problem, ENDLESS)
@@ -207,3 +216,12 @@ def test_prices_take_a_share_of_the_time_and_give_what_they_have() -> None:
     assert value <= target
     with pytest.raises(TimeUp):
         found_for("some", 6, Limit.of(-1, Ticks()))
+
+
+def test_where_nothing_competes_there_are_no_prices() -> None:
+    """One study in each of two series, that wish for slots of their own."""
+    needs = (Need("a", 0, 0, 60, (0, WEEK2, WEEK2)), Need("b", 1, 1, 60, (WEEK2, 0, WEEK2)))
+    problem = weekly(3, needs, (Spacing(7, 14, None),) * 2, [900] * 3, 0)
+    ready = ready_for(problem)
+    found = find_prices(ready.space, in_one(ready.space), ready.weight, ready.room, 0, 19, [None, None], ENDLESS)
+    assert found == Prices((0, 0, 0), (0, 0, 0, 0), (0, 0, 0, 0))
