@@ -215,6 +215,12 @@ def test_undo_keeps_128_kilobytes_and_always_the_last_step(path, session):
     assert sentence(ShowrunnerError, session.undo) == f"{path}: there is nothing to undo."
 
 
+def test_a_step_lasts_if_it_is_not_larger_than_all_that_is_kept(session):
+    for length, lasts in ((1_000, True), (200_000, False)):
+        new = edits.put_piece(session.book, replace(session.book.piece("1"), notes="x" * length))
+        assert session.undo_lasts(new) is lasts
+
+
 def test_the_file_has_one_document_a_line(path, session):
     lines = path.read_text().splitlines()
     assert '"2":{"id":"2","name":"Septimus","collection":"dress","box":"A"},' in lines
@@ -377,6 +383,54 @@ def test_a_second_window_reads_and_follows(path, session):
         session.close()
     with Session.open(path, now=noon) as third:
         assert not third.read_only
+
+
+def test_a_second_window_changes_nothing_in_any_way(path, session, tmp_path):
+    session.do("mark", show("1"))
+    session.do("mark", show("2"))
+    session.undo()
+    session.backup("kept")
+    sheet = tmp_path / "more.csv"
+    sheet.write_text("No,Name,Collection\n60,Sash,dress\n")
+    before, kept = path.read_bytes(), session.backups()
+    with Session.open(path, now=noon) as second:
+        found = second.bring_in(sheet)
+        for change in (
+            lambda: second.do("mark", show("1", Known.NO)),
+            lambda: second.make("pin", lambda book: edits.pin_order(book, "apron", "jacket")),
+            lambda: second.save_calendar((CalendarEntry("a", 1, NOON, "digest"),)),
+            second.undo,
+            second.redo,
+            lambda: second.apply_plan(second.plan()),
+            lambda: second.write_calendar(tmp_path / "out.ics"),
+            lambda: second.take_over(found),
+            lambda: second.backup("mine"),
+            lambda: second.restore(1),
+        ):
+            assert "another window has this book open" in sentence(BookInUse, change)
+        assert second.backups() == kept
+    assert path.read_bytes() == before
+    assert not (tmp_path / "out.ics").exists()
+
+
+def test_what_was_compared_with_another_book_or_is_refused_is_not_taken_over(session, tmp_path):
+    session.do("mark", show("1"))
+    sheet = tmp_path / "more.csv"
+    sheet.write_text("No,Name,Collection\n60,Sash,dress\n")
+    found = session.bring_in(sheet)
+    assert found.name == "more.csv"
+    session.take_over(found)
+    assert (session.book.piece("60").name, session.undo_label) == ("Sash", "bring more.csv in")
+    assert session.backups()[-1].reason == "before import"
+    assert sentence(BadInput, lambda: session.take_over(found)) == (
+        "more.csv: the book has changed since the file was read; bring it in again."
+    )
+    session.take_over(session.bring_in(sheet))  # nothing new, so no step
+    assert (session.undo(), session.undo_label) == ("bring more.csv in", "mark")
+    sheet.write_text("No,Name,Collection,Made\n60,Sash,dress,next week\n")
+    assert sentence(BadInput, lambda: session.take_over(session.bring_in(sheet))) == (
+        "more.csv: 1 refused; put them right and bring it in again."
+    )
 
 
 def test_two_processes(path, session):

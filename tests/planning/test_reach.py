@@ -11,7 +11,7 @@ from test_search import weekly
 from test_tables import lone
 
 from showrunner.planning import search
-from showrunner.planning.limit import ENDLESS
+from showrunner.planning.limit import ENDLESS, Limit, TimeUp
 from showrunner.planning.prices import Prices, find_reaches
 from showrunner.planning.problem import Need, Problem, Score, Spacing, score
 from showrunner.planning.reach import narrowed, widest
@@ -122,6 +122,16 @@ def test_what_finds_no_slots_is_nowhere_and_costs_what_no_plan_costs() -> None:
     few = SeriesTable(grid, (replace(groups[0], members=groups[0].members[:2]),))
     assert narrowed(few, 0).between == ((0, 0), (0, 0))
     assert narrowed(SeriesTable(grid, ()), 0) == Reach((), ())
+
+
+def test_it_ends_when_the_time_is_up() -> None:
+    ready = Search(crowding(1), ENDLESS)
+    ready._prepare()
+    table = SeriesTable(ready.grids[0], ready.groups[0], parts=[0] * len(ready.groups[0]))
+    narrowed(table, NEVER)
+    table.time = Limit(lambda: 1.0, 0.0)
+    with pytest.raises(TimeUp):
+        narrowed(table, NEVER)
 
 
 def rows(grid: SlotGrid, number: int) -> list[tuple[int, ...]]:
