@@ -107,6 +107,7 @@ def test_ctrl_c_while_starting_ends_without_a_word(tmp_path: Path, module: str) 
     """The signal comes while a module is imported, wherever that is."""
     (tmp_path / "sitecustomize.py").write_text(
         "import os, signal, sys\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "class Finder:\n"
         "    def find_spec(self, name, *_):\n"
         f"        if name == {module!r}:\n"
@@ -125,6 +126,8 @@ def test_ctrl_c_while_starting_ends_without_a_word(tmp_path: Path, module: str) 
 
 
 def test_ctrl_c_in_a_command_says_what_was_written(book: Path, said: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a run in the background does not heed it
+
     def stopped(*_: object) -> None:
         signal.raise_signal(signal.SIGINT)
 
@@ -133,6 +136,7 @@ def test_ctrl_c_in_a_command_says_what_was_written(book: Path, said: Any, monkey
     monkeypatch.undo()
     monkeypatch.setattr("showrunner.cli._print", stopped)
     assert said("--book", book, "backup") == (130, "", "\nStopped; backup 1 is kept.\n")
+    signal.signal(signal.SIGINT, before)
 
 
 @pytest.mark.parametrize(
