@@ -12,7 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from showrunner.domain.book import Book
-from showrunner.domain.collection import Box, Collection, CollectionKind
+from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Series, Stage, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import Form, HouseRules, LightClass
@@ -30,6 +30,7 @@ from showrunner.domain.piece import (
     View,
     Want,
     WantStatus,
+    WantStep,
 )
 from showrunner.domain.publication import Publication, Supporter
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
@@ -252,14 +253,22 @@ def collections() -> tuple[Collection, ...]:
 def boxes() -> tuple[Box, ...]:
     """Boxes A to H."""
     return (
-        Box("A", "whites box", "camphorwood chest, top"),
+        Box("A", "whites box", "camphorwood chest, top", refolded=date(2024, 11, 2), refold_months=12),
         Box("B", "work clothes box", "camphorwood chest, bottom"),
         Box("C", "day and evening box", "wardrobe shelf"),
-        Box("D", "flat tray", "under the bed"),
-        Box("E", "bonnet box", "wardrobe shelf"),
+        Box(
+            "D",
+            "flat tray",
+            "under the bed",
+            depth_cm=Decimal(12),
+            most_kg=Decimal(15),
+            refolded=date(2025, 1, 18),
+            refold_months=12,
+        ),
+        Box("E", "bonnet box", "wardrobe shelf", refolded=date(2025, 6, 14), refold_months=12),
         Box("F", "heavy wool chest", "hall"),
         Box("G", "suspect box", "laundry cupboard, by itself"),
-        Box("H", "waistcoat drawer", "chest of drawers, second from top"),
+        Box("H", "waistcoat drawer", "chest of drawers, second from top", depth_cm=Decimal(8)),
     )
 
 
@@ -347,6 +356,7 @@ def shown_dress() -> tuple[Piece, ...]:
             claims=(claim("origin", "home made", PROBABLE, "uneven channels, three threads", "2024-06-22"),),
             condition=(seen("2024-06-22", "lower edge", "reed ends bare"),),
             handling=FLAT_ONLY,
+            measurements=(cm("thickness", "3.5"),),
         ),
         dress(
             "07",
@@ -370,6 +380,7 @@ def shown_dress() -> tuple[Piece, ...]:
             layer=4,
             condition=(seen("2024-08-24", "back folds", "shattering"),),
             handling=Handling(flat_only=True, no_hanging=True, people=2, board=True),
+            measurements=(cm("thickness", "4.5"),),
         ),
         dress(
             "09",
@@ -654,7 +665,7 @@ def other_dress() -> tuple[Piece, ...]:
                 claim("cloth of the back", "of the 1870s", POSSIBLE, "its weave, against a dated scrap", "2026-02-14"),
             ),
             condition=(seen("2026-02-14", "neck and both fronts", "soiled"),),
-            measurements=(cm("chest", "86"),),
+            measurements=(cm("chest", "86"), cm("thickness", "2.5")),
         ),
         dress(
             "31",
@@ -682,7 +693,7 @@ def other_dress() -> tuple[Piece, ...]:
                 claim("print", "block printed", PROBABLE, "it joins every hand's width", "2026-02-14"),
             ),
             condition=(seen("2026-02-14", "all", "sound"),),
-            measurements=(cm("chest", "94"),),
+            measurements=(cm("chest", "94"), cm("thickness", "3")),
         ),
         dress(
             "32",
@@ -720,7 +731,7 @@ def other_dress() -> tuple[Piece, ...]:
             condition=(seen("2026-02-14", "wearer's left hip", "sequins melted together"),),
             handling=Handling(flat_only=True, people=2, notes="keep from heat and damp"),
             hazards=("keep from heat and damp",),
-            measurements=(Measurement("weight", Decimal("2.1"), "kg", "2.1 kg"),),
+            measurements=(Measurement("weight", Decimal("2.1"), "kg", "2.1 kg"), cm("thickness", "2")),
         ),
         dress(
             "34",
@@ -786,6 +797,7 @@ def early_dress() -> tuple[Piece, ...]:
             (feature("tucks let down", FACE, "skirt", must=1, altered=True),),
             layer=2,
             condition=(seen("2023-04-08", "both underarms", "stained"),),
+            measurements=(cm("thickness", "2.5"),),
         ),
         dress(
             "39",
@@ -896,6 +908,13 @@ def early_dress() -> tuple[Piece, ...]:
 def blocks() -> tuple[Piece, ...]:
     """The twelve hat blocks of the second collection."""
     arrived, ordered, wanted = WantStatus.ARRIVED, WantStatus.ORDERED, WantStatus.WANTED
+    steps = {
+        "Pudding": ((ordered, date(2025, 8, 30)), (arrived, date(2025, 9, 18))),
+        "Alderman": ((ordered, date(2025, 10, 11)), (arrived, date(2025, 11, 6))),
+        "Drum": ((arrived, date(2026, 1, 17)),),
+        "Magistrate": ((ordered, date(2026, 2, 14)),),
+        "Saucer": ((ordered, date(2026, 2, 21)),),
+    }
     rows: tuple[tuple[str, WantStatus, int, int, str], ...] = (
         ("Pudding", arrived, 20, 95, ""),
         ("Alderman", arrived, 22, 120, ""),
@@ -924,6 +943,12 @@ def blocks() -> tuple[Piece, ...]:
                 paid=None if status is wanted else Decimal(price),
                 expected=parse(expected) if expected else None,
                 width_cm=Decimal(width),
+                condition="all five parts" if name == "Riddle" else "no worm, no split",
+                preparation_minutes=120,
+                history=(
+                    WantStep(WantStatus.WANTED, date(2025, 8, 23)),
+                    *(WantStep(step, day) for step, day in steps.get(name, ())),
+                ),
             ),
         )
         for number, (name, status, width, price, expected) in enumerate(rows, 1)
@@ -944,6 +969,10 @@ def house() -> HouseRules:
         forms=(Form("small form", Decimal(80)), Form("large form", Decimal(92))),
         tables=1,
         shoot_cap_minutes=420,
+        supplies=(
+            Supply("acid-free tissue, sheets", 40, 50, date(2026, 1, 10)),
+            Supply("archival boxes, large", 0, 1, date(2025, 9, 6)),
+        ),
         light_classes=(LightClass("high", 15_000), LightClass("medium", 150_000), LightClass("low", 600_000)),
     )
 

@@ -6,6 +6,8 @@ book is in use or damaged; 70 a fault of the program itself. Errors are one sent
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import io
 import json
 import os
@@ -14,7 +16,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
@@ -23,15 +25,24 @@ from showrunner.domain import words
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.record import record
-from showrunner.errors import BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing
+from showrunner.errors import LONGEST, BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing, fitting
 from showrunner.session import Session
+from showrunner.storage import file_errors
+from showrunner.storage.book_reading import is_book
 from showrunner.storage.place import default_path
 
 if TYPE_CHECKING:
     from showrunner.intake.findings import Asked, Intake
+    from showrunner.planning.handover import Handover
+    from showrunner.planning.pairing import Pairing
+    from showrunner.planning.results import RunOut
 
 STRICT_WARNINGS = 1
 FAULT = 70
+INTERRUPTED = 130
+PAIRS_TOLD = 10
+"""Pairs that are tried and told, those with most alike first."""
+
 PLAN_SECONDS = 60.0
 """Time for a plan on the command line; beyond it the best found is printed, with the proven gap."""
 
@@ -54,6 +65,8 @@ class Choice:
     """The book asked for; None for the default one."""
     today: date | None
     """The day asked for; None for the book's clock or the real day."""
+    done: list[str]
+    """What the command has written so far, as clauses: told even if its output cannot be."""
 
     @property
     def path(self) -> Path:
@@ -68,10 +81,21 @@ class Choice:
         """The book, open for writing; the command fails when it first writes if another window has it."""
         return self.open(write=True)
 
+    def damaged_steps(self) -> bool:
+        """Whether the undo steps are all that keeps the book from being opened."""
+        try:
+            with self.read():
+                return False
+        except BookDamaged:
+            return True
+
     @contextmanager
-    def open(self, *, write: bool, create: bool = False) -> Iterator[Session]:
-        """The book; what failed without stopping the command, such as a backup, is told at its end."""
-        with Session.open(self.path, write=write, create=create, today=self.today) as session:
+    def open(self, *, write: bool, create: bool = False, steps: bool = True) -> Iterator[Session]:
+        """The book; what failed without stopping the command, such as a backup, is told at its end.
+
+        `steps`: whether its undo steps are read too.
+        """
+        with Session.open(self.path, write=write, create=create, today=self.today, steps=steps) as session:
             try:
                 yield session
             finally:
@@ -98,8 +122,25 @@ class Day(click.ParamType[date]):
         return day
 
 
+class FilePath(click.Path):
+    """A path; whether it may be read is told by what reads it."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path, readable=False)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The path, or a plain sentence why no file can have that name."""
+        try:
+            named = b"\0" not in os.fsencode(value)
+        except UnicodeEncodeError:
+            named = False
+        if not named:
+            raise BadInput("this is no name of a file", report.clip(str(value), 40), "name a file")
+        return super().convert(value, param, ctx)
+
+
 DAY = Day()
-PATH = click.Path(path_type=Path)
+PATH = FilePath()
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
 
@@ -124,7 +165,7 @@ def cli(ctx: click.Context, book: Path | None, today: date | None) -> None:
 
     Without a command it opens the book in the terminal.
     """
-    ctx.obj = Choice(book, today)
+    ctx.obj = Choice(book, today, ctx.obj)
     if ctx.invoked_subcommand is None:
         if not _is_terminal():
             raise BadInput("there is no terminal to open the book in", "showrunner", "use a command, such as report")
@@ -133,7 +174,7 @@ def cli(ctx: click.Context, book: Path | None, today: date | None) -> None:
 
 
 def _is_terminal() -> bool:
-    return sys.stdin.isatty() and sys.stdout.isatty()
+    return all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout))
 
 
 def _run_app(session: Session, *, demo: bool = False) -> int:
@@ -148,7 +189,8 @@ def _print(text: str) -> None:
 
 def _print_json(value: Any) -> None:
     """Print JSON in which everything a terminal would obey is escaped, and everything its encoding lacks."""
-    text = json.dumps(value, indent=2, ensure_ascii=(sys.stdout.encoding or "").lower() != "utf-8")
+    encoding = getattr(sys.stdout, "encoding", None) or ""
+    text = json.dumps(value, indent=2, ensure_ascii=encoding.lower() != "utf-8")
     click.echo("".join(c if c.isprintable() or c == "\n" else json.dumps(c)[1:-1] for c in text))
 
 
@@ -165,6 +207,8 @@ def demo(choice: Choice, keep: Path | None) -> None:
     from showrunner.demo_book import demo_copy
 
     with demo_copy(keep) as path, Session.open(path, today=choice.today) as session:
+        if keep is not None:
+            choice.done.append(f"the copy is kept as {keep}")
         if _is_terminal():
             raise click.exceptions.Exit(_run_app(session, demo=True))
         _print(_report(session))
@@ -173,7 +217,22 @@ def demo(choice: Choice, keep: Path | None) -> None:
 def _report(session: Session) -> str:
     plan = session.standing(time_limit=PLAN_SECONDS)
     runout = session.runout() if session.book.series else None
-    return report.report(session.book, session.today, plan, session.work(), runout)
+    return report.report(session.book, session.today, plan, session.work(), runout, _next(session))
+
+
+def _handover(session: Session) -> Handover | None:
+    """When the first collection that is shopped for can take over; None if nothing is shopped for."""
+    from showrunner.shopping import shopping_collections
+
+    found = shopping_collections(session.book)
+    return session.handover(found[0].id, time_limit=PLAN_SECONDS) if found else None
+
+
+def _next(session: Session) -> str:
+    from showrunner.shopping import handover_line
+
+    found = _handover(session)
+    return handover_line(session.book, found) if found else ""
 
 
 @cli.command("report", epilog=_example("showrunner report"))
@@ -188,8 +247,10 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
         if as_json:
             from showrunner import contract
 
-            shapes = {"plan": contract.plan(plan), "work": contract.work(work)}
-            _print_json({**shapes, "runout": contract.runout(runout) if runout else None})
+            shapes: dict[str, Any] = {"plan": contract.plan(plan), "work": contract.work(work)}
+            handover = _handover(session)
+            shapes["runout"] = contract.runout(runout) if runout else None
+            _print_json({**shapes, "handover": handover and contract.handover(handover)})
         else:
             _print(_report(session))
         _strictly(strict, [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())])
@@ -233,6 +294,7 @@ def plan(
             told = f"{report.choices(ways, found)}\n\n{told}"
         if write and not found.clashes:  # before anything is printed: a closed pipe must not stop it
             session.apply_plan(found)
+            choice.done.append("the dates are written into the book")
             told += "\nWritten into the book; `showrunner undo` takes it back."
         if as_json:
             from showrunner import contract
@@ -270,9 +332,11 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     "what_ifs",
     multiple=True,
     metavar="KIND=VALUE",
-    help="spacing=4,5,8  slip-rate=0.1  unpair=STUDY  drop-window=STUDY  add-piece=2; several are tried together.",
+    help="Several are tried together; each is one of those listed below.",
 )
 @click.option("--write", is_flag=True, help="Adopt the what-ifs: write them into the book, all in one step.")
+@click.option("--pairs", is_flag=True, help="Which pieces could be one study: what is alike, what differs, the cost.")
+@click.option("--backtest", is_flag=True, help="What would have been said at each past month, and how often it held.")
 @json_option
 @strict_option
 @click.pass_obj
@@ -282,24 +346,70 @@ def runout(
     slip_rate: float | None,
     what_ifs: tuple[str, ...],
     write: bool,
+    pairs: bool,
+    backtest: bool,
     as_json: bool,
     strict: bool,
 ) -> None:
-    """Print how many pieces and studies are left, and until when, as ranges.
+    r"""Print how many pieces and studies are left, and until when, as ranges.
 
-    What-ifs are tried together on a copy, beside the present plan; they change nothing without --write.
+    What-ifs are tried together on a copy, beside the present plan; they change nothing without --write:
+
+    \b
+    spacing=4,5,8        least, wished and most weeks between studies
+    last-until=2027-03   the spacing that makes the series last (or 2027-03-14)
+    pair=STUDY+STUDY     one study of two, or of pieces in no study yet
+    unpair=STUDY         a study of two split in two
+    drop-window=STUDY    a study without its windows
+    revisit=PIECE        a piece that was shown, shown once more
+    loan=NAME            a piece on loan to show too
+    hours=-2             working hours more, or fewer, a week
+    off=2026-06          no work in a month (or 2026-06-07..2026-06-21)
+    shown=PIECE          a doubt settled; unshown=PIECE the other way
+    slip-rate=0.1        another share of missed slots
+    add-piece=2          more pieces to show
+
+    An answer to a doubt, a slip rate and more pieces can only be looked at.
     """
     if write and not what_ifs:
         raise BadInput("--write adopts what-ifs, and there is none", "runout", "add one with --what-if")
+    if backtest and (what_ifs or pairs or slip_rate is not None):
+        what = "--backtest looks back, and nothing can be supposed of the past"
+        raise BadInput(what, "runout", "leave --what-if, --pairs and --slip-rate out")
+    if pairs and (what_ifs or slip_rate is not None):
+        what = "--pairs tries pairs on the present plan"
+        raise BadInput(what, "runout", "leave --what-if and --slip-rate out")
     from showrunner.whatif import adopt, outlook
 
     with choice.write() if write else choice.read() as session:
         found = session.runout(series=series, slip_rate=slip_rate)
+        if backtest:
+            looks = session.backtests(found)
+            if as_json:
+                from showrunner import contract
+
+                _print_json(contract.backtests(looks))
+            else:
+                _print(report.backtest(looks))
+            return
+        if pairs:
+            from showrunner.planning.pairing import pairings
+
+            told = pairings(session.book, session.book.series_of(found.series))[:PAIRS_TOLD]
+            tried = [(pair, *_tried(session, found, pair)) for pair in told]
+            if as_json:
+                from showrunner import contract
+
+                _print_json(contract.pairs(found.series, [(pair, then) for pair, _, then in tried]))
+            else:
+                _print(report.pairs([(pair, cost) for pair, cost, _ in tried]))
+            return
         beside = None
         if what_ifs:
             beside = outlook(session, found.series, what_ifs, slip_rate=slip_rate, time_limit=PLAN_SECONDS)
         if write and beside:  # before anything is printed: a closed pipe must not stop it
             adopt(session, beside.supposed)
+            choice.done.append("what was supposed is written into the book")
         if as_json:
             from showrunner import contract
 
@@ -308,6 +418,50 @@ def runout(
         else:
             _print(report.runout(found, report.what_ifs_told(found, beside, written=write) if beside else ""))
         _strictly(strict, found.warnings)
+
+
+@cli.command("wants", epilog=_example("showrunner wants --silence 4"))
+@click.option("--collection", metavar="ID", help="The shopping collection; the first one unless given.")
+@click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
+@click.option("--boxes", is_flag=True, help="Print the room in every box instead.")
+@json_option
+@strict_option
+@click.pass_obj
+def wants_command(
+    choice: Choice, collection: str | None, silence: int | None, boxes: bool, as_json: bool, strict: bool
+) -> None:
+    """Print what is shopped for: money, shelf, what each could feed, and when it can take over."""
+    from showrunner import shopping
+
+    if boxes and as_json:
+        raise BadInput("the JSON holds the boxes already", "wants", "leave --boxes out")
+    with choice.read() as session:
+        book, today = session.book, session.today
+        if boxes:
+            _print("\n".join(map(report.wrap_line, shopping.space_words(book, session.space(), today))))
+            return
+        chosen = shopping.chosen_collection(book, collection).id
+        found, room = session.purse(chosen), session.space()
+        handover = session.handover(chosen, silence_weeks=silence, time_limit=PLAN_SECONDS)
+        told = shopping.warnings(book, found, handover, room)
+        if as_json:
+            from showrunner import contract
+
+            _print_json({**contract.wants(book, found, handover, room), "warnings": contract.warnings(told)})
+        else:
+            _print(shopping.wants(book, today, found, handover, room))
+        _strictly(strict, told)
+
+
+def _tried(session: Session, found: RunOut, pair: Pairing) -> tuple[str, RunOut | None]:
+    """What a pair costs in words, and the forecast with it; if it is refused, why, and None."""
+    from showrunner.whatif import paired
+
+    try:
+        then = paired(session, found, pair)
+    except ShowrunnerError as error:
+        return error.sentence(), None
+    return report.pairing_cost(found, then), then
 
 
 def _study_named(book: Book, text: str) -> str:
@@ -321,7 +475,7 @@ def _study_named(book: Book, text: str) -> str:
     called = [study.id for study in book.open_studies if text.strip() and text.casefold() in names(study)]
     if len(called) == 1:
         return called[0]
-    there = words.listing([study.id for study in book.open_studies]) or "none"
+    there = words.some([study.id for study in book.open_studies]) or "none"
     what = f"more than one study is called '{text}'" if called else f"no study is called '{text}'"
     raise UnknownThing(what, way_out=f"choose one of those to come: {there}")
 
@@ -368,14 +522,18 @@ def shoot(
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
 @click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy days of another calendar in instead.")
 @click.option("--write", is_flag=True, help="With --busy: write them into the book.")
+@click.option("--replace", is_flag=True, help="Take over a calendar file that another book wrote.")
 @click.pass_obj
-def calendar(choice: Choice, out: Path | None, busy: Path | None, write: bool) -> None:
+def calendar(choice: Choice, out: Path | None, busy: Path | None, write: bool, replace: bool) -> None:
     """Write the calendar, or bring busy days in as days without work."""
     if (out is None) == (busy is None):
         raise BadInput("name one file", "calendar", "write `calendar OUT.ics` or `calendar --busy IN.ics`")
+    if replace and out is None:
+        raise BadInput("--replace is about the file that is written", "calendar", "leave it out with --busy")
     if out is not None:
         with choice.write() as session:
-            told = session.write_calendar(out)
+            told = session.write_calendar(out, replace=replace)
+            choice.done.append(f"the calendar is written as {out}")
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
             _print(f"Wrote {out}: {counts}.")
     elif busy is not None:
@@ -391,6 +549,7 @@ def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
         _, added, changed, removed = merge_busy(session.book, result)
         if write:  # before anything is printed: a closed pipe must not stop it
             session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
+            choice.done.append("the busy days are written into the book")
         for dark in result.ranges:
             span = words.day(dark.first) if dark.first == dark.last else f"{words.day(dark.first)} to "
             span += "" if dark.first == dark.last else words.day(dark.last)
@@ -469,7 +628,7 @@ def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[
 
     Where there is no book yet it is compared with an empty one, and a book is made only for what is written.
     """
-    if not choice.path.exists():
+    if not is_book(choice.path):
         from showrunner.intake.bringing import bring_in, read_file
 
         book = Book("new")
@@ -482,6 +641,7 @@ def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[
         lasting = session.undo_lasts(found.after)
         if written:
             session.take_over(found)
+            choice.done.append(f"{found.name} is brought into the book")
         return found, written, lasting
 
 
@@ -523,6 +683,7 @@ def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) ->
         seconds = read_run_time(run_time)
         label = f"publish {title}"
         session.do(label, lambda book: edits.publish(book, episode, on, link, today=day, run_seconds=seconds))
+        choice.done.append(f"{title} is on record as published")
         _print(f"{report.clean(title)} is on record as published on {words.day(on)}.")
 
 
@@ -538,6 +699,7 @@ def export(choice: Choice, folder: Path) -> None:
 
     with choice.read() as session:
         written = exporting.export(session.book, folder, session.path)
+        choice.done.append(f"the book is exported into {folder}")
     width = max(len(file.name) for file in written)
     _print(f"Wrote {len(written)} files into {folder}:")
     _print(f"  {'file':<{width}}  {'rows':>6}")
@@ -546,21 +708,68 @@ def export(choice: Choice, folder: Path) -> None:
         _print(f"  {file.name:<{width}}  {rows}".rstrip())
 
 
-@cli.command(epilog=_example("showrunner check"))
+@cli.command(cls=Writing, epilog=_example("showrunner check --mend"))
+@click.option("--mend", is_flag=True, help="Say what can be put right without asking, and what is then left.")
+@click.option("--write", is_flag=True, help="With --mend: put it right, after a backup. All undo steps go.")
 @click.pass_obj
-def check(choice: Choice) -> None:
-    """Verify the book and say where it is."""
+def check(choice: Choice, mend: bool, write: bool) -> None:
+    """Verify the book: whether all is as it should be, and whether it can be saved, exported and brought back."""
+    if write and not mend:
+        raise BadInput("--write writes what is mended", "check", "use it with --mend")
+    if mend:
+        _mend(choice, write)
+        return
     with choice.read() as session:
         problems = session.check()
         _print(f"The book is {session.path}.")
+        _tell_place(session)
         if problems:
             _print(report.bullets(problems))
             faults = words.count(len(problems), "fault")
-            raise BookDamaged(
-                f"the book has {faults}", str(session.path), "put right what is named, or restore a backup"
-            )
-        pieces, studies = len(session.book.pieces), len(session.book.studies)
-        _print(f"All is well: {pieces} pieces, {studies} studies, {len(session.book.publications)} lines on record.")
+            can = "see what `showrunner check --mend` can put right, or restore a backup"
+            way_out = can if session.mended()[1] else "put right what is named, or restore a backup"
+            raise BookDamaged(f"the book has {faults}", str(session.path), way_out)
+        _tell_well(session)
+
+
+def _tell_place(session: Session) -> None:
+    if refusal := session.against_place():
+        _print(report.wrap(f"Here it can only be read. {refusal.sentence()}"))
+
+
+def _tell_well(session: Session) -> None:
+    pieces, studies = words.count(len(session.book.pieces), "piece"), words.count(len(session.book.studies), "study")
+    lines = words.count(len(session.book.publications), "line")
+    _print(f"All is well: {pieces}, {studies}, {lines} on record.")
+    _print("It can be saved, exported and brought back.")
+
+
+def _mend(choice: Choice, write: bool) -> None:
+    """Say what of the book can be mended, and mend it if that is asked for; then say what is left."""
+    without_steps = choice.damaged_steps()
+    with choice.open(write=write, steps=not without_steps) as session:
+        book, told = session.mended()
+        _print(f"The book is {session.path}.")
+        _tell_place(session)
+        steps = ["Its undo steps are damaged and are left out."] if without_steps else []
+        if not (told or steps):
+            _print("There is nothing to mend without asking.")
+        elif write:
+            kept = session.mend()
+            choice.done.append(f"the book is mended, and as it was it is backup {kept.number}")
+            _print(report.bullets([*steps, *told]))
+            _print(f"Mended. The book as it was is backup {kept.number}; the undo steps are gone.")
+        else:
+            _print(report.bullets([*steps, *told]))
+            _print("Nothing is written; --write mends it, after a backup. All undo steps go then.")
+        if left := session.check(book):
+            _print("What is left:")
+            _print(report.bullets(left))
+            raise BookDamaged(f"{words.count(len(left), 'fault')} left", str(session.path), "put right what is named")
+        if write or not (told or steps):
+            _tell_well(session)
+        else:
+            _print("Then all would be well.")
 
 
 @cli.command(epilog=_example("showrunner backup"))
@@ -570,6 +779,7 @@ def backup(choice: Choice) -> None:
     with choice.write() as session:
         before = session.backups()
         made = session.backup("asked for")
+        choice.done.append(f"backup {made.number} is kept")
         already = "The book is kept as it is already: backup" if made in before else "Backup"
         _print(f"{already} {made.number} is {made.path}.")
 
@@ -591,7 +801,9 @@ def restore(choice: Choice, number: int | None) -> None:
         size = sum(item.size for item in backups)
         _print(f"Together they take {size / 1e6:,.1f} of at most {MOST_BYTES / 1e6:,.0f} MB.")
         return
-    for sentence in Session.restore_file(choice.path, number):
+    told = Session.restore_file(choice.path, number)
+    choice.done.append(f"backup {number} is the book now")
+    for sentence in told:
         _print(sentence)
 
 
@@ -600,7 +812,9 @@ def restore(choice: Choice, number: int | None) -> None:
 def undo(choice: Choice) -> None:
     """Take the last action back."""
     with choice.write() as session:
-        _print(f"Undone: {report.clean(session.undo())}.")
+        label = session.undo()
+        choice.done.append(f"undone is: {label}")
+        _print(f"Undone: {label}.")
 
 
 @cli.command(epilog=_example("showrunner redo"))
@@ -608,40 +822,77 @@ def undo(choice: Choice) -> None:
 def redo(choice: Choice) -> None:
     """Do the action last undone again."""
     with choice.write() as session:
-        _print(f"Done again: {report.clean(session.redo())}.")
+        label = session.redo()
+        choice.done.append(f"done again is: {label}")
+        _print(f"Done again: {label}.")
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal without these letters shows `?` for them
+    done: list[str] = []
     try:
-        code = cli.main(arguments, prog_name="showrunner", standalone_mode=False)
+        code = cli.main(arguments, prog_name="showrunner", standalone_mode=False, obj=done)
+        if sys.stdout is None:
+            return _unprinted(OSError(errno.EBADF, ""), done)
         sys.stdout.flush()
     except ShowrunnerError as error:
-        click.echo(report.clean(error.sentence()), err=True)
+        _complain(error.sentence())
         return error.exit_code
-    except click.exceptions.Abort:
-        return 130
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        _complain(f"Stopped; {words.some(done) or 'nothing was changed'}.")
+        return INTERRUPTED
     except click.ClickException as error:
-        click.echo(report.clean(_usage_sentence(error)), err=True)
+        _complain(_usage_sentence(error))
         return 2
     except SystemExit:  # click's answer to a closed pipe; every other end comes back as a value
-        return 0
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _unprinted(BrokenPipeError(errno.EPIPE, ""), done)
+    except OSError as error:
+        if error.filename is None:  # what is refused of a file names it
+            return _unprinted(error, done)
+        _complain(f"{error.filename}: the system refused it, {file_errors.words(error)}; nothing is lost.")
+        return 2
     except Exception as error:  # noqa: BLE001 - the last net: a fault of ours must still end in a sentence
-        click.echo(_fault(error), err=True)
+        _complain(_fault(error))
         return FAULT
     return code if isinstance(code, int) else 0
+
+
+def _complain(sentence: str) -> None:
+    """Say a sentence on stderr; where that cannot be written either, the exit code alone tells."""
+    try:
+        click.echo(report.clean(fitting(sentence)), err=True)
+    except OSError:
+        _give_up(sys.stderr)
+
+
+def _unprinted(error: OSError, done: Sequence[str]) -> int:
+    """Say that the output could not be written, and what was done all the same.
+
+    A reader that has read enough and closed its pipe is no fault, and told nothing unless something was written.
+    """
+    if sys.stdout is not None:
+        _give_up(sys.stdout)
+    enough = error.errno == errno.EPIPE
+    told = f"done all the same: {words.some(done)}" if done else "do it again"
+    if done or not enough:
+        _complain(f"The output could not be written, {file_errors.words(error)}; {told}.")
+    return 0 if enough else 2
+
+
+def _give_up(stream: TextIO) -> None:
+    """Let what is still to be written to a stream go nowhere, so that the end of the program does not fail by it."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _usage_sentence(error: click.ClickException) -> str:
     message = " ".join(error.format_message().split()).rstrip(".")
     ctx = getattr(error, "ctx", None)
     command = ctx.command_path if ctx else "showrunner"
-    return f"{command}: {message[:1].lower()}{message[1:]}; see `{command} --help`."
+    way_out = f"; see `{command} --help`."
+    return fitting(f"{command}: {message[:1].lower()}{message[1:]}", LONGEST - len(way_out)) + way_out
 
 
 def _fault(error: Exception) -> str:
@@ -656,7 +907,7 @@ def _fault(error: Exception) -> str:
         log.parent.mkdir(parents=True, exist_ok=True)
         log.unlink(missing_ok=True)
         log.touch(0o600)  # it may tell of a private book
-        log.write_text(text, encoding="utf-8", errors="replace")
+        log.write_text(report.clean(text), encoding="utf-8")
         return f"showrunner itself failed ({type(error).__name__}); nothing is lost; the details are in {log}."
-    except OSError:
+    except (OSError, RuntimeError):
         return f"showrunner itself failed ({type(error).__name__}: {error}); nothing is lost."

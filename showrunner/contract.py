@@ -17,14 +17,27 @@ from showrunner.planning.changes import (
     Unpin,
     WidenWindow,
 )
-from showrunner.report import rate_words
+from showrunner.planning.money import fits_beside, wants_of
+from showrunner.report import ASSUMED, held_words, rate_words
+from showrunner.supposing import Kind, WhatIf
+from showrunner.whatif import pair_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from decimal import Decimal
+
+    from showrunner.domain.book import Book
+    from showrunner.domain.piece import Piece, Want
     from showrunner.intake.findings import Intake, Remark, Row
+    from showrunner.planning.backtest import Backtest
+    from showrunner.planning.handover import Feed, Handover
+    from showrunner.planning.money import Purse
+    from showrunner.planning.pairing import Compared, Pairing
     from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WayOut, WorkPlan
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
     from showrunner.planning.shots import Shot
+    from showrunner.planning.space import BoxRoom, Space
     from showrunner.whatif import Outlook
 
 Json = dict[str, Any]
@@ -256,6 +269,71 @@ def runout(found: RunOut) -> Json:
             for bank in found.bank
         ],
         "statement": found.statement,
+        "statement_stale": found.stale.isoformat(),
+    }
+
+
+def backtests(found: Sequence[Backtest]) -> Json:
+    """The forecast held against the record, on each basis."""
+    return {
+        "series": found[0].series,
+        "studies_ahead": found[0].ahead,
+        "text": held_words(found),
+        "assumed": list(ASSUMED),
+        "backtests": [
+            {
+                "basis": one.basis.value,
+                "held": one.held,
+                "months": len(one.looks),
+                "quantile_scores": {
+                    name: _number(score) for name, score in zip(("10", "50", "90"), one.quantile_scores, strict=True)
+                },
+                "winkler": _number(one.winkler),
+                "crps": _number(one.crps),
+                "looks": [
+                    {
+                        "month": look.day.isoformat(),
+                        "quantiles": _quantiles(look.quantiles),
+                        "came": look.came.isoformat(),
+                        "held": look.held,
+                        "crps": _number(look.crps),
+                    }
+                    for look in one.looks
+                ],
+            }
+            for one in found
+        ],
+    }
+
+
+def pairs(series: str, found: Sequence[tuple[Pairing, RunOut | None]]) -> Json:
+    """Pieces that could be one study, with the forecast if they were; null if that is refused."""
+    return {
+        "series": series,
+        "pairs": [
+            {
+                "pieces": list(pair.pieces),
+                "names": list(pair.names),
+                "what_if": pair_text(pair),
+                "alike": [_compared(one) for one in pair.alike],
+                "differs": [_compared(one) for one in pair.differs],
+                "studies_left": list(then.studies_left) if then else None,
+                "quantiles": _quantiles(then.quantiles) if then else None,
+            }
+            for pair, then in found
+        ],
+    }
+
+
+def _compared(one: Compared) -> Json:
+    return {
+        "aspect": one.aspect.value,
+        "first": one.first,
+        "second": one.second,
+        "measure": one.measure or None,
+        "apart": None if one.apart is None else float(one.apart),
+        "unit": one.unit or None,
+        "shared": list(one.shared),
     }
 
 
@@ -264,13 +342,26 @@ def what_ifs(found: Outlook, *, written: bool) -> Json:
     supposed = found.supposed
     return {
         "what_ifs": [
-            {"what_if": what_if.words, **runout(alone)}
-            for what_if, alone in zip(supposed.what_ifs, found.each, strict=True)
+            {"what_if": alone.what_if.words, "spacing": _spacing(alone.what_if), **runout(alone.forecast)}
+            for alone in found.each
         ],
-        "together": {"what_if": supposed.words, **runout(found.together), "plan": plan(found.plan)},
+        "together": {
+            "what_if": supposed.words,
+            "spacing": next((gaps for what_if in supposed.what_ifs if (gaps := _spacing(what_if))), None),
+            **runout(found.together),
+            "plan": plan(found.plan),
+        },
         "planned_anew": runout(found.anew) if found.anew else None,
         "written": written,
     }
+
+
+def _spacing(what_if: WhatIf) -> Json | None:
+    """The gaps it would give its series, also where they were solved for."""
+    if what_if.kind not in (Kind.SPACING, Kind.LAST_UNTIL):
+        return None
+    least, wished, most = map(int, what_if.numbers)
+    return {"min_weeks": least, "target_weeks": wished, "max_weeks": most}
 
 
 def _quantiles(days: tuple[date | None, date | None, date | None]) -> Json:
@@ -412,6 +503,143 @@ def _shot(shot: Shot) -> Json:
         "beside": shot.beside or None,
         "aspect": shot.aspect.value if shot.aspect else None,
         "required": not shot.is_detail,
+    }
+
+
+def wants(book: Book, found: Purse, next_series: Handover | None, room: Space) -> Json:
+    """What is shopped for in a collection, with the handover and the room in the boxes; without warnings."""
+    feeds = {feed.piece: feed for feed in next_series.feeds} if next_series else {}
+    least = found.least
+    return {
+        "collection": found.collection,
+        "currency": found.currency or None,
+        "budget": _amount(found.budget),
+        "shelf_cm": _amount(found.shelf_cm),
+        "money": _amount(found.money),
+        "width_cm": _amount(found.width_cm),
+        "over_money": _amount(found.over_money),
+        "over_cm": _amount(found.over_cm),
+        "by_status": [
+            {
+                "status": tally.status.value,
+                "count": tally.count,
+                "ceiling": _amount(tally.ceiling),
+                "paid": _amount(tally.paid),
+                "carriage": _amount(tally.carriage),
+                "counts": _amount(tally.counts),
+                "width_cm": _amount(tally.width_cm),
+            }
+            for tally in found.tallies
+        ],
+        "refusals": least
+        and {"pieces": list(least.pieces), "money": _amount(least.value), "width_cm": _amount(least.width_cm)},
+        "single_refusal": found.single,
+        "wants": [_want(piece, want, found, feeds.get(piece.id)) for piece, want in wants_of(book, found.collection)],
+        "handover": next_series and handover(next_series),
+        "boxes": [_box(box) for box in room.boxes],
+        "refold": [{"box": box, "due": due.isoformat()} for box, due in room.refold],
+        "reorder": [
+            {"name": s.name, "on_hand": s.on_hand, "reorder_at": s.reorder_at, "counted": _day(s.counted)}
+            for s in room.reorder
+        ],
+    }
+
+
+def _amount(value: Decimal | None) -> int | float | None:
+    """An amount as a number: whole, or with the decimals it has."""
+    if value is None:
+        return None
+    return int(value) if value == value.to_integral_value() else float(value)
+
+
+def _want(piece: Piece, want: Want, found: Purse, feed: Feed | None) -> Json:
+    cost, beside = found.cost_of(piece.id), fits_beside(found, piece.id)
+    return {
+        "id": piece.id,
+        "name": piece.name,
+        "status": want.status.value,
+        "history": [{"status": step.status.value, "day": step.day.isoformat()} for step in want.history],
+        "ceiling": _amount(want.ceiling),
+        "paid": _amount(want.paid),
+        "carriage": _amount(want.carriage),
+        "currency": want.currency or found.currency or None,
+        "rate": want.rate and {"value": _amount(want.rate.value), "day": want.rate.day.isoformat()},
+        "counts": _amount(cost.money),
+        "width_cm": _amount(want.width_cm),
+        "expected": want.expected and want.expected.text,
+        "condition_wanted": want.condition or None,
+        "preparation_hours": _hours(want.preparation_minutes),
+        "ready": _day(feed.ready if feed else None),
+        "first_study": _slot(feed.slot if feed else None),
+        "opens": bool(feed and feed.opens),
+        "if_bought": {
+            "money_left": _amount(beside.money_left),
+            "cm_left": _amount(beside.cm_left),
+            "fits": list(beside.fits),
+            "refused": list(beside.refused),
+        },
+    }
+
+
+def handover(found: Handover) -> Json:
+    """When the next series can take over."""
+    opening = found.opening
+    stocks = (("by_opening", found.stock), ("ordered", found.stock_ordered), ("wanted", found.stock_wanted))
+    return {
+        "state": found.state.value,
+        "series": found.series or None,
+        "after": found.after or None,
+        "opens_with": found.opens_with,
+        "counted": found.counted,
+        "undated": found.undated,
+        "overdue": list(found.overdue),
+        "opening": opening
+        and {
+            "slot": _slot(opening.slot),
+            "pieces": list(opening.pieces),
+            "enough": opening.enough.isoformat(),
+            "prepared": opening.prepared.isoformat(),
+            "hours": _hours(opening.minutes),
+            "hours_needed": _hours(opening.needed),
+            "hours_available": _hours(opening.available),
+        },
+        "silence_weeks": found.silence_weeks,
+        "silences": [
+            {
+                "percent": silence.chance,
+                "end": _day(silence.end),
+                "days": silence.days,
+                "latest": _slot(silence.latest),
+                "too_long_days": silence.too_long,
+            }
+            for silence in found.silences
+        ],
+        "wished_weeks": found.wished_weeks,
+        "stock": {
+            name: {"pieces": stock.pieces, "weeks": stock.lasts_weeks, "weeks_apart_for_a_year": stock.weeks_apart}
+            for name, stock in stocks
+        },
+    }
+
+
+def _box(box: BoxRoom) -> Json:
+    return {
+        "box": box.box,
+        "depth_cm": _amount(box.depth_cm),
+        "filled_cm": _amount(box.filled_cm),
+        "free_cm": _amount(box.free_cm),
+        "over_cm": _amount(box.over_cm),
+        "unmeasured": box.unmeasured,
+        "weight_kg": _amount(box.weight_kg),
+        "most_kg": _amount(box.most_kg),
+        "over_kg": _amount(box.over_kg),
+        "unweighed": box.unweighed,
+        "layers": [
+            {"layer": layer.number, "pieces": list(layer.pieces), "thickness_cm": _amount(layer.thickness_cm)}
+            for layer in box.layers
+        ],
+        "pressed": [{"fragile": p.fragile, "heavy": p.heavy, "kg": _amount(p.kg)} for p in box.pressed],
+        "refold_due": _day(box.refold_due),
     }
 
 

@@ -6,6 +6,31 @@ screens print :meth:`ShowrunnerError.sentence` and never a traceback.
 
 from __future__ import annotations
 
+import re
+
+LONGEST = 299
+"""Most characters of a sentence."""
+LEAST = 90
+"""Characters that what is wrong has, however long the way out is."""
+
+
+def fitting(text: str, room: int = LONGEST) -> str:
+    """A sentence cut to a length: first words that no reader could want whole, such as a path, then its end.
+
+    Args:
+        text: the sentence.
+        room: most characters.
+    """
+    for most in (120, 80, 40):
+        if len(text) > room:
+            text = re.sub(rf"\S{{{most + 1},}}", lambda word: _middle_cut(word[0], most), text)  # noqa: B023
+    return text if len(text) <= room else f"{text[: max(0, room - 1)]}…"
+
+
+def _middle_cut(word: str, most: int) -> str:
+    half = (most - 1) // 2
+    return f"{word[:half]}…{word[-half:]}"
+
 
 class ShowrunnerError(Exception):
     """Something the user can put right.
@@ -26,11 +51,17 @@ class ShowrunnerError(Exception):
         self.way_out = way_out
 
     def sentence(self) -> str:
-        """Say the whole error as one sentence: where, what, way out."""
+        """Say the whole error as one sentence: where, what, way out.
+
+        The way out is cut last, for it may be a command; so it leaves just enough room to tell what is wrong.
+        """
         text = f"{self.where}: {self.what}" if self.where else self.what
-        if self.way_out:
-            text = f"{text}; {self.way_out}"
-        return text.rstrip(".") + "."
+        if not self.way_out:
+            return fitting(text.rstrip("."), LONGEST - 1) + "."
+        if len(text) + len(self.way_out) + 3 > LONGEST:
+            way_out = fitting(self.way_out.rstrip("."), LONGEST - LEAST)
+            return f"{fitting(text, LONGEST - len(way_out) - 3)}; {way_out}."
+        return f"{text}; {self.way_out}".rstrip(".") + "."
 
     def __str__(self) -> str:
         return self.sentence()
@@ -73,6 +104,10 @@ class Contradiction(ShowrunnerError):
 
 class CannotWrite(ShowrunnerError):
     """A file or folder that cannot be written; what was there before is untouched."""
+
+
+class OthersCalendar(CannotWrite):
+    """A calendar file that another book wrote; it is left as it is."""
 
 
 class BookInUse(ShowrunnerError):

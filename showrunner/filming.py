@@ -14,7 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.piece import Condition, Confidence, View
 from showrunner.domain.shoot import LogKind, Remedy, Shoot, Touch
 from showrunner.domain.titles import quoted
-from showrunner.domain.words import count, listing
+from showrunner.domain.words import count, listing, some
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.gates import Gate, can_still
 from showrunner.planning.light import Light, check_lux
@@ -418,13 +418,13 @@ class Filming:
         """
         state, plan = self.state(), self.plan
         if out := [self.book.piece(id).name for id in state.out]:
-            raise BadInput(f"still out of the box: {listing(out)}", "shoot", "box them first")
+            raise BadInput(f"still out of the box: {some(out)}", "shoot", "box them first")
         if missing := [self.book.piece(id).name for id in self.without_condition()]:
-            raise BadInput(f"the condition after is not written for {listing(missing)}", "shoot", "write it first")
+            raise BadInput(f"the condition after is not written for {some(missing)}", "shoot", "write it first")
         shots, points = self.left_open()
         if (shots or points) and not reason.strip():
             what = [count(len(shots), "shot")] * bool(shots) + [count(len(points), "point")] * bool(points)
-            raise NeedsReason(f"still open: {listing(what)}", way_out="give a reason and they become pickups")
+            raise NeedsReason(f"still open: {some(what)}", way_out="give a reason and they become pickups")
         left: tuple[Shot | Point, ...] = (*shots, *points)
         at, today = self.session.instant(), self.today
         doses = {id: (ceil(state.clocks.lux_hours.get(id, 0)), touches) for id, touches in state.touches.items()}

@@ -13,7 +13,9 @@ from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
 
 if TYPE_CHECKING:
+    from showrunner.planning.backtest import Backtest, Look
     from showrunner.planning.choices import Choice
+    from showrunner.planning.pairing import Compared, Pairing
     from showrunner.planning.results import (
         Ahead,
         Dates,
@@ -49,6 +51,12 @@ def wrap(text: str, indent: str = "", first: str | None = None) -> str:
     )
 
 
+def wrap_line(line: str) -> str:
+    """A line at most `WIDTH` wide; what does not fit goes on below, further in."""
+    start = line[: len(line) - len(line.lstrip())]
+    return wrap(line.lstrip(), f"{start}  ", start) if line.strip() else ""
+
+
 def heading(text: str) -> str:
     """A heading with a thin rule under it."""
     return f"{text}\n{'─' * len(text)}"
@@ -60,8 +68,8 @@ def clip(text: str, width: int) -> str:
     return text if len(text) <= width else f"{text[: width - 1]}…"
 
 
-def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None) -> str:
-    """What remains, the plan, this week's work, warnings."""
+def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None, next_series: str = "") -> str:
+    """What remains, the plan, this week's work, warnings, and in a sentence when the next series can take over."""
     parts = [heading(words.short_day(today)), ""]
     if runout:
         parts += [remains(runout), ""]
@@ -72,8 +80,10 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [bullets(map(ahead_words, soon(work, today))), ""] if soon(work, today) else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
+    if next_series:
+        parts += ["", heading("What takes over"), wrap(next_series)]
     if runout:
-        parts += ["", heading("What viewers may be told"), wrap(runout.statement)]
+        parts += ["", heading("What viewers may be told"), wrap(runout.statement), wrap(stale_words(runout))]
     return "\n".join(parts)
 
 
@@ -369,7 +379,126 @@ def runout(found: RunOut, beside: str = "") -> str:
         lines.append(f"{clip(bank.name, 30)}: {words.count(bank.weeks, 'week')} covered{gap}")
     if found.warnings:
         lines += ["", heading("Warnings"), bullets([item.text for item in found.warnings])]
-    return "\n".join([*lines, "", heading("What viewers may be told"), wrap(found.statement)])
+    told = [heading("What viewers may be told"), wrap(found.statement), wrap(stale_words(found))]
+    return "\n".join([*lines, "", *told])
+
+
+def stale_words(found: RunOut) -> str:
+    """From when the sentence for viewers may no longer be true."""
+    return f"Goes stale on {words.day(found.stale)}; say it anew from then on."
+
+
+def held_words(found: Sequence[Backtest]) -> str:
+    """How often the range held, in a sentence; first by the dates of then, then by the spacing of then."""
+    by_dates, by_spacing = found
+    months, ahead = len(by_dates.looks), words.count(by_dates.ahead, "study")
+    if not months:
+        return f"Your record is too short to look back: it takes {ahead} published after a month to judge it."
+    return (
+        f"Looking back {ahead} ahead from {words.count(months, 'past month')}, the 10 to 90% range held in "
+        f"{by_dates.held} by the dates planned, in {by_spacing.held} by the spacing of then; "
+        f"8 in 10 of them is {round(0.8 * months)}."
+    )
+
+
+def pairing_words(pair: Pairing) -> list[str]:
+    """What is alike and what differs about two pieces, a sentence each."""
+    found = []
+    for word, compared in (("Alike", pair.alike), ("Differs", pair.differs)):
+        told = "; ".join(_compared(one) for one in compared)
+        found.append(f"{word}: {told or 'nothing that is recorded of both'}.")
+    return found
+
+
+def _compared(one: Compared) -> str:
+    from showrunner.planning.pairing import Aspect
+
+    both = f"{one.first} / {one.second}"
+    match one.aspect:
+        case Aspect.DATES:
+            return f"dates that {'overlap' if one.alike else 'do not overlap'} ({both})"
+        case Aspect.MEASURE:
+            apart = "the same" if one.alike else f"{one.apart} {one.unit} apart"
+            return f"{one.measure} {one.first} and {one.second}, {apart}"
+        case Aspect.KIND if one.alike:
+            return f"kind ({one.first})"
+        case _:
+            shared = f": {words.listing(one.shared)}" if one.shared else ""
+            return f"{one.aspect.value}{shared} ({both})"
+
+
+def pairing_cost(now: RunOut, then: RunOut) -> str:
+    """What one study of two pieces costs in studies and weeks, in a sentence."""
+    before, after = words.span(*now.studies_left), words.span(*then.studies_left)
+    told = f"As one study: {after} studies left instead of {before}"
+    if before == after:
+        told = f"As one study: still {after} studies left"
+    old, new = now.quantiles[1], then.quantiles[1]
+    if old is None or new is None:
+        return f"{told}."
+    if old == new:
+        return f"{told}; the end at even odds stays on {words.day(new)}."
+    sooner = "sooner" if new < old else "later"
+    return f"{told}; the end at even odds comes on {words.day(new)}, {words.weeks(abs((old - new).days))} {sooner}."
+
+
+def pairs(found: Sequence[tuple[Pairing, str]]) -> str:
+    """The pairs worth a look, each with what is alike, what differs, and what it costs."""
+    lines = []
+    for pair, cost in found:
+        lines += [
+            wrap(" and ".join(pair.names)),
+            *(wrap(text, "    ", "  ") for text in (*pairing_words(pair), cost)),
+            "",
+        ]
+    return "\n".join(lines).rstrip() or "No two pieces that are left could be one study."
+
+
+ASSUMED = (
+    "Each month is told by what was on record then: the lateness so far, and the gaps so far.",
+    "By the dates: as if the days the record says each study was planned for had been settled by then. This asks "
+    "whether lateness was foreseen.",
+    "By the spacing: as if you had gone on with the middle of your last six gaps. This asks too whether you kept to "
+    "your spacing; where you changed it, it is missed.",
+    "Assumed, for the book does not tell it: that the studies that came were those to come, that their windows and "
+    "the days without publication were known, and that there were hours enough.",
+    "Months that follow one another look at nearly the same studies, so they count for fewer than they are.",
+)
+"""What a look back rests on, each a sentence."""
+
+
+def backtest(found: Sequence[Backtest]) -> str:
+    """The forecast held against the record: a sentence, the table, what is assumed."""
+    if not found[0].looks:
+        return wrap(held_words(found))
+    return "\n".join([wrap(held_words(found)), "", looks_table(found), "", bullets(ASSUMED)])
+
+
+def looks_table(found: Sequence[Backtest]) -> str:
+    """A row for each month, then the mean scores; at most 70 columns."""
+    by_dates, by_spacing = found
+    lines = [f"{'month':<7} {'by the dates planned':<24}  {'by the spacing of then':<24}  came"]
+    for one, other in zip(by_dates.looks, by_spacing.looks, strict=True):
+        cells = [f"{_range(look):<19} {'held' if look.held else 'not':<4}" for look in (one, other)]
+        lines.append(f"{one.day:%b %y}  {cells[0]}  {cells[1]}  {_short_year(one.came)}")
+    lines += ["", f"{'mean scores, in days (0 is best)':<34} {'by the dates':>14} {'by the spacing':>15}"]
+    names = ("off the 10% day", "off the 50% day", "off the 90% day")
+    off = zip(names, by_dates.quantile_scores, by_spacing.quantile_scores, strict=True)
+    scores = [
+        *off,
+        ("range, and what it was missed by", by_dates.winkler, by_spacing.winkler),
+        ("all of the forecast", by_dates.crps, by_spacing.crps),
+    ]
+    return "\n".join([*lines, *(f"{name:<34} {one:>14.1f} {other:>15.1f}" for name, one, other in scores)])
+
+
+def _range(look: Look) -> str:
+    low, _, high = look.quantiles
+    return f"{_short(low) if low else 'later'} to {_short_year(high)}"
+
+
+def _short_year(day: date | None) -> str:
+    return f"{day.day} {day:%b %y}" if day else "later"
 
 
 def either_answer(doubt: Doubt) -> str:
@@ -391,7 +520,7 @@ def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
         what = "it" if len(supposed) == 1 else "them together, in one step"
         lines.append(f"Nothing is changed; --write adopts {what}.")
     else:
-        lines.append("Nothing is changed; a slip rate and further pieces can only be looked at.")
+        lines.append("Nothing is changed; slip rates, more pieces and doubts can only be looked at.")
     return "\n".join(lines)
 
 
@@ -402,15 +531,22 @@ def once_adopted(outlook: Outlook) -> str:
 
 def outlook_rows(found: RunOut, outlook: Outlook) -> list[tuple[str, RunOut]]:
     """The present forecast, that with each what-if alone, with all of them, and with the best dates after that."""
-    supposed = outlook.supposed.what_ifs
     rows = [("as it is", found)]
-    rows += [(f"{at}. {what_if.words}", outlook.each[at - 1]) for at, what_if in enumerate(supposed, 1)]
-    if len(supposed) > 1:
-        numbers = words.listing([str(at) for at in range(1, len(supposed) + 1)])
-        rows.append((f"{numbers} together", outlook.together))
+    rows += [(f"{at}. {alone.what_if.words}", alone.forecast) for at, alone in enumerate(outlook.each, 1)]
+    if len(outlook.each) > 1:
+        numbers = words.listing([str(at) for at in range(1, len(outlook.each) + 1)])
+        rows.append((f"{numbers} together{_other_spacing(outlook)}", outlook.together))
     if outlook.anew:
         rows.append(("then planned anew", outlook.anew))
     return rows
+
+
+def _other_spacing(outlook: Outlook) -> str:
+    """The spacing that lasts until the day asked for, if all what-ifs together need another than that one alone."""
+    for alone, both in zip(outlook.each, outlook.supposed.what_ifs, strict=True):
+        if both.until and both.numbers != alone.what_if.numbers:
+            return f": a study every {words.count(int(both.numbers[1]), 'week')}"
+    return ""
 
 
 LABEL_WIDTH = 34, 60

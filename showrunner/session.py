@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import date, datetime
 from functools import reduce
 from pathlib import Path
@@ -11,16 +12,18 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from showrunner import clock
-from showrunner.domain import consistency, edits
+from showrunner.domain import consistency, edits, mending
 from showrunner.domain.book import YEARS, Book
+from showrunner.domain.edits.slots import Placement
 from showrunner.domain.house import Habit
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import day as day_words
 from showrunner.domain.zone import check_zone, is_zone
-from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction
+from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction, ShowrunnerError
 from showrunner.storage import restoring
 from showrunner.storage.backups import Backup
 from showrunner.storage.book_file import BookFile
+from showrunner.storage.book_reading import is_book
 
 if TYPE_CHECKING:
     from showrunner.domain.house import Unsure
@@ -29,11 +32,16 @@ if TYPE_CHECKING:
     from showrunner.ical.export import Export
     from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.aims import Aim
+    from showrunner.planning.backtest import Backtest
     from showrunner.planning.changes import Change
     from showrunner.planning.choices import Choice
+    from showrunner.planning.handover import Handover
+    from showrunner.planning.lasting import Lasting
+    from showrunner.planning.money import Purse
     from showrunner.planning.moving import Place
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
+    from showrunner.planning.space import Space
 
 T = TypeVar("T")
 
@@ -49,9 +57,13 @@ KEPT_RESULTS = 16
 
 def dated_by(book: Book, plan: Plan) -> Book:
     """The book with the dates of a plan, the studies it implies, and how it was made."""
+    return edits.place_all(book, placements(plan), habit=Habit(plan.aim.keep, plan.unsure))
+
+
+def placements(plan: Plan) -> tuple[Placement, ...]:
+    """Every study of a plan with its slot, as `edits.place_all` takes it."""
     placed = [(p.id, p.title, p.series, p.pieces, p.slot.ref) for p in plan.studies]
-    left = [(u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced]
-    return edits.place_all(book, [*placed, *left], habit=Habit(plan.aim.keep, plan.unsure))
+    return (*placed, *((u.id, u.title, u.series, u.pieces, None) for u in plan.unplaced))
 
 
 class Session:
@@ -83,6 +95,7 @@ class Session:
         create: bool = False,
         today: date | None = None,
         now: Callable[[], datetime] = clock.now,
+        steps: bool = True,
     ) -> Self:
         """Open the book at `path`.
 
@@ -95,17 +108,18 @@ class Session:
             create: whether to make an empty book (and its folders) where there is none.
             today: the day it is on opening, from which time runs on; None for the book's clock or the real day.
             now: tells the instant, UTC, for undo steps and backups.
+            steps: whether its undo steps are read; without them a book of which they are damaged can be mended.
 
         Raises:
             BadInput: there is no book at `path` and `create` is False, or it is a folder.
             BookDamaged: the file cannot be read, or a newer version wrote it; it is left as it is.
             CannotWrite: a new book cannot be written there.
         """
-        if create and not Path(path).exists():
+        if create and not is_book(path):
             from uuid import uuid4
 
             return cls.create(path, Book(key=str(uuid4())), today=today, now=now)
-        return cls(BookFile.open(Path(path), write=write, now=now), today=today, now=now)
+        return cls(BookFile.open(Path(path), write=write, now=now, steps=steps), today=today, now=now)
 
     @classmethod
     def create(
@@ -300,22 +314,29 @@ class Session:
         label = "apply the plan and what it supposes" if changes else "apply the plan"
         return self.do(label, lambda book: dated_by(reduce(carried_out, changes, book), plan))
 
-    def write_calendar(self, path: Path | str) -> Export:
+    def write_calendar(self, path: Path | str, *, replace: bool = False) -> Export:
         """Write the calendar of the book to a file and keep what calendars were told.
 
         An unchanged book writes the same bytes; the log is saved first, so that a file that could not be
         written is written the same the next time.
 
+        Args:
+            path: the file.
+            replace: whether a calendar that another book wrote there may be replaced.
+
         Raises:
+            OthersCalendar: another book wrote the file, and it is not to be replaced; nothing is changed.
             BookInUse, CannotWrite: the log or the file cannot be written.
             BadInput: a slot rule names an unknown zone.
         """
-        from showrunner.ical.export import export_calendar, write
+        from showrunner.ical.export import calendar_uid, export_calendar, refuse_others, write
 
         self._must_write()
+        uid = calendar_uid(self.book)
+        refuse_others(Path(path), uid, replace=replace)
         export = export_calendar(self.book, self.work(), self._now())
         self.save_calendar(export.log)
-        write(Path(path), export.data, self.path)
+        write(Path(path), export.data, uid, self.path, replace=replace)
         return export
 
     def bring_in(self, path: Path | str, asked: Asked | None = None) -> Intake:
@@ -406,9 +427,42 @@ class Session:
         self._must_write()
         self._file.restore(number)
 
-    def check(self) -> list[str]:
-        """Verify the book: one plain sentence for each thing that is not as it should be; empty if all is well."""
-        return consistency.problems(self.book)
+    def check(self, book: Book | None = None) -> list[str]:
+        """Verify the book, and whether it can be saved, exported and brought back.
+
+        Args:
+            book: a changed copy, of which the undo steps do not count; None for the book itself.
+
+        Returns:
+            One plain sentence for each thing that is not as it should be; none if all is well.
+        """
+        from showrunner.intake.fitness import unfit
+
+        checked = self.book if book is None else book
+        found = [*consistency.problems(checked), *unfit(checked)]
+        return found or (self._file.faults() if book is None else [])
+
+    def against_place(self) -> ShowrunnerError | None:
+        """Why nothing can be saved where the book is, whatever it holds; None if nothing stands against it."""
+        return self._file.against_place()
+
+    def mended(self) -> tuple[Book, tuple[str, ...]]:
+        """The book with everything put right that can be without asking, and a sentence for each thing."""
+        from showrunner.intake.fitness import made_fit
+
+        book, texts = made_fit(self.book)
+        book, told = mending.mended(book)
+        steps = ("The undo steps, which cannot be saved, are left out.",) if self._file.faults_of_steps() else ()
+        return book, (*texts, *told, *steps)
+
+    def mend(self) -> Backup:
+        """Put right what `mended` can, after a backup, which is returned. All undo steps go.
+
+        Raises:
+            BookInUse, CannotWrite: as :meth:`do`.
+        """
+        self._must_write()
+        return self._file.mend(self.mended()[0])
 
     # Computing from it; results are kept until the book or the day changes
 
@@ -418,10 +472,14 @@ class Session:
         horizon_weeks: int = 78,
         unsure: Unsure | None = None,
         aim: Aim | None = None,
+        explained: bool = True,
         time_limit: float | None = None,
         book: Book | None = None,
     ) -> Plan:
-        """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if."""
+        """Place the studies; arguments as `planning.plan.make_plan`; `book` is a changed copy for a what-if.
+
+        Where only the dates are wanted, `explained` is False: no prices and no ways out are worked out.
+        """
         from showrunner.domain.house import Unsure
         from showrunner.planning.aims import Aim
         from showrunner.planning.plan import make_plan
@@ -429,7 +487,7 @@ class Session:
         taken, made_for = unsure or Unsure.LEFT_OUT, aim or Aim.BEST
 
         return self._result(
-            ("plan", horizon_weeks, taken, made_for, time_limit),
+            ("plan", horizon_weeks, taken, made_for, explained, time_limit),
             book,
             lambda book, today: make_plan(
                 book,
@@ -437,6 +495,8 @@ class Session:
                 horizon_weeks=horizon_weeks,
                 unsure=taken,
                 aim=made_for,
+                priced=explained,
+                advised=explained,
                 time_limit=time_limit,
                 ticker=PROCESSOR,
             ),
@@ -525,6 +585,86 @@ class Session:
                 horizon_weeks=horizon_weeks,
                 time_limit=FORECAST_SECONDS,
                 ticker=PROCESSOR,
+            ),
+        )
+
+    def purse(self, collection: str) -> Purse:
+        """What is shopped for in a collection against its budget and shelf, as `planning.money.purse`.
+
+        Raises:
+            UnknownThing: there is no such collection.
+        """
+        from showrunner.planning.money import purse
+
+        return self._result(("purse", collection), None, lambda book, _: purse(book, book.collection(collection)))
+
+    def space(self) -> Space:
+        """The room in the boxes, as `planning.space.space`."""
+        from showrunner.planning.space import space
+
+        return self._result(("space",), None, space)
+
+    def handover(
+        self, collection: str, *, silence_weeks: int | None = None, time_limit: float = FORECAST_SECONDS
+    ) -> Handover | None:
+        """When the series on a shopping collection can take over, beside the plan that stands.
+
+        Args:
+            collection: id of the collection.
+            silence_weeks: most weeks of silence before it opens; None for the wished gap of the series before.
+            time_limit: seconds for the plan that stands.
+
+        Returns:
+            None if the book has no slots yet.
+
+        Raises:
+            UnknownThing: there is no such collection.
+        """
+        from showrunner.domain.collection import CollectionKind
+        from showrunner.planning.handover import hand_over
+
+        kinds = {c.id: c.kind for c in self.book.collections}
+        keeping = next((s for s in self.book.series if kinds.get(s.collection) is CollectionKind.KEEPING), None)
+        before = self.runout(series=keeping.id) if keeping else None
+
+        def compute(book: Book, today: date) -> Handover | None:
+            with suppress(ShowrunnerError):  # dates that stand against a rule are kept as they are
+                book = dated_by(book, self.standing(time_limit=time_limit))
+            chosen = book.collection(collection)
+            return hand_over(book, today, chosen, before=before, silence_weeks=silence_weeks)
+
+        return self._result(("handover", collection, silence_weeks, time_limit), None, compute)
+
+    def backtests(self, found: RunOut) -> tuple[Backtest, ...]:
+        """The forecast of a series held against the record, on each basis, as many studies ahead as the end is now.
+
+        They are kept until the record, a study, a slot or the day changes.
+
+        Args:
+            found: the present forecast.
+        """
+        from showrunner.planning.backtest import Basis, backtest
+
+        book, today, ahead = self.book, self.today, max(1, round(sum(found.studies_left) / 2))
+
+        def make() -> tuple[Backtest, ...]:
+            return tuple(
+                backtest(book, today, found.series, basis, ahead, time_limit=FORECAST_SECONDS, ticker=PROCESSOR)
+                for basis in (Basis.DATES, Basis.SPACING)
+            )
+
+        rests_on = (book.publications, book.episodes, book.series, book.rules, book.dark)
+        return self._kept(rests_on, ("backtests", found.series, ahead, today), make)
+
+    def lasting(self, series: str, until: date, *, slip_rate: float | None = None, book: Book | None = None) -> Lasting:
+        """The spacing that makes a series last until a day, as `planning.lasting.lasting`; `book` as in `runout`."""
+        from showrunner.planning.lasting import lasting
+
+        return self._result(
+            ("lasting", series, until, slip_rate),
+            book,
+            lambda book, today: lasting(
+                book, today, series, until, slip_rate=slip_rate, time_limit=FORECAST_SECONDS, ticker=PROCESSOR
             ),
         )
 

@@ -57,6 +57,7 @@ def time_enough(monkeypatch: pytest.MonkeyPatch) -> None:
     """What would help is looked for until it is found: a busy machine or a long run must not cut it short."""
     monkeypatch.setattr(advice, "TRIAL_SECONDS", 60.0)
     monkeypatch.setattr(preview, "PLAN_SECONDS", 600.0)
+    monkeypatch.setattr(preview, "REASONS_SECONDS", 600.0)
 
 
 @pytest.fixture

@@ -109,7 +109,7 @@ def test_what_ifs_stand_beside_the_plan_and_change_nothing(said: Any, book: Path
     code, out, _ = said("--book", book, "runout", *arguments)
     assert "as it is" in out
     assert "1, 2, 3, 4 and 5 together" in out
-    assert "Nothing is changed; a slip rate and further pieces can only be looked at." in out
+    assert "Nothing is changed; slip rates, more pieces and doubts can only be looked at." in out
 
 
 def test_what_ifs_together_are_written_as_one_step(said: Any, book: Path) -> None:
@@ -144,7 +144,7 @@ def test_what_ifs_that_are_no_more_than_that_are_not_written(said: Any, book: Pa
     code, out, err = said("--book", book, "runout", "--write", *asked("spacing=4,5,8", "slip-rate=0.2"))
     assert (code, out) == (2, "")
     assert err == (
-        "a slip rate of 20%: it can only be looked at, for the record and the pieces are what they are; "
+        "a slip rate of 20%: it can only be looked at, for the record, the pieces and the doubts are what they are; "
         "leave it out to adopt the rest.\n"
     )
     assert said("--book", book, "runout", "--write")[2] == (
@@ -298,8 +298,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (
             ["runout", "--what-if", "magic=1"],
             2,
-            "what-if: 'magic=1' is no what-if; write one like spacing=4,5,8 or slip-rate=0.1 or unpair=STUDY "
-            "or drop-window=STUDY or add-piece=2.",
+            "what-if: 'magic=1' is no what-if; write one like spacing=4,5,8; showrunner runout --help lists them all.",
         ),
         (
             ["runout", "--what-if", "add-piece=many"],
@@ -502,5 +501,68 @@ def test_a_closed_pipe_ends_quietly(book: Path) -> None:
 
 
 def test_a_closed_pipe_does_not_stop_what_was_to_be_written(book: Path) -> None:
-    assert into_a_closed_pipe("--book", book, "plan", "--unsure", "unshown", "--write") == (0, "")
+    why = "The output could not be written, nothing reads it any more"
+    told = f"{why}; done all the same: the dates are written into the book.\n"
+    assert into_a_closed_pipe("--book", book, "plan", "--unsure", "unshown", "--write") == (0, told)
     assert len(slots_of(book)) == 7
+
+
+def test_a_look_back_is_a_table_and_json(said: Any, book: Path) -> None:
+    before = book.read_bytes()
+    code, out, _ = said("--book", book, "runout", "--backtest")
+    assert code == 0
+    assert "Apr 23  1 Oct to 8 Oct 23   held  15 Oct to 22 Oct 23 not   1 Oct 23" in out
+    found = json.loads(said("--book", book, "runout", "--backtest", "--json")[1])
+    assert found["studies_ahead"] == 6
+    assert found["text"] in " ".join(out.split())
+    dates, spacing = found["backtests"]
+    assert (dates["basis"], spacing["basis"]) == ("dates", "spacing")
+    for one in (dates, spacing):
+        assert one["months"] == len(one["looks"]) == 28
+        assert one["held"] == sum(look["held"] for look in one["looks"])
+        assert one["crps"] == pytest.approx(sum(look["crps"] for look in one["looks"]) / 28, abs=1e-3)
+    assert (dates["held"], spacing["held"]) == (28, 8)
+    assert dates["looks"][0]["quantiles"]["10"] == dates["looks"][0]["came"] == "2023-10-01"
+    assert book.read_bytes() == before
+
+
+def test_pairs_are_told_and_json(said: Any, book: Path) -> None:
+    before = book.read_bytes()
+    out = said("--book", book, "runout", "--pairs")[1]
+    assert out.startswith("Skating jacket and Bathing costume\n  Alike: dates that overlap")
+    found = json.loads(said("--book", book, "runout", "--pairs", "--json")[1])
+    first = found["pairs"][0]
+    assert first["what_if"] == "pair=skating-jacket+bathing-costume"
+    assert {one["aspect"] for one in first["alike"]} == {"dates", "material"}
+    assert first["studies_left"] == [4, 6]
+    measure = next(one for one in first["differs"] if one["aspect"] == "measure")
+    assert (measure["measure"], measure["apart"], measure["unit"]) == ("chest", 5.08, "cm")
+    tried = json.loads(said("--book", book, "runout", "--json", "--what-if", first["what_if"])[1])
+    assert tried["together"]["studies_left"] == first["studies_left"]
+    assert len(found["pairs"]) == 10
+    assert book.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    "arguments", [["--backtest", "--slip-rate", "0.1"], ["--backtest", "--pairs"], ["--pairs", *asked("hours=2")]]
+)
+def test_views_that_exclude_each_other_are_refused(said: Any, book: Path, arguments: list[str]) -> None:
+    code, out, err = said("--book", book, "runout", *arguments)
+    assert (code, out) == (2, "")
+    assert err.startswith(f"runout: {arguments[0]} ")
+    assert "leave --what-if" in err
+
+
+def test_the_sentence_for_viewers_says_when_it_goes_stale(said: Any, book: Path) -> None:
+    assert "Goes stale on 22 March 2026; say it anew from then on." in said("--book", book, "runout")[1]
+    assert json.loads(said("--book", book, "runout", "--json")[1])["statement_stale"] == "2026-03-22"
+
+
+def test_the_series_is_made_to_last_and_written_in_one_step(said: Any, book: Path) -> None:
+    found = json.loads(said("--book", book, "runout", "--json", "--write", *asked("last-until=2027-03"))[1])
+    assert found["written"]
+    assert found["together"]["spacing"] == {"min_weeks": 4, "target_weeks": 10, "max_weeks": 10}
+    now = json.loads(said("--book", book, "runout", "--json")[1])
+    assert now["quantiles"]["50"] == found["together"]["quantiles"]["50"] == "2027-03-21"
+    assert said("--book", book, "undo")[1].startswith("Undone: adopt a last study no sooner than March 2027")
+    assert said("--book", book, "undo")[0] == 2

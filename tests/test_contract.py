@@ -31,6 +31,7 @@ from showrunner.planning.results import (
     Clash,
     Dates,
     Doubt,
+    FanStep,
     Lack,
     LateRisk,
     Offer,
@@ -334,8 +335,10 @@ def test_a_run_out() -> None:
         ),
         bank=(BankCover("sun", "feature", 2, DAY), BankCover("wed", "diary", 9, None)),
         past=(),
+        now=FanStep(DAY, 6, 7, 8),
         fan=(),
         statement="Six to eight are left.",
+        stale=OCTOBER,
     )
     rate = {
         "mean": 0.123457,
@@ -391,6 +394,7 @@ def test_a_run_out() -> None:
             {"rule": "wed", "name": "diary", "weeks": 9, "next_gap": None},
         ],
         "statement": "Six to eight are left.",
+        "statement_stale": OCTOBER.isoformat(),
     }
 
 

@@ -102,7 +102,10 @@ def test_pieces_carry_what_a_shoot_must_know(book: Book) -> None:
     assert [f.what for f in skating.features if f.presence is Presence.ABSENT] == ["belt"]
     assert [f.what for f in book.piece("06").features if f.presence is Presence.TRACE] == ["straps"]
     assert comet.handling.flat_only and comet.handling.people == 2
-    assert [(m.what, m.value, m.unit) for m in comet.measurements] == [("weight", Decimal("2.1"), "kg")]
+    assert [(m.what, m.value, m.unit) for m in comet.measurements] == [
+        ("weight", Decimal("2.1"), "kg"),
+        ("thickness", Decimal(2), "cm"),
+    ]
     assert book.piece("17").handling.no_hanging
     assert book.piece("25").hazards == ("pesticide-suspect",)
     assert book.piece("26").hazards == ("arsenic-suspect",)

@@ -27,7 +27,7 @@ def keys(value: Any) -> set[str]:
     return set()
 
 
-@pytest.mark.parametrize("command", ["plan", "work", "runout", "what-ifs", "shoot", "import"])
+@pytest.mark.parametrize("command", ["plan", "work", "runout", "what-ifs", "shoot", "import", "wants"])
 def test_every_key_of_the_json_is_described(command: str) -> None:
     with Session.open(ROOT / "demo" / "book.json", write=False) as session:
         shape = {
@@ -36,6 +36,9 @@ def test_every_key_of_the_json_is_described(command: str) -> None:
             "runout": lambda: contract.runout(session.runout()),
             "what-ifs": lambda: contract.what_ifs(outlook(session, "object-studies", ["add-piece=1"]), written=False),
             "shoot": lambda: contract.shoot(session.shoot_plan(["waistcoats"])),
+            "wants": lambda: contract.wants(
+                session.book, session.purse("blocks"), session.handover("blocks"), session.space()
+            ),
             "import": lambda: contract.incoming(session.bring_in(ROOT / "demo" / "episodes.csv"), written=False),
         }[command]()
     series = {"object-studies"}
@@ -62,6 +65,12 @@ def test_the_what_ifs_of_the_readme_are_what_the_command_prints(said: Any) -> No
     printed = said("--book", ROOT / "demo" / "book.json", *command.split()[1:])[1]
     assert table in printed
     assert len(table.splitlines()) == 7
+
+
+def test_the_handover_of_the_readme_is_what_the_command_prints(said: Any) -> None:
+    table = README.split("## What comes next")[1].split("```")[1].strip("\n")
+    assert f"\n{table}\n" in said("--book", ROOT / "demo" / "book.json", "wants")[1]
+    assert len(table.splitlines()) == 4
 
 
 def test_every_file_the_readme_shows_is_there() -> None:

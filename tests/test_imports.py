@@ -16,7 +16,7 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "whatif", "demo_book", "incoming"},
+    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "shopping"},
     {"sheet", "filming"},
     {"tui"},
     {"cli"},
@@ -75,14 +75,15 @@ def test_only_the_clock_reads_the_time(path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", [["report"], ["plan"], ["work"], ["runout", "--json"], ["shoot", "waistcoats"], ["check"], ["--help"]]
+    "command",
+    [["report"], ["plan"], ["work"], ["runout", "--json"], ["shoot", "waistcoats"], ["wants"], ["check"], ["--help"]],
 )
 def test_a_command_that_prints_loads_no_screen(command: list[str]) -> None:
     book = ROOT.parent / "demo" / "book.json"
     code = (
         "import sys; from showrunner.cli import run; "
         f"code = run(['--book', {str(book)!r}, *{command!r}]); "
-        "heavy = {'textual', 'icalendar', 'edtf', 'plotext', 'textual_plotext', 'numpy', 'rapidfuzz'}; "
+        "heavy = {'textual', 'icalendar', 'edtf', 'numpy', 'rapidfuzz'}; "
         "heavy &= set(sys.modules); "
         "sys.exit(f'loaded {heavy}' if heavy else code)"
     )

@@ -215,6 +215,12 @@ def test_undo_keeps_128_kilobytes_and_always_the_last_step(path, session):
     assert sentence(ShowrunnerError, session.undo) == f"{path}: there is nothing to undo."
 
 
+def test_a_step_lasts_if_it_is_not_larger_than_all_that_is_kept(session):
+    for length, lasts in ((1_000, True), (200_000, False)):
+        new = edits.put_piece(session.book, replace(session.book.piece("1"), notes="x" * length))
+        assert session.undo_lasts(new) is lasts
+
+
 def test_the_file_has_one_document_a_line(path, session):
     lines = path.read_text().splitlines()
     assert '"2":{"id":"2","name":"Septimus","collection":"dress","box":"A"},' in lines
@@ -237,10 +243,11 @@ def test_a_value_that_could_not_be_read_back_is_refused(path, session):
     assert sentence(BadInput, lambda: session.do("x", lambda book: twice)) == (
         "boxes: two entries have the id 'A'; give one of them another id."
     )
-    torn = replace(small_book().piece("1"), notes="caf\udce9 apron")
-    assert sentence(BadInput, lambda: session.do("x", lambda book: book.put("pieces", torn))).endswith(
-        "': it holds signs that are no letters of any script; retype it."
-    )
+    odd = "it holds half a character or the sign U+0000, which are no letters of any script; retype it."
+    for text in ("caf\udce9 apron", "zero \0"):
+        torn = replace(small_book().piece("1"), notes=text)
+        told = sentence(BadInput, lambda torn=torn: session.do("x", lambda book: book.put("pieces", torn)))
+        assert told == f"pieces, '1', notes: {odd}"
     assert (session.book, path.read_bytes()) == (small_book(), before)
     session.do("mark", show("1"))
     assert on_disk(path) == session.book
@@ -378,6 +385,54 @@ def test_a_second_window_reads_and_follows(path, session):
         assert not third.read_only
 
 
+def test_a_second_window_changes_nothing_in_any_way(path, session, tmp_path):
+    session.do("mark", show("1"))
+    session.do("mark", show("2"))
+    session.undo()
+    session.backup("kept")
+    sheet = tmp_path / "more.csv"
+    sheet.write_text("No,Name,Collection\n60,Sash,dress\n")
+    before, kept = path.read_bytes(), session.backups()
+    with Session.open(path, now=noon) as second:
+        found = second.bring_in(sheet)
+        for change in (
+            lambda: second.do("mark", show("1", Known.NO)),
+            lambda: second.make("pin", lambda book: edits.pin_order(book, "apron", "jacket")),
+            lambda: second.save_calendar((CalendarEntry("a", 1, NOON, "digest"),)),
+            second.undo,
+            second.redo,
+            lambda: second.apply_plan(second.plan()),
+            lambda: second.write_calendar(tmp_path / "out.ics"),
+            lambda: second.take_over(found),
+            lambda: second.backup("mine"),
+            lambda: second.restore(1),
+        ):
+            assert "another window has this book open" in sentence(BookInUse, change)
+        assert second.backups() == kept
+    assert path.read_bytes() == before
+    assert not (tmp_path / "out.ics").exists()
+
+
+def test_what_was_compared_with_another_book_or_is_refused_is_not_taken_over(session, tmp_path):
+    session.do("mark", show("1"))
+    sheet = tmp_path / "more.csv"
+    sheet.write_text("No,Name,Collection\n60,Sash,dress\n")
+    found = session.bring_in(sheet)
+    assert found.name == "more.csv"
+    session.take_over(found)
+    assert (session.book.piece("60").name, session.undo_label) == ("Sash", "bring more.csv in")
+    assert session.backups()[-1].reason == "before import"
+    assert sentence(BadInput, lambda: session.take_over(found)) == (
+        "more.csv: the book has changed since the file was read; bring it in again."
+    )
+    session.take_over(session.bring_in(sheet))  # nothing new, so no step
+    assert (session.undo(), session.undo_label) == ("bring more.csv in", "mark")
+    sheet.write_text("No,Name,Collection,Made\n60,Sash,dress,next week\n")
+    assert sentence(BadInput, lambda: session.take_over(session.bring_in(sheet))) == (
+        "more.csv: 1 refused; put them right and bring it in again."
+    )
+
+
 def test_two_processes(path, session):
     program = f"""
 from showrunner.errors import ShowrunnerError
@@ -471,14 +526,18 @@ def test_a_symbolic_link_is_followed(path, session, tmp_path):
 
 def test_strays_of_a_killed_writer_are_swept(path, session):
     session.close()
-    backup_stray = path.parent / "book.json.backups" / ".0002-x.json.1-aa.tmp"
-    strays = [path.with_name(".book.json.123-abcd.tmp"), backup_stray]
+    backup_stray = path.parent / "book.json.backups" / ".0002-2026-03-02-asked-for.json.1-0123abcd.tmp"
+    others = [path.with_name(".book.json.notes.tmp"), backup_stray.with_name(".mine.tmp")]
+    strays = [path.with_name(".book.json.123-0123abcd.tmp"), backup_stray]
+    for other in others:
+        other.write_bytes(b"")
     for stray in strays:
         stray.write_bytes(b"half")
     with Session.open(path, write=False, now=noon):
         assert all(stray.exists() for stray in strays)
     with Session.open(path, now=noon):
         assert not any(stray.exists() for stray in strays)
+        assert all(other.exists() for other in others)
 
 
 # Backups

@@ -10,6 +10,7 @@ from workroom_books import noon, small_book
 from showrunner.domain import edits
 from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known
+from showrunner.domain.slot import SlotRef
 from showrunner.planning.aims import Aim
 from showrunner.session import FORECAST_SECONDS, KEPT_RESULTS, PROCESSOR, Session
 
@@ -19,18 +20,25 @@ def calls(monkeypatch):
     """Stands in for the planning functions and lists their calls."""
     seen = []
 
-    def listen(module, function):
-        def answer(book, today, **options):
-            seen.append((function, book, today, options))
-            return object()
+    def listen(module, *functions):
+        def listener(function):
+            def answer(*given, **options):
+                seen.append((function, *given, options))
+                return object()
+
+            return answer
 
         stand_in = ModuleType(module)
-        setattr(stand_in, function, answer)
+        for function in functions:
+            setattr(stand_in, function, listener(function))
         monkeypatch.setitem(sys.modules, f"showrunner.planning.{module}", stand_in)
 
     listen("plan", "make_plan")
     listen("workback", "work_back")
     listen("runout", "run_out")
+    listen("present", "present_dates", "standing_plan")
+    listen("choices", "choices")
+    listen("moving", "places", "breach_of")
     return seen
 
 
@@ -82,6 +90,54 @@ def test_every_function_gets_its_arguments(session, calls):
             },
         ),
     ]
+
+
+def test_what_is_asked_for_plainly_looks_78_weeks_ahead_and_leaves_the_unsure_out(session, calls):
+    session.plan()
+    session.standing()
+    session.work()
+    session.runout()
+    session.choices()
+    session.present()
+    everything = {"horizon_weeks": 78, "time_limit": None, "ticker": PROCESSOR}
+    forecast = {"series": None, "slip_rate": None, "horizon_weeks": 78, "time_limit": FORECAST_SECONDS}
+    given = (small_book(), date(2026, 3, 2))
+    assert calls == [
+        ("make_plan", *given, {**everything, "unsure": Unsure.LEFT_OUT, "aim": Aim.BEST}),
+        ("standing_plan", *given, {**everything, "priced": False}),
+        ("work_back", *given, {"horizon_weeks": 78}),
+        ("run_out", *given, {**forecast, "ticker": PROCESSOR}),
+        ("choices", *given, {"unsure": Unsure.LEFT_OUT, "time_limit": None, "ticker": PROCESSOR}),
+        ("present_dates", *given, {"ticker": PROCESSOR}),
+    ]
+
+
+def test_what_is_asked_about_a_copy_or_a_study_is_computed_for_it(session, calls):
+    copy = edits.mark_shown(session.book, "1", Known.YES)
+    study, today, slot = copy.episode("apron"), date(2026, 3, 2), SlotRef(date(2026, 3, 22), "sun")
+    found = [
+        session.standing(priced=True, book=copy),
+        session.choices(unsure=Unsure.SHOWN, time_limit=2.0, book=copy),
+        session.places("apron"),
+        session.against("apron", slot, copy),
+        session.work(book=copy),
+        session.plan(book=copy),
+    ]
+    standing = {"horizon_weeks": 78, "priced": True, "time_limit": None, "ticker": PROCESSOR}
+    assert calls[:4] == [
+        ("standing_plan", copy, today, standing),
+        ("choices", copy, today, {"unsure": Unsure.SHOWN, "time_limit": 2.0, "ticker": PROCESSOR}),
+        ("places", session.book, study, today, {}),
+        ("breach_of", copy, study, slot, today, {}),
+    ]
+    assert calls[4][1] is calls[5][1] is copy
+    assert session.standing(priced=True, book=copy) is found[0]
+    assert session.standing(book=copy) is not found[0]
+    assert session.choices(unsure=Unsure.SHOWN, time_limit=2.0, book=copy) is found[1]
+    assert session.places("apron") is found[2]
+    assert session.places("jacket") is not found[2]
+    assert session.against("apron", slot, copy) is found[3]
+    assert session.against("apron", slot, session.book) is not found[3]
 
 
 def test_a_what_if_is_computed_from_a_changed_copy(session, calls):

@@ -14,9 +14,11 @@ from showrunner.demo_book import copy_demo
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.errors import BadInput
-from showrunner.report import end_words, left_to_settle, once_adopted
+from showrunner.planning.pairing import pairings
+from showrunner.report import end_words, left_to_settle, once_adopted, pairing_cost
 from showrunner.session import Session
-from showrunner.whatif import adopt, outlook, suppose
+from showrunner.supposing import suppose
+from showrunner.whatif import adopt, outlook, pair_text, paired
 
 SPACING, WINDOW = "spacing=4,4,8", "drop-window=bathing-costume"
 BOTH = (SPACING, WINDOW)
@@ -94,9 +96,9 @@ def test_each_alone_stands_beside_all_together(session: Session, series: str) ->
     before = session.path.read_bytes()
     found = outlook(session, series, BOTH)
     alone = by_hand(session.book, spacing=False)
-    assert found.each[1] == session.runout(book=alone)
+    assert found.each[1].forecast == session.runout(book=alone)
     assert found.together == session.runout(book=by_hand(session.book))
-    assert len({one.end for one in (*found.each, found.together, session.runout())}) > 2
+    assert len({one.end for one in (*(one.forecast for one in found.each), found.together, session.runout())}) > 2
     assert session.path.read_bytes() == before
 
     session.do("by hand", by_hand)
@@ -117,7 +119,7 @@ def test_the_accepted_dates_stand_in_a_what_if(session: Session, series: str) ->
 def test_nothing_is_planned_anew_where_the_dates_are_as_good_as_any(session: Session, series: str) -> None:
     found = outlook(session, series, ["spacing=4,6,10"])
     assert (found.plan.offer, found.plan.breaks_rules, found.anew) == (None, False, None)
-    assert found.each == (found.together,)
+    assert [one.forecast for one in found.each] == [found.together]
     assert once_adopted(found) == ""
     assert contract.what_ifs(found, written=False)["planned_anew"] is None
 
@@ -137,14 +139,14 @@ def test_dates_that_may_not_stand_with_it_are_told(session: Session, series: str
 def test_what_is_known_of_each_is_not_worked_out_again(session: Session, series: str) -> None:
     first = outlook(session, series, [SPACING])
     both = outlook(session, series, BOTH, before=first)
-    assert both.each[0] is first.together
+    assert both.each[0].forecast is first.together
 
 
 def test_a_rate_that_was_asked_for_holds_unless_another_is_supposed(session: Session, series: str) -> None:
     given = outlook(session, series, [WINDOW], slip_rate=0.3).together.slip_rate
     other = outlook(session, series, [WINDOW, "slip-rate=0.2"], slip_rate=0.3)
     assert (given.mean, other.together.slip_rate.mean) == (0.3, 0.2)
-    assert [one.slip_rate.mean for one in other.each] == [0.3, 0.2]
+    assert [one.forecast.slip_rate.mean for one in other.each] == [0.3, 0.2]
 
 
 def test_they_are_adopted_as_one_step_that_undo_takes_back(session: Session, series: str) -> None:
@@ -187,3 +189,22 @@ def test_the_end_is_a_sentence(session: Session) -> None:
 
 def test_what_stands_and_is_best_leaves_nothing_to_do(session: Session) -> None:
     assert left_to_settle(session.book, session.standing()) == []
+
+
+def test_a_pair_costs_a_study_and_is_solved_on_a_copy(session: Session, series: str) -> None:
+    before = session.path.read_bytes()
+    found = session.runout()
+    pair = pairings(session.book, session.book.series_of(series))[0]
+    then = paired(session, found, pair)
+    by_hand = edits.pair_studies(session.book, "skating-jacket", "bathing-costume")[0]
+    assert then == session.runout(book=by_hand)
+    assert then.studies_left == (4, 6)
+    assert pairing_cost(found, then) == (
+        "As one study: 4–6 studies left instead of 5–7; the end at even odds stays on 18 October 2026."
+    )
+    sooner = replace(then, quantiles=(None, date(2026, 10, 4), None))
+    assert pairing_cost(found, sooner).endswith("comes on 4 October 2026, 2 weeks sooner.")
+    same = replace(then, studies_left=(5, 7), quantiles=(None, None, None))
+    assert pairing_cost(found, same) == "As one study: still 5–7 studies left."
+    assert session.path.read_bytes() == before
+    assert outlook(session, series, [pair_text(pair)]).together == then

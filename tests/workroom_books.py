@@ -16,7 +16,7 @@ from showrunner.domain.collection import Box, Collection
 from showrunner.domain.episode import Episode, Series, StageMinutes
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import HouseRules
-from showrunner.domain.piece import Known, Piece, Shown
+from showrunner.domain.piece import Known, Piece, Shown, Want
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.slot import SlotRef, SlotRule
 from showrunner.domain.wording import Wording
@@ -79,7 +79,7 @@ def small_book() -> Book:
     )
 
 
-TEXT = st.text(max_size=12)
+TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
 _BASES: dict[Any, st.SearchStrategy[Any]] = {
     str: TEXT,
     int: st.integers(0, 3),
@@ -141,6 +141,12 @@ BOOKS = st.builds(
 )
 """A book of any records; what they refer to need not be there."""
 
+
+def counted(want: Want | None) -> Want | None:
+    """The want, in another currency only if its rate is known."""
+    return replace(want, currency="") if want and want.rate is None else want
+
+
 LOOSE = st.fixed_dictionaries(
     {
         "boxes": values(Box),
@@ -149,7 +155,9 @@ LOOSE = st.fixed_dictionaries(
         "calendar": values(CalendarEntry),
         "wordings": st.builds(Wording, TEXT.map("pieces: {}".format), TEXT),
         "pieces": values(Piece).map(
-            lambda piece: replace(piece, collection="dress", box="A", acquired_before=("1",), acquired_after=())
+            lambda piece: replace(
+                piece, collection="dress", box="A", acquired_before=("1",), acquired_after=(), want=counted(piece.want)
+            )
         ),
     }
 )

@@ -13,13 +13,13 @@ from showrunner.domain.rules import Board, Rule, not_a_slot, terms_of
 from showrunner.domain.shoot import LogLine
 from showrunner.domain.slot import SlotRef
 from showrunner.domain.titles import quoted, slot_words
-from showrunner.domain.words import listing
+from showrunner.domain.words import some
 from showrunner.domain.zone import is_zone
 
 
 def problems(book: Book) -> list[str]:
     """One plain sentence for each thing that is not as it should be; empty if all is well."""
-    parts = (_ids, _house, _pieces, _acquisition, _series, _episodes, _sharing, _pins, _record, _shoots)
+    parts = (_ids, _house, _pieces, _wants, _acquisition, _series, _episodes, _sharing, _pins, _record, _shoots)
     try:
         found = [sentence for part in parts for sentence in part(book)]
         return found + [clash.sentence() for clash in clashes(book)]
@@ -52,6 +52,15 @@ def _pieces(book: Book) -> Iterator[str]:
             yield f"{piece.name}: the book holds no collection '{piece.collection}'."
         if piece.box and book.find("boxes", piece.box) is None:
             yield f"{piece.name}: the book holds no box '{piece.box}'."
+
+
+def _wants(book: Book) -> Iterator[str]:
+    """Amounts in a currency that cannot be counted in that of the collection."""
+    for piece in book.pieces:
+        collection = book.find("collections", piece.collection)
+        want = piece.want
+        if want and want.currency and want.rate is None and collection and want.currency != collection.currency:
+            yield f"{piece.name}: its price is in {want.currency}, and no rate is known."
 
 
 def _acquisition(book: Book) -> Iterator[str]:
@@ -132,10 +141,10 @@ def _sharing(book: Book) -> Iterator[str]:
     for id, titles in studies.items():
         if len(titles) > 1:
             found = book.find("pieces", id)
-            yield f"{found.name if found else id}: it is in more than one open study, {listing(titles)}."
+            yield f"{found.name if found else id}: it is in more than one open study, {some(titles)}."
     for slot, titles in slots.items():
         if len(titles) > 1:
-            yield f"{slot_words(book, slot)}: {listing(titles)} share this slot."
+            yield f"{slot_words(book, slot)}: {some(titles)} share this slot."
 
 
 def _pins(book: Book) -> Iterator[str]:

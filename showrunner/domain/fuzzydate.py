@@ -39,3 +39,8 @@ class FuzzyDate:
     def is_exact(self) -> bool:
         """Whether it is one day and nothing about it is in doubt."""
         return self.earliest is not None and self.text == self.earliest.isoformat()
+
+    @property
+    def is_about(self) -> bool:
+        """Whether it is only about right: EDTF marks that by `~`, or by `%` where it is in doubt as well."""
+        return "~" in self.text or "%" in self.text

@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from showrunner.domain.collection import Supply
 from showrunner.domain.piece import View
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
@@ -136,6 +137,8 @@ class HouseRules:
     """Close of an episode, seconds."""
     habit: Habit = DEFAULT_HABIT
     """How the dates of the book were last accepted."""
+    supplies: tuple[Supply, ...] = ()
+    """Boxes and tissue in store."""
 
     def __post_init__(self) -> None:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):

@@ -179,6 +179,11 @@ class Handling:
     notes: str = ""
     """Anything else (`net support`)."""
 
+    @property
+    def is_fragile(self) -> bool:
+        """Whether it is to be touched as little as can be: flat only, never hung or turned, on a board, two people."""
+        return self.flat_only or self.no_hanging or self.no_turning or self.board or self.people > 1
+
     def __post_init__(self) -> None:
         if self.people < 1:
             raise BadInput(f"{self.people} people cannot move a piece", "handling", "give 1 or more")
@@ -212,23 +217,59 @@ class Shown:
 
 
 @record
+class WantStep:
+    """A change of where a want stands."""
+
+    status: WantStatus
+    """What it became."""
+    day: date
+    """On what day."""
+
+
+@record
+class Rate:
+    """What one unit of another currency was worth on a day."""
+
+    value: Decimal
+    """In the collection's currency, more than 0."""
+    day: date
+    """The day it held."""
+
+    def __post_init__(self) -> None:
+        if self.value <= 0:
+            raise BadInput(f"{self.value} is no rate", "rate", "give what one unit is worth, above 0")
+
+
+@record
 class Want:
     """What the shopping for a piece stands at."""
 
     status: WantStatus = WantStatus.WANTED
     """Wanted, ordered, arrived or declined."""
     ceiling: Decimal | None = None
-    """Most that may be paid, in the collection's currency; None if not set."""
+    """Most that may be paid; None if not set."""
     paid: Decimal | None = None
-    """Price paid, in the collection's currency; None while not bought."""
+    """Price paid; None while not bought."""
     carriage: Decimal | None = None
     """Carriage paid; None if none or not known."""
     expected: FuzzyDate | None = None
     """When it should arrive; None if not ordered."""
     width_cm: Decimal | None = None
     """Shelf width it takes, cm; None if not known."""
+    currency: str = ""
+    """ISO 4217 code of its amounts; empty for the collection's own."""
+    rate: Rate | None = None
+    """What one unit of that currency is worth in the collection's; None for the collection's own."""
+    condition: str = ""
+    """The condition it must be in to be bought."""
+    preparation_minutes: int = 0
+    """Minutes of preparation still to be done on it before it can be filmed."""
+    history: tuple[WantStep, ...] = ()
+    """How it came to its status, oldest first."""
 
     def __post_init__(self) -> None:
+        if self.preparation_minutes < 0:
+            raise BadInput("hours below 0", "preparation", "give 0 or more")
         for name in ("ceiling", "paid", "carriage", "width_cm"):
             amount = getattr(self, name)
             if amount is not None and amount < 0:
@@ -287,6 +328,11 @@ class Piece:
     """Ids of pieces that were acquired before it, or on the same day."""
     photographs: tuple[str, ...] = ()
     """Paths of photographs of it, the best first; relative ones count from the book's folder."""
+
+    @property
+    def is_here(self) -> bool:
+        """Whether it is in the collection: not shopped for, or arrived."""
+        return self.want is None or self.want.status is WantStatus.ARRIVED
 
     def __post_init__(self) -> None:
         if not self.id.strip():

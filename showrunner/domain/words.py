@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from fractions import Fraction
 
@@ -83,6 +84,13 @@ def listing(items: list[str] | tuple[str, ...]) -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def some(items: Sequence[str], most: int = 6) -> str:
+    """Names in a row as a sentence may give them, a long row cut with a count: `a, b, c, d, e, f and 12 more`."""
+    if len(items) <= most + 1:
+        return listing(list(items))
+    return listing([*items[:most], f"{len(items) - most:,} more"])
 
 
 def percent(value: float) -> str:

@@ -2,14 +2,14 @@
 
 The book's calendar log remembers what was last exported about each entry. An entry that changed
 in anything exported gets a higher SEQUENCE and a new stamp; one that was dropped is exported as
-CANCELLED from then on; one that did not change is exported byte for byte as before, whatever the
+CANCELLED for 90 days; one that did not change is exported byte for byte as before, whatever the
 time of day.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from showrunner.domain import words
@@ -17,7 +17,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.record import record
 from showrunner.domain.slot import Slot
-from showrunner.errors import CannotWrite
+from showrunner.errors import CannotWrite, OthersCalendar
 from showrunner.ical.entry import Entry, clean, make_uid
 from showrunner.ical.plan_entries import entries, kept_uids
 from showrunner.ical.writer import PRODUCT, Revision, calendar_bytes
@@ -26,6 +26,9 @@ from showrunner.planning.slots import expand
 from showrunner.storage.atomic import sweep_beside, write_whole
 from showrunner.storage.file_errors import cannot_write
 from showrunner.storage.ordinary import read_ordinary, real_path
+
+CANCELLED_STAYS = timedelta(days=90)
+"""How long an entry that was dropped is told as cancelled; calendars that ask now and then have heard of it by then."""
 
 __all__ = ["Export", "entries", "export_calendar", "render", "write"]
 
@@ -71,7 +74,8 @@ def export_calendar(book: Book, work: WorkPlan, now: datetime) -> Export:
             cancelled += 1
         elif line != old:
             changed += 1
-    return Export(data, log, added, changed, cancelled, len(log) - added - changed - cancelled)
+    there = sum(not has_left(line, now) for line in log)
+    return Export(data, log, added, changed, cancelled, there - added - changed - cancelled)
 
 
 def _slots(book: Book) -> tuple[Slot, ...]:
@@ -99,10 +103,16 @@ def render(
     """
     stamp = now.astimezone(UTC).replace(microsecond=0)
     told = _revise(log, {entry.uid: entry.to_text() for entry in fresh}, kept_uids(book), stamp)
-    revisions = [Revision(Entry.from_text(t.content), t.sequence, t.stamp, t.cancelled) for t in told]
+    there = [line for line in told if not has_left(line, stamp)]
+    revisions = [Revision(Entry.from_text(t.content), t.sequence, t.stamp, t.cancelled) for t in there]
     revisions.sort(key=lambda revision: (revision.entry.start.isoformat(), revision.entry.uid))
     name = clean(words.listing([series.name for series in book.series])) or "Showrunner"
-    return calendar_bytes(name, make_uid(book.key, "calendar"), revisions), told
+    return calendar_bytes(name, calendar_uid(book), revisions), told
+
+
+def calendar_uid(book: Book) -> str:
+    """The UID of the calendar of a book, which stands in its file."""
+    return make_uid(book.key, "calendar")
 
 
 def _revise(
@@ -121,33 +131,61 @@ def _revise(
     return (*told, *(CalendarEntry(uid, 0, stamp, text) for uid, text in fresh.items()))
 
 
-def write(path: Path, data: bytes, like: Path | None = None) -> bool:
+def has_left(line: CalendarEntry, now: datetime) -> bool:
+    """Whether an entry was cancelled so long ago that the file holds it no more; the log keeps its revision."""
+    return line.cancelled and now - line.stamp > CANCELLED_STAYS
+
+
+def write(path: Path, data: bytes, uid: str, like: Path | None = None, *, replace: bool = False) -> bool:
     """Put the calendar file in place, whole or not at all.
 
     Args:
-        path: the file; only a missing or empty file or an earlier calendar of ours is replaced.
+        path: the file; only a missing or empty file or an earlier calendar of the same book is replaced.
         data: its bytes.
+        uid: UID of the calendar.
         like: the file that a new one is to be as private as; None for as the system makes files.
+        replace: whether a calendar of another book is replaced too.
 
     Returns:
         Whether anything was written: a file that already holds these bytes is not touched.
 
     Raises:
+        OthersCalendar: it is the calendar of another book, which is not to be replaced.
         CannotWrite: the file cannot be written or holds something else; it is as it was.
     """
+    present = refuse_others(path, uid, replace=replace)
+    if present == data:
+        return False
+    target = real_path(path)
+    sweep_beside(target)
+    write_whole(target, data, like)
+    return True
+
+
+def refuse_others(path: Path, uid: str, *, replace: bool) -> bytes:
+    """Refuse a file that is not to be replaced; otherwise its bytes, none if there is no file.
+
+    Args:
+        path: the file.
+        uid: UID of the calendar that is to be written there.
+        replace: whether a calendar of another book may be replaced.
+
+    Raises:
+        OthersCalendar, CannotWrite: as `write`.
+    """
     try:
-        target = real_path(path)
-        present = read_ordinary(target)
+        present = read_ordinary(real_path(path))
     except FileNotFoundError:
-        present = b""
+        return b""
     except OSError as error:
         raise cannot_write(path, error) from error
     except ValueError:
         raise CannotWrite("this is no file name", repr(str(path)), "choose another name") from None
-    if present == data:
-        return False
-    if present and f"\r\nPRODID:{PRODUCT}\r\n".encode() not in present[:1000]:
+    head, _, _ = present.partition(b"\r\nBEGIN:VEVENT\r\n")
+    lines = head.split(b"\r\n")
+    if present and f"PRODID:{PRODUCT}".encode() not in lines:
         raise CannotWrite("the file holds something else", str(path), "choose another name")
-    sweep_beside(target)
-    write_whole(target, data, like)
-    return True
+    if present and f"UID:{uid}".encode() not in lines and not replace:
+        what = "another book wrote this calendar, so it is left as it is"
+        raise OthersCalendar(what, str(path), "choose another name, or take it over with --replace")
+    return present

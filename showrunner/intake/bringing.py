@@ -35,6 +35,8 @@ def read_file(path: Path) -> bytes:
         raise BadInput("there is no such file", str(path), "look at its name and folder") from error
     except OSError as error:
         raise BadInput(f"it cannot be read ({words(error)})", str(path), "look at its permissions") from error
+    except ValueError as error:
+        raise BadInput("this is no file name", repr(str(path)), "name a file") from error
 
 
 def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> Intake:

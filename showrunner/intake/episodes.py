@@ -364,7 +364,7 @@ class _Bringing:
             return {c.id for c in self.book.collections if c.kind is CollectionKind.KEEPING}
         found = {c.id for c in self.book.collections if said == c.id or plain_name(said) == plain_name(c.name)}
         if not found:
-            names = ", ".join(f"'{c.name}'" for c in self.book.collections) or "none yet"
+            names = words.some([f"'{c.name}'" for c in self.book.collections]) or "none yet"
             raise BadInput(f"the book holds no collection '{shorten(said)}'", "--collection", f"it holds {names}")
         return found
 
@@ -428,7 +428,7 @@ class _Bringing:
         if listed.slot:
             named = named_rule(self.rules, listed.slot)
             if named is None:
-                names = ", ".join(f"'{rule.name}'" for rule in self.rules)
+                names = words.some([f"'{rule.name}'" for rule in self.rules])
                 row.faults.append(Remark("", listed.slot, "no weekly slot is called so", f"write one of {names}"))
             return named
         among = self._series_of(study.series).rules if study else ()

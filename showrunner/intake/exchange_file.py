@@ -137,7 +137,7 @@ def _refusal(book: Book, table: str, old: Any, new: Any) -> str:
     called = _name(table, new)
     if table in APPEND_ONLY:
         kept = "record of publications" if table == "publications" else "log of a shoot"
-        said = words.listing(_changed(old, new))
+        said = words.some(_changed(old, new))
         return f"{called} ('{new.id}'): the file and the book differ in {said}, and a {kept} is never rewritten."
     if table == "pieces" and old.collection != new.collection:
         there = book.find("collections", old.collection)
@@ -181,7 +181,7 @@ def _notes(book: Book, given: Book) -> Iterator[str]:
         stands = f"stands at {words.day(book.clock)}" if book.clock else "is the real day"
         yield f"The clock of this book {stands}, and that stays."
     if book.house not in (HouseRules(), given.house):
-        names = words.listing(_changed(book.house, given.house))
+        names = words.some(_changed(book.house, given.house))
         yield f"The house rules of this book stay; those of the file differ in {names}."
     moved = [found.table for found in differences(book, given).tables if found.reordered]
     if moved:

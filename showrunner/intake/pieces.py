@@ -18,6 +18,7 @@ from showrunner.domain import acquisition, words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.edits.ids import free_id
+from showrunner.domain.edits.wants import check_amounts
 from showrunner.domain.piece import Known, Piece, Want
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
@@ -141,6 +142,8 @@ class _Bringing:
             if shopping and bare.want is None:
                 bare = replace(bare, want=Want())
             piece, doubts = laid_over(bare, entry, self.reading, new=old is None)
+            if piece.want is not None and piece.want != bare.want:
+                check_amounts(collection, piece.name, piece.want)
         except ShowrunnerError as error:
             return _Taken(entry, None, None, faults=(Remark("", "", error.what, error.way_out),))
         if "box" in entry.values:
@@ -163,7 +166,7 @@ class _Bringing:
             if said == collection.id or plain_name(said) == plain_name(collection.name):
                 return collection
         if self.book.collections and not self.asked.collection:
-            names = ", ".join(f"'{c.name}'" for c in self.book.collections)
+            names = words.some([f"'{c.name}'" for c in self.book.collections])
             remark = entry.remark("collection", "the book holds no such collection", f"write one of {names}")
             raise _Fault(remark)
         return self._make_collection(said)
@@ -175,7 +178,7 @@ class _Bringing:
         found = keeping if len(keeping) == 1 else list(self.collections.values())
         if len(found) == 1:
             return found[0]
-        names = words.listing([f"'{c.name}'" for c in found])
+        names = words.some([f"'{c.name}'" for c in found])
         what = f"the book holds {names}, and nothing says which of them these pieces belong to"
         raise BadInput(what, self.name, "say it with --collection, or in a column 'collection'")
 
@@ -224,7 +227,7 @@ class _Bringing:
     def _by_name(self, entry: Entry, collection: Collection, name: str) -> Piece | None:
         ids = self.by_name.get((collection.id, plain_name(name)), [])
         if len(ids) > 1:
-            text = f"the book holds {words.count(len(ids), 'piece')} of this name ({words.listing(ids)})"
+            text = f"the book holds {words.count(len(ids), 'piece')} of this name ({words.some(ids)})"
             raise _Fault(entry.remark("name", text, "give its number"))
         return self.book.piece(ids[0]) if ids else None
 

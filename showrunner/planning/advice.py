@@ -35,6 +35,7 @@ from showrunner.planning.changes import (
 from showrunner.planning.hours import is_workless
 from showrunner.planning.problem import minutes_short
 from showrunner.planning.results import WayOut
+from showrunner.planning.search import NoBetter
 from showrunner.planning.solving import Question, Solved, solve_book
 
 HALF_HOUR = 30
@@ -43,11 +44,17 @@ HALF_HOUR = 30
 FURTHER = 52
 """Most weeks further that are looked."""
 
+FEW = (3, 15, 31)
+"""Rungs of weeks further that are tried before the most, from 0."""
+
 WIDER = 26
 """Most weeks by which a window is widened on one side."""
 
 SOME_DAYS = 4
 """Days that are tried for hours where not even the usual content of the slots fits."""
+
+ROUNDS = 6
+"""How often the least of each of two changes is sought beside the other."""
 
 MOST = 3
 """Ways out that are told."""
@@ -106,6 +113,7 @@ class Advisor:
         self._until: float | None = until
         self._left_open = False
         self._trials: dict[tuple[Step, ...], Solved | None] = {}
+        self._too_long: set[tuple[Step, ...]] = set()
         self._work = sum(need.minutes for need in solved.frame.problem.needs)
         self._work += sum(item.minutes + item.short for item in solved.frame.standing)
 
@@ -192,22 +200,16 @@ class Advisor:
     def _rung_that_helps(self, study: Candidate, ladder: Ladder, beside: tuple[Step, ...]) -> tuple[int, int] | None:
         """A rung that helps and one below it that does not (-1: none below); None if not even the highest helps.
 
-        Where the most weeks further take too long to plan, few are tried first.
+        Of weeks further few are tried first: many make planning slow.
         """
         last = len(ladder) - 1
-        if last < 0:
-            return None
-        try:
-            return (-1, last) if self._helps(study, (*beside, ladder[last])) else None
-        except UnprovenError:
-            if not isinstance(ladder[0], LookFurther):
-                raise
-        tried = [-1]
-        for rung in (1, 3, 7, 15, 31):
+        few = FEW if ladder and isinstance(ladder[0], LookFurther) else ()
+        below = -1
+        for rung in (*(rung for rung in few if rung < last), *([last] if ladder else ())):
             if self._helps(study, (*beside, ladder[rung])):
-                return tried[-1], rung
-            tried.append(rung)
-        raise UnprovenError
+                return below, rung
+            below = rung
+        return None
 
     def _least_hours(self, study: Candidate, beside: tuple[Step, ...]) -> tuple[int, Step] | None:
         """The least hours that help, with the last day by which they may be found; None if none do.
@@ -311,11 +313,13 @@ class Advisor:
             return None
         if isinstance(two[-1], LookFurther):  # weeks further first: they make planning slow
             one, two = two, one
-        first = self._least(study, one, (two[-1],))
-        second = self._least(study, two, (first[1],)) if first else None
-        first = self._least(study, one, (second[1],)) if second else None
-        second = self._least(study, two, (first[1],)) if first else None
-        if not first or not second:
+        first, second, before = self._least(study, one, (two[-1],)), None, None
+        for _ in range(ROUNDS):  # until each is the least beside the other
+            if not first or first == before:
+                break
+            second, before = self._least(study, two, (first[1],)), first
+            first = self._least(study, one, (second[1],)) if second else None
+        if not first or not second or first != before:
             return None
         both = (first[1], second[1])
         if self._helps(study, both[:1]) or self._helps(study, both[1:]):
@@ -332,16 +336,30 @@ class Advisor:
         return more and study.key in there.places
 
     def trial(self, changes: tuple[Step, ...]) -> Solved | None:
-        """The book solved again after some changes; None if a change is refused.
+        """The book solved again after some changes; None if a change is refused, or no more studies have a slot.
 
         Raises:
             UnprovenError: it cannot be proven in the time there is.
         """
         if changes not in self._trials:
-            self._trials[changes] = self._solve(changes)
+            left = self._time_left()
+            if changes in self._too_long or (left is not None and left <= 0):
+                raise UnprovenError
+            found = self._solve(changes, left)
+            if found and not found.solution.proven:
+                if left == TRIAL_SECONDS:
+                    self._too_long.add(changes)
+                raise UnprovenError
+            self._trials[changes] = found
         return self._trials[changes]
 
-    def _solve(self, changes: tuple[Step, ...]) -> Solved | None:
+    def _time_left(self) -> float | None:
+        """Seconds for one trial; None for no limit."""
+        if self._until is None or self.ticker is None:
+            return None
+        return min(self._until - self.ticker(), TRIAL_SECONDS)
+
+    def _solve(self, changes: tuple[Step, ...], time_limit: float | None) -> Solved | None:
         book, ask = self.book, self.ask
         try:
             for change in changes:
@@ -351,20 +369,9 @@ class Advisor:
                     ask = replace(ask, horizon_weeks=change.weeks)
                 else:
                     book = carried_out(book, change)
-        except ShowrunnerError:
+            return solve_book(book, ask, time_limit=time_limit, ticker=self.ticker, beat=self.solved)
+        except (ShowrunnerError, NoBetter):
             return None
-        return self._solved(book, ask)
-
-    def _solved(self, book: Book, ask: Question) -> Solved:
-        left = None
-        if self._until is not None and self.ticker is not None:
-            left = min(self._until - self.ticker(), TRIAL_SECONDS)
-            if left <= 0:
-                raise UnprovenError
-        found = solve_book(book, ask, time_limit=left, ticker=self.ticker)
-        if not found.solution.proven:
-            raise UnprovenError
-        return found
 
     def _way(self, study: Candidate, steps: tuple[Step, ...]) -> WayOut | None:
         """Changes that help as a way out in words; None if they do not."""

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from showrunner.domain.book import Book
+from showrunner.domain.collection import CollectionKind
 from showrunner.domain.episode import Episode, PinKind, Series, Window
 from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known, Piece
@@ -45,7 +48,8 @@ def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple
 
     An unpublished study is placed unless unsure pieces are taken as shown and they are all it had to
     show. A piece that is surely unshown and in no study counts as a study of its own; an unsure one only
-    if unsure pieces are taken as unshown. Two such pieces promised together make one study.
+    if unsure pieces are taken as unshown. Two such pieces promised together make one study. What is shopped for
+    counts once it has arrived, and once as many have as its collection opens with.
     """
     found: list[Candidate] = []
     pins = {study: pin.slot for pin in book.pins if pin.kind is PinKind.DATE for study in pin.episodes}
@@ -55,13 +59,16 @@ def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple
             continue
         found.append(_of_study(book, study, pins.get(study.id)))
     placed = {piece for study in book.open_studies for piece in study.pieces}
+    waiting = not_open_yet(book)
     series_of = {series.collection: series for series in reversed(book.series)}
     partners = _partners(book, placed)
     left_out: list[str] = []
     done: set[str] = set()
     for piece in book.pieces:
         series = series_of.get(piece.collection)
-        if piece.id in placed or piece.id in done or piece.want is not None or series is None:
+        if piece.id in placed or piece.id in done or series is None:
+            continue
+        if not piece.is_here or piece.collection in waiting:
             continue
         partner = partners.get(piece.id)
         pieces = (piece, partner) if partner else (piece,)
@@ -78,13 +85,19 @@ def candidates(book: Book, unsure: Unsure) -> tuple[tuple[Candidate, ...], tuple
     return tuple(found), tuple(left_out)
 
 
+def not_open_yet(book: Book) -> frozenset[str]:
+    """Ids of the shopping collections of which fewer pieces have arrived than they open with."""
+    here = Counter(piece.collection for piece in book.pieces if piece.is_here)
+    return frozenset(c.id for c in book.collections if c.kind is CollectionKind.SHOPPING and here[c.id] < c.opens_with)
+
+
 def _partners(book: Book, placed: set[str]) -> dict[str, Piece]:
     """For every piece in no study and never was that is promised together with another such piece, that one."""
     found: dict[str, Piece] = {}
     out = {piece for study in book.studies if study.published for piece in study.pieces}
     for pin in book.pins:
         both = [piece for id in pin.pieces if (piece := book.find("pieces", id)) and id not in placed | out]
-        free = len(both) == 2 and not any(piece.id in found or piece.want for piece in both)
+        free = len(both) == 2 and all(piece.is_here and piece.id not in found for piece in both)
         if pin.kind is PinKind.PAIR and free and both[0].collection == both[1].collection:
             found[both[0].id], found[both[1].id] = both[1], both[0]
     return found

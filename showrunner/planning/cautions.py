@@ -7,10 +7,14 @@ a conservator or safety professional.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from decimal import Decimal
 
+from showrunner.domain.country import Country
 from showrunner.domain.piece import Piece, View
 from showrunner.domain.record import record
-from showrunner.planning.materials import has_word
+from showrunner.planning.hazards import HAZARDS, Hazard, has_metal, hazards_of
+from showrunner.planning.protected import PROTECTED, protected_in
 from showrunner.planning.shots import FORM_VIEWS
 
 LAST_WORD = "Follow local rules and ask a conservator or safety professional."
@@ -33,36 +37,11 @@ class Caution:
     """Id of the caution it differs from; empty if from none."""
 
 
-@record
-class _Rule:
-    """What calls for a caution."""
-
-    id: str
-    text: str
-    source: str
-    words: tuple[str, ...]
-    """Beginnings of words in a material, kind, hazard, condition or handling note; `tar.` is the whole word."""
-    years: tuple[int, int] | None = None
-    """The piece must have been made in these years, as far as its date allows."""
-    against: str = ""
-
-
 HANDLING = (
     Caution(
         "never-worn",
         "Never wear the piece; show it flat or on a form.",
         "ICOM Guidelines; NPS Museum Handbook I, Appendix K, p. 33",
-    ),
-    Caution(
-        "bare-hands",
-        "Clean, dry, bare hands for textiles; gloves for metal.",
-        "US National Archives, guidance for gloves",
-    ),
-    Caution(
-        "cotton-gloves",
-        "Older AMOL text prefers white cotton gloves, clean hands second; bare hands are wrong for suspected poisons.",
-        "AMOL reCollections 2/1/06",
-        against="bare-hands",
     ),
     Caution(
         "lift",
@@ -74,162 +53,158 @@ HANDLING = (
     Caution(
         "tissue",
         "Acid-free unbuffered tissue rolls in folds; box about 10% larger than the piece.",
-        "Powerhouse Museum",
+        "CCI Notes 13/5; Powerhouse Museum",
     ),
     Caution(
         "folds",
         "Folds weaken cloth: pad them and use few; refold on new lines.",
-        "pieceworkmagazine.com; refolding on new lines from memory",
+        "CCI Notes 13/2; refolding on new lines from memory",
     ),
 )
 """Cautions for every piece."""
 
+BARE = Caution(
+    "bare-hands",
+    "Clean, dry, bare hands for textiles; gloves for metal.",
+    "US National Archives, guidance for gloves",
+)
+COTTON = Caution(
+    "cotton-gloves",
+    "Older AMOL text prefers white cotton gloves, clean hands second; bare hands are wrong for suspected poisons.",
+    "AMOL reCollections 2/1/06",
+    against="bare-hands",
+)
+NITRILE = Caution(
+    "poison-gloves",
+    "Nitrile gloves, for it may be poisonous. Cotton ones snag, slip and let poison through. Keep them off your face; "
+    "wash after.",
+    "California State Parks, 2000, App. A; Hazards in Collections (UK museums); on cotton a collections manager's blog",
+)
+METAL = Caution(
+    "metal-gloves",
+    "Nitrile gloves: skin tarnishes metal and metal thread.",
+    "US National Archives; Museums & Galleries of NSW; Harvard, The Ounce",
+)
+
 ON_FORMS = (
     Caution(
         "form",
-        "Choose a form smaller than the piece and pad it; measure once to avoid repeat tryings.",
-        "Artlab/AMOL reCollections 2/1/14",
+        "Choose a form smaller than the piece, by a size at least, and pad it; measure once to avoid repeat tryings.",
+        "ICOM Costume Committee; Te Papa; Artlab/AMOL reCollections 2/1/14",
     ),
-    Caution("form-in", "Lay the piece on a table and bring the form into it.", "followthethreadblog.com"),
-    Caution("wadding", "Put smooth cloth between wadding and garment.", "book extract, zeusnice.com"),
+    Caution(
+        "form-once",
+        "Dressing a form is the hardest thing a garment goes through: take all its form views in one go.",
+        "ICOM Costume Committee; Te Papa, Dressing a garment",
+    ),
+    Caution(
+        "form-in",
+        "Lay the piece on a table and bring the form into it.",
+        "Thomas Jefferson University, Textile and Costume Collection",
+    ),
+    Caution("wadding", "Put smooth cloth between wadding and garment.", "ICOM Costume Committee; a book extract"),
 )
 """Cautions for pieces that go on a form."""
 
-ARSENIC = (
-    "Bright 19th-c. greens and artificial leaves may be arsenic pigment (emerald green from 1814): gloves, no dust."
+OVERHEAD = (
+    Caution(
+        "overhead",
+        "Rig the camera above the table before the piece comes, with a second strap that holds if the first fails.",
+        "EN 60598-2-17, 17.6.6, from an extract; rigging first is common practice",
+    ),
+    Caution(
+        "steps",
+        "Steps only for light, short work: three points of contact, no leaning out; a platform is better.",
+        "UK Health and Safety Executive INDG402 and INDG455",
+    ),
 )
+"""Cautions where the camera looks down from above."""
 
-RULES = (
-    _Rule(
-        "pesticide",
-        "Old fur, feather, taxidermy may hold arsenic or other pesticide: gloves, no brushing in the open.",
-        "Hawks & Makos; Tănăsescu & Lite 2022, Ecotoxicology and Environmental Safety 247:114240",
-        ("fur.", "furs.", "feather", "taxiderm", "pesticide"),
+ROOM = (
+    Caution(
+        "ground",
+        "Set nothing down without protection; one person who knows the pieces is in charge of them.",
+        "National Trust conservator, Film London 2022; Icon; AIC 3.5",
     ),
-    _Rule(
-        "mercury",
-        "Felt or top hats may hold mercury (17th c.–1940s): bag, no steam.",
-        "V&A Conservation Journal 46 (2004); Parliamentary Archives; ICOM, Dangerous Costume",
-        ("felt hat", "top hat", "fur felt", "beaver", "mercury"),
+    Caution(
+        "lamps",
+        "Hot lamps well away from cloth, and off whenever you do not film; one leg of the stand toward the piece, so "
+        "that a knocked lamp falls away. “LED” alone is no promise that nothing fades.",
+        "University of San Francisco, stage safety; Institute of Videography; CCI Technical Bulletin 36",
     ),
-    _Rule(
-        "arsenic-green",
-        ARSENIC,
-        "Matthews David, Bata Shoe Museum",
-        ("green", "artificial leaves"),
-        years=(1814, 1900),
-    ),
-    _Rule(
-        "arsenic-green",
-        ARSENIC,
-        "Matthews David, Bata Shoe Museum",
-        ("arsenic",),
-    ),
-    _Rule(
-        "celluloid",
-        "Celluloid combs, buttons, “French ivory” burn fiercely and give off acid and flammable gas; store apart; keep "
-        "from hot lamps (inference).",
-        "CCI Notes 15/3; Cincinnati Art Museum",
-        ("celluloid", "french ivory", "cellulose nitrate"),
-    ),
-    _Rule(
-        "weighted-silk",
-        "Weighted silk (c. 1850–early 1900s; tin commonest) may split: no hanging, least handling.",
-        "review in Heritage 8:332 (2025)",
-        ("weighted silk", "shattering", "shattered silk"),
-    ),
-    _Rule(
-        "weighted-silk-doubt",
-        "Counter-evidence on weighting as the cause of splitting is published; handle as little all the same.",
-        "Garside 2010",
-        ("weighted silk",),
-        against="weighted-silk",
-    ),
-    _Rule("mould", "Mould risk above 75% RH; isolate, mask.", "CCI, humidity", ("mould", "mildew", "musty")),
-    _Rule("asbestos", "Some textiles contain asbestos: stop, get a test.", "CCI, textiles", ("asbestos",)),
-    _Rule(
-        "dust",
-        "Dusty or powdering: N95; a dust mask does not stop vapour.",
-        "ICOM, Dangerous Costume",
-        ("dusty", "powder", "sheds"),
-    ),
-    _Rule(
-        "heat",
-        "30 s under hot lamps can harm thermo-sensitive objects; avoid bright studio lamps.",
-        "AIC Guideline 3.5, conservation-wiki.com",
-        ("gelatin", "celluloid", "wax", "from heat", "tar."),
-    ),
-    _Rule(
-        "birds",
-        "US: pre-Act migratory-bird parts may be kept but not bought or sold (50 CFR 21.2).",
-        "letter of the US Fish and Wildlife Service",
-        ("feather", "bird"),
-    ),
-    _Rule(
-        "ivory",
-        "Ivory, tortoiseshell, listed fur: check before buying; US African ivory near-ban from 6 Jul 2016; 100-year "
-        "antique rules narrow.",
-        "US Fish and Wildlife Service, “Can I sell it?”; floridatoday.com",
-        (
-            *("elephant ivory", "carved ivory", "ivory button", "ivory handle", "tortoiseshell", "turtle"),
-            *("sealskin", "leopard", "ocelot"),
-        ),
+    Caution(
+        "cables",
+        "Lamps on a residual-current device of 30 mA or less (US: GFCI), its button tested; one lead, not chained, "
+        "unwound and taped down; a cord that feels hot is done with.",
+        "UK Health and Safety Executive INDG247; ESFI; Institute of Videography",
     ),
 )
-"""Cautions that a material, a hazard or a word of the record calls for."""
+"""Cautions for every room that is filmed in."""
+
+LIFTING = Caution(
+    "lifting",
+    "No weight is safe for everybody: arms stretched out and a turned back make it heavier, and two people carry two "
+    "thirds of what each could alone, not twice.",
+    "UK Health and Safety Executive, manual handling filters; Network Rail citing it",
+)
+"""Caution where something is heavy."""
 
 HEAVY_KG = 10
 """Weight above which lifting by oneself is warned of (common practice; local rules may say less)."""
 
 
-def cautions_for(pieces: Sequence[Piece], views: Iterable[View]) -> tuple[Caution, ...]:
-    """The cautions to read before the boxes of these pieces are opened: hazards first, then handling.
+def cautions_for(pieces: Sequence[Piece], views: Iterable[View], home: Country = Country.OTHER) -> tuple[Caution, ...]:
+    """The cautions to read before the boxes of these pieces are opened: hazards, gloves, law, limits, handling, room.
 
     Args:
         pieces: the pieces of the shoot.
-        views: the views that are filmed; cautions about forms come only with form views.
+        views: the views that are filmed; cautions about forms and about what is overhead come only with such views.
+        home: the country whose law is told first.
     """
-    found = [*_hazards(pieces), *_limits(pieces), *HANDLING]
-    if any(view in FORM_VIEWS or view is View.SIDE_BY_SIDE for view in views):
-        found += ON_FORMS
-    return tuple(found)
+    filmed = set(views)
+    found = [*_hazards(pieces), *_gloves(pieces), *_laws(pieces, home), *_limits(pieces)]
+    heavy = tuple(piece.id for piece in pieces if (_weight(piece) or 0) >= HEAVY_KG)
+    found += [replace(LIFTING, pieces=heavy)] if heavy else []
+    found += HANDLING
+    found += ON_FORMS if filmed & {*FORM_VIEWS, View.SIDE_BY_SIDE} else ()
+    found += OVERHEAD if filmed - {*FORM_VIEWS} else ()
+    return (*found, *ROOM)
 
 
 def _hazards(pieces: Sequence[Piece]) -> list[Caution]:
-    told: dict[str, Caution] = {}
-    for rule in RULES:
-        for piece in pieces:
-            if _calls(rule, piece):
-                before = told.get(rule.id)
-                names = (*before.pieces, piece.id) if before else (piece.id,)
-                told[rule.id] = Caution(rule.id, rule.text, rule.source, tuple(dict.fromkeys(names)), rule.against)
-    return list(told.values())
-
-
-def _calls(rule: _Rule, piece: Piece) -> bool:
-    if rule.years and not _made_in(piece, *rule.years):
-        return False
-    return any(has_word(text, rule.words) for text in _texts(piece))
-
-
-def _texts(piece: Piece) -> list[str]:
-    """What is on record about what the piece is made of and suffers from."""
+    told: dict[str, tuple[Hazard, list[str]]] = {}
+    for piece in pieces:
+        for hazard in hazards_of(piece):
+            told.setdefault(hazard.id, (hazard, []))[1].append(piece.id)
+    order = [id for id in dict.fromkeys(hazard.id for hazard in HAZARDS) if id in told]
     return [
-        *piece.materials,
-        *piece.hazards,
-        f"{' '.join(piece.materials)} {piece.kind}",
-        piece.handling.notes,
-        *(entry.text for entry in piece.condition),
+        Caution(hazard.id, hazard.text, hazard.source, tuple(ids), hazard.against)
+        for hazard, ids in (told[id] for id in order)
     ]
 
 
-def _made_in(piece: Piece, first: int, last: int) -> bool:
-    """Whether it may have been made in these years; an unknown date may be any."""
-    made = piece.made
-    if made is None:
-        return True
-    after = made.latest is None or made.latest.year >= first
-    return after and (made.earliest is None or made.earliest.year <= last)
+def _gloves(pieces: Sequence[Piece]) -> list[Caution]:
+    """What hands wear, one rule for each piece: nitrile if it may be poisonous or is metal, else nothing."""
+    poison = [piece.id for piece in pieces if any(hazard.poison for hazard in hazards_of(piece))]
+    metal = [piece.id for piece in pieces if piece.id not in poison and has_metal(piece)]
+    gloved = {*poison, *metal}
+    bare = tuple(piece.id for piece in pieces if piece.id not in gloved)
+    found = [replace(caution, pieces=tuple(ids)) for caution, ids in ((NITRILE, poison), (METAL, metal)) if ids]
+    if bare:
+        found += [replace(caution, pieces=bare if gloved else ()) for caution in (BARE, COTTON)]
+    return found
+
+
+def _laws(pieces: Sequence[Piece], home: Country) -> list[Caution]:
+    return [
+        Caution(group.id, group.text(home), group.source, ids)
+        for group in PROTECTED
+        if (ids := tuple(piece.id for piece in pieces if group in protected_in(piece)))
+    ]
+
+
+def _weight(piece: Piece) -> Decimal | None:
+    return next((m.value for m in piece.measurements if m.unit == "kg"), None)
 
 
 def _limits(pieces: Sequence[Piece]) -> list[Caution]:
@@ -240,7 +215,7 @@ def _limits(pieces: Sequence[Piece]) -> list[Caution]:
         told = list(piece.hazards)
         if limits.people > 1:
             told.append(f"{limits.people} people move it")
-        weight = next((m.value for m in piece.measurements if m.unit == "kg"), None)
+        weight = _weight(piece)
         if weight is not None:
             told.append(f"it weighs {weight} kg")
             if weight >= HEAVY_KG and limits.people < 2:

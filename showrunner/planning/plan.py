@@ -194,7 +194,7 @@ def _warnings(
         found.append(
             Warning(
                 "unsure-left-out",
-                f"{words.count(len(names), 'unsure piece')} in no study left out: {words.listing(names)}.",
+                f"{words.count(len(names), 'unsure piece')} in no study left out: {words.some(names)}.",
             )
         )
     return tuple(found)

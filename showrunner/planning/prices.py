@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import accumulate
+from math import fsum
 
 from showrunner.domain.record import record
 from showrunner.planning.limit import Limit, TimeUp
@@ -87,7 +88,7 @@ def find_prices(
     """Good prices for the start of the search.
 
     Args:
-        space: the numbers of the problem.
+        space: the numbers of the problem, which has some study.
         parts: for every series, the part of its table that each class goes into.
         weight: the stacking of the aims.
         room: most minutes that may be used at every slot.
@@ -101,7 +102,7 @@ def find_prices(
     """
     problem = space.problem
     size = len(problem.slots)
-    unit = max(1, sum(need.minutes for need in problem.needs) // max(1, len(problem.needs)))
+    unit = max(1, sum(need.minutes for need in problem.needs) // len(problem.needs))
     slot, minute = [0.0] * size, [0.0] * size
     best, best_value, best_at = Prices.of([0] * size, [0] * size, room), None, (slot, minute)
     towards = [0.0] * (2 * size)
@@ -137,7 +138,7 @@ def find_prices(
                 for s, (u, r) in enumerate(zip(accumulate(used), room, strict=True))
             ]
             towards = [o + KEEPING_ON * t for o, t in zip(over, towards, strict=True)]
-            norm = sum(t * t for t in towards)
+            norm = fsum(t * t for t in towards)  # rounded once, so the same number on every Python
             if norm == 0:
                 break
             step = max(best_value + ahead - value, weight.point) / norm

@@ -468,7 +468,11 @@ class RunOut:
     """Weeks covered by the bank, rule by rule."""
     past: tuple[PieceStep, ...]
     """Pieces left over the past, for the chart."""
+    now: FanStep
+    """Pieces left today: only the doubts make it a range."""
     fan: tuple[FanStep, ...]
-    """Forecast of pieces left, for the chart."""
+    """Forecast of pieces left after each slot day to come, for the chart."""
     statement: str
     """What may be said to viewers: a range, by months, never firmer than the data."""
+    stale: date
+    """The first day on which the statement may no longer be true."""

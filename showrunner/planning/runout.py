@@ -70,11 +70,12 @@ def run_out(
     ends = _ends(doubts, outcomes)
     horizon_end = doubts.slots[-1].day if doubts.slots else today
     found = _quantiles(ends)
-    pieces = [p for p in book.pieces if p.collection == chosen.collection and p.want is None]
+    pieces = [p for p in book.pieces if p.collection == chosen.collection and p.is_here]
     least = sum(p.shown.known is Known.NO for p in pieces)
     left = (least, least + sum(p.shown.known is Known.UNSURE for p in pieces))
     studies_left = _studies_left(outcomes)
     settled = _doubts(doubts, chances, ends, horizon_end, left)
+    fan = _fan(doubts, outcomes, today, found)
     warns, warnings = _warnings(book, today, doubts, outcomes, found, studies_left, rate)
     return RunOut(
         series=chosen.id,
@@ -93,9 +94,26 @@ def run_out(
         doubts=settled,
         bank=bank_cover(book, today, horizon_weeks),
         past=_past(book, chosen, left),
-        fan=_fan(doubts, outcomes, today, found),
+        now=fan[0],
+        fan=fan[1:],
         statement=_statement(today, left, studies_left, found),
+        stale=_stale(doubts, outcomes),
     )
+
+
+def even_odds_end(
+    book: Book,
+    today: date,
+    series: Series,
+    rate: SlipRate,
+    *,
+    horizon_weeks: int,
+    time_limit: float | None = None,
+    ticker: Callable[[], float] | None = None,
+) -> date | None:
+    """The 50% end alone, as `run_out` would tell it; None if it lies beyond the days looked at."""
+    doubts = Doubts(book, today, series, habit(rate), horizon_weeks, time_limit, ticker)
+    return _quantiles(_ends(doubts, doubts.outcomes(doubts.chances())))[1]
 
 
 def _series(book: Book, asked: str | None) -> Series:
@@ -260,10 +278,11 @@ def _fan(
     today: date,
     found: tuple[date | None, date | None, date | None],
 ) -> tuple[FanStep, ...]:
-    """Quantiles of the pieces left after every slot day of the series, until the 90% end."""
+    """Quantiles of the pieces left now, then after every slot day of the series until the 90% end."""
     until = found[2] or today + timedelta(weeks=doubts.horizon_weeks)
     days = sorted({slot.day for slot in doubts.slots if slot.rule in doubts.series.rules and slot.day <= until})
     chances: dict[date, dict[int, float]] = {day: {} for day in days}
+    now: dict[int, float] = {}
     unseen = _never_planned(doubts)
     for outcome, share in outcomes.items():
         airing, pieces = doubts.airing(outcome), dict(outcome)
@@ -272,6 +291,7 @@ def _fan(
         for key in reversed(airing.order):
             after.append(after[-1] + pieces[key])
         after.reverse()
+        now[after[0]] = now.get(after[0], 0.0) + share
         aired = [0.0] * len(airing.order)
         for day in days:
             aired = [total + airs.get(day, 0.0) for total, airs in zip(aired, airing.airs, strict=True)]
@@ -279,7 +299,10 @@ def _fan(
             for number in range(len(aired) + 1):
                 here = chances[day]
                 here[after[number]] = here.get(after[number], 0.0) + share * (steps[number] - steps[number + 1])
-    return tuple(FanStep(day, *(_count_quantile(chances[day], q) for q in QUANTILES)) for day in days)
+    return tuple(
+        FanStep(day, *(_count_quantile(counts, q) for q in QUANTILES))
+        for day, counts in ((today, now), *((day, chances[day]) for day in days))
+    )
 
 
 def _never_planned(doubts: Doubts) -> int:
@@ -288,7 +311,7 @@ def _never_planned(doubts: Doubts) -> int:
     return sum(
         piece.shown.known is Known.NO and piece.id not in planned
         for piece in doubts.book.pieces
-        if piece.collection == doubts.series.collection and piece.want is None
+        if piece.collection == doubts.series.collection and piece.is_here
     )
 
 
@@ -307,21 +330,38 @@ def _statement(
     studies: tuple[int, int],
     found: tuple[date | None, date | None, date | None],
 ) -> str:
-    """What may be said to viewers: ranges, by months, and as of a day, so that it expires."""
+    """What may be said to viewers: ranges, by months, and as of a month."""
+    if left[1] == 0 and studies[1] == 0:
+        return f"As of {today:%B %Y}, every piece has been shown."
+    be = "is" if left[1] == 1 else "are"
+    begin = f"As of {today:%B %Y}, there {be} {_between(left, 'piece')} left to show"
     if studies[1] == 0:
-        return f"As of {words.day(today)}, every piece has been shown."
-    pieces = _between(left, "piece")
-    films = _between(studies, "film")
+        return f"{begin}, none of them in this series."
     low, _, high = found
     if low is None or high is None:
         end = "it is too early to say when the last one comes"
     elif (low.year, low.month) == (high.year, high.month):
-        end = f"the last one should come around {low:%B %Y}"
+        end = f"the last one should come around {high:%B %Y}"
+    elif low < today:  # it may have come already
+        end = f"the last one should come by {high:%B %Y}"
     else:
         end = f"the last one should come between {low:%B %Y} and {high:%B %Y}"
-    return f"As of {today:%B %Y}, there are {pieces} left to show, in {films}; {end}."
+    return f"{begin}, in {_between(studies, 'film')}; {end}."
+
+
+LONGEST_FRESH = 92
+"""Days after which the statement is stale though no study was to air: spacing, doubts and hours change."""
+
+
+def _stale(doubts: Doubts, outcomes: Mapping[Left, float]) -> date:
+    """The day on which the next study may air, for then fewer are left; at the latest some three months from now."""
+    firsts = [min(airs[0]) for left in outcomes if (airs := doubts.airing(left).airs) and airs[0]]
+    latest = doubts.today + timedelta(LONGEST_FRESH)
+    return min([*firsts, latest])
 
 
 def _between(span: tuple[int, int], noun: str) -> str:
     low, high = span
+    if low == 0 < high:
+        return f"at most {words.count(high, noun)}"
     return words.count(low, noun) if low == high else f"between {low} and {words.count(high, noun)}"

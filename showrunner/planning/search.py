@@ -63,7 +63,7 @@ MOST_STATES = 250_000
 WIDTHS = (120, 1000, 20_000, MOST_STATES)
 """The same in the sweeps after it."""
 
-SCARCE_WIDTHS = (300, 1500, 20_000, MOST_STATES)
+SCARCE_WIDTHS = (WIDE, 1500, 20_000, MOST_STATES)
 """The same where hours cannot hold all studies; prices are sought after the first of them, not before it."""
 
 PIECE = 10_000
@@ -89,6 +89,10 @@ class Solution:
     """States the search looked into."""
 
 
+class NoBetter(Exception):
+    """No plan is better than what was to be beaten, which is proven."""
+
+
 Node = tuple[int, int, int, int, int]
 """A state: cost so far plus the bound on what is open, path, minutes used, cost so far, and what is left (see
 `stages`). Plain tuples of whole numbers, which the collector of garbage need not look through."""
@@ -111,8 +115,17 @@ def solve(problem: Problem, *, time_limit: float | None = None, ticker: Callable
     return solve_within(problem, Limit.of(time_limit, ticker))
 
 
-def solve_within(problem: Problem, limit: Limit) -> Solution:
-    """As `solve`, with the limit at hand."""
+def solve_within(problem: Problem, limit: Limit, beat: Score | None = None) -> Solution:
+    """As `solve`, with the limit at hand.
+
+    Args:
+        problem: the problem.
+        limit: the time it may take.
+        beat: what a plan has to be better than to be of use.
+
+    Raises:
+        NoBetter: no plan is better than `beat`; this is often known long before the best plan is.
+    """
     expanded = 0
     known: Solution | None = None
     alone = parties(problem)
@@ -121,8 +134,10 @@ def solve_within(problem: Problem, limit: Limit) -> Solution:
         expanded = sum(part.expanded for part in found)
         known = _together(found, expanded)
         if hours_fit(problem, known.places):
+            if beat and known.bound >= beat:
+                raise NoBetter
             return known
-    return Search(problem, limit, expanded).run(floor=known.bound if known else None)
+    return Search(problem, limit, expanded, beat).run(floor=known.bound if known else None)
 
 
 def hopeless(problem: Problem) -> bool:
@@ -157,18 +172,19 @@ class Search:
         problem: the problem.
         limit: the time it may take.
         expanded: states looked into before.
+        beat: as in `solve_within`.
     """
 
-    def __init__(self, problem: Problem, limit: Limit, expanded: int = 0) -> None:
+    def __init__(self, problem: Problem, limit: Limit, expanded: int = 0, beat: Score | None = None) -> None:
         self.problem, self.limit, self.expanded = fitting(problem), limit, expanded
         self.weight = weights(problem)
+        self.of_use = self.weight.pack(beat) if beat else None
         self.count = len(problem.needs)
         self.slots = len(problem.slots)
         self.ranks = {order: rank for rank, order in enumerate(sorted(need.order for need in problem.needs))}
         self.keys = {self.ranks[need.order]: need.key for need in problem.needs}
         self.owed = sum(need.worth for need in problem.needs if need.promised is not None) * self.weight.broken
         self.space: Space
-        self.prepared = False
         self.best: Plan | None = None
         self.done = False
         self.floor = 0
@@ -187,7 +203,6 @@ class Search:
         self.prices = _no_prices(self.room)
         self.reaches: list[Reach | None] = [None for _ in self.parts]
         self._make_tables()
-        self.prepared = True
 
     def _make_tables(self) -> None:
         tables = [
@@ -201,43 +216,46 @@ class Search:
 
         Args:
             floor: no plan is better than this, as is known from elsewhere.
+
+        Raises:
+            NoBetter: no plan is better than what was to be beaten.
         """
-        if floor:
-            self.floor = self.weight.pack(floor)
         proven = False
+        if floor:
+            self._raise_floor(self.weight.pack(floor))
+        self._prepare()
         try:
-            self._prepare()
             proven = self._steps()
+            if proven and self.best:
+                self._raise_floor(self.best[0])
         except TimeUp:
-            if self.prepared:
-                self._place_plainly()
+            self._place_plainly()
         return self._solution(proven)
 
     def _place_plainly(self) -> None:
         """A plan, if there is no better one: each study as soon as waiting for the next slot would not be cheaper."""
-        space, state, used = self.space, self.space.root, 0
-        places: dict[str, int] = {}
+        space, state, path, used = self.space, self.space.root, 0, 0
         for slot in range(self.slots):
+            step = space.path(slot, space.nothing)
             for series, own in enumerate(space.parts(state)):
                 grid = self.grids[series]
                 if slot not in grid.position:
                     continue
                 later = grid.usable[min(grid.position[slot] + 1, grid.start - 1)]
-                waiting = {move[0]: move[1] for move in space.moves(series, own, later)} if later > slot else {}
+                further = int(later > slot) << space.fields[series].shift  # what a move to there adds to the state
+                waiting = {move[0] - further: move[1] for move in space.moves(series, own, later)}
                 here = [
-                    (price, delta, gain, step)
-                    for delta, price, gain, step, _, after in space.moves(series, own, slot)
+                    (price, study, delta, gain)
+                    for delta, price, gain, study, _, after in space.moves(series, own, slot)
                     if used + gain <= self.safe[slot] and not orders_broken(state, after)
+                    if price <= waiting.get(delta, price)
                 ]
-                here = [move for move in here if move[0] <= waiting.get(move[1] + later - slot, move[0])]
                 if here:
-                    _, delta, gain, step = min(here)
+                    _, step, delta, gain = min(here)
                     state, used = state + delta, used + gain
-                    places |= {
-                        self.keys[number]: slot for number in space.places(step) if space.places(step)[number] == slot
-                    }
                     break
-        self._offer(places)
+            path += step
+        self._offer(self._places_of(path))
 
     def _steps(self) -> bool:
         """All steps one after the other; whether the best plan is proven."""
@@ -515,6 +533,8 @@ class Search:
     def _raise_floor(self, value: int) -> None:
         """No plan costs less than `value`."""
         self.floor = max(self.floor, value)
+        if self.of_use is not None and self.floor >= self.of_use:
+            raise NoBetter
 
     def _settle_promises(self) -> bool:
         """Find how many promises must be broken, by the studies alone that matter for it.
@@ -539,8 +559,8 @@ class Search:
 
     def fewest_broken(self) -> tuple[int, dict[str, int]]:
         """How many promises must be broken at least, as far as it is proven, and a plan that breaks few."""
+        self._prepare()
         try:
-            self._prepare()
             if not self._best_first() and not self._sweep(FIRST_WIDTH):
                 self._sweeps(self._promises_are_settled)
         except TimeUp:
@@ -562,6 +582,9 @@ class Search:
             path = self._path_of(places)
             self.best = min(self.best or (IMPOSSIBLE, 0), (self.weight.pack(reached), path))
 
+    def _places_of(self, path: int) -> dict[str, int]:
+        return {self.keys[number]: slot for number, slot in self.space.places(path).items()}
+
     def _path_of(self, places: dict[str, int]) -> int:
         rank = {key: number for number, key in self.keys.items()}
         held = {slot: rank[key] for key, slot in places.items()}
@@ -579,7 +602,7 @@ class Search:
             self._make_capacity()
             possible = self._holds(0, 0, self.space.root)
             if possible:
-                for width in (FIRST_WIDTH, WIDE, *SCARCE_WIDTHS[1:]):
+                for width in (FIRST_WIDTH, *SCARCE_WIDTHS):
                     possible = not self._sweep(width)
                     if self._placed() == most or not possible:
                         break
@@ -651,9 +674,8 @@ class Search:
             return Solution({}, self._nothing(), False, min(self._proved(), self._nothing()), self.expanded)
         cost, path = self.best
         reached = self.weight.unpack(cost)
-        places = {self.keys[number]: slot for number, slot in self.space.places(path).items()}
         bound = reached if proven else min(self._proved(), reached)
-        return Solution(places, reached, proven, bound, self.expanded)
+        return Solution(self._places_of(path), reached, proven, bound, self.expanded)
 
     def _nothing(self) -> Score:
         return Score(self.owed // self.weight.broken, self.count, 0, 0, 0, 0, 0)

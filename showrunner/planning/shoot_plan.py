@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.country import country_of
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
@@ -24,7 +25,7 @@ from showrunner.planning.points import Point, points_of
 from showrunner.planning.results import Warning
 from showrunner.planning.run_order import CannotRun, Handled, RunOrder, Step, best_order, catalogue_order
 from showrunner.planning.run_time import RunTime, run_time
-from showrunner.planning.shots import FORM_VIEWS, Refused, Shot, shots_of
+from showrunner.planning.shots import FORM_VIEWS, Refused, Shot, kind_of_piece, shots_of
 
 FRAGILE_WEIGHT = 2
 """What a touch of a piece counts that needs a board or two people, stays flat, or is never turned or hung."""
@@ -187,7 +188,7 @@ def plan_shoot(
         order,
         _set_ups(order, by_id),
         gates_of(order, found.shots, points),
-        cautions_for(pieces, views),
+        cautions_for(pieces, views, country_of(house.zone)),
         _fits(order, by_id, house),
         light,
         tuple((study.id, _run_time(book, study, points, found.shots)) for study in chosen),
@@ -232,9 +233,7 @@ def _top_first(pieces: Sequence[Piece]) -> list[Piece]:
 
 def _weight(piece: Piece) -> int:
     """What one touch of the piece counts."""
-    limits = piece.handling
-    fragile = limits.flat_only or limits.no_hanging or limits.no_turning or limits.board or limits.people > 1
-    return FRAGILE_WEIGHT if fragile else 1
+    return FRAGILE_WEIGHT if piece.handling.is_fragile else 1
 
 
 def _order(pieces: Sequence[Piece], shots: Sequence[Shot], house: HouseRules) -> RunOrder:
@@ -325,6 +324,10 @@ def _warnings(
         if dressed and chest_of(piece) is None:
             text = f"{piece.name}: its chest is not measured, so no form is known to fit; measure it as it lies"
             found.append(Warning("chest-unknown", text))
+        if kind_of_piece(piece) is None:
+            said = f"“{words.short(piece.kind)}” is no kind known here" if piece.kind else "it has no kind"
+            text = f"{piece.name}: {said}, so it goes on no form; for form views give it one, as dress or jacket"
+            found.append(Warning("kind-unknown", text))
         before = touches_in(piece, today.year, without=shoot)
         now = sum(step.touch is not None and step.piece == piece.id for step in order.steps)
         if house.touches_a_year and before + now > house.touches_a_year:

@@ -88,7 +88,7 @@ class Room:
         """For every day, minutes of the studies that must be ready by then, beyond the usual content they replace."""
         due = [0] * len(self.spare)
         for load in loads:
-            if load.ready >= 0:
+            if 0 <= load.ready < len(due):
                 due[load.ready] += load.minutes - self.freed.get(load.slot, 0)
         return list(accumulate(due))
 

@@ -1,6 +1,6 @@
 """The shots a piece needs: standard views by kind and handling limits, details of its features, and the pair.
 
-What a kind has no view for, and what goes on a form, is common practice.
+What goes on a form and what has an inside is told by `domain.kinds`.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from showrunner.domain.house import HouseRules
+from showrunner.domain.kinds import Kind, kind_of
 from showrunner.domain.piece import Feature, Piece, Presence, View
 from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, Touch
@@ -27,15 +28,6 @@ FORM_VIEWS = (View.FORM_FRONT, View.FORM_SIDE, View.FORM_BACK)
 
 MUST_OR_SHOULD = 2
 """A feature of this importance or a higher one (1) gets a detail shot."""
-
-OFF_THE_FORM = (
-    *("bonnet", "hat", "cap", "glove", "gauntlet", "collar", "cuff", "jabot", "boa", "parasol", "fan", "shoe"),
-    *("boot", "spatterdash", "stocking", "shawl", "handkerchief", "block", "bag", "ribbon", "mitten"),
-)
-"""Words in a kind that goes on no dress form (common practice)."""
-
-WITHOUT_INSIDE = ("boa", "parasol", "fan", "shawl", "handkerchief", "ribbon", "jabot", "collar", "block")
-"""Words in a kind that has no inside to open."""
 
 
 @record
@@ -140,16 +132,20 @@ def shots_of(studies: Sequence[Sequence[Piece]], house: HouseRules) -> Shots:
 
 
 def views_of(piece: Piece, house: HouseRules) -> tuple[tuple[View, ...], tuple[Refused, ...]]:
-    """The standard views of a piece, and those its limits forbid; views its kind has none of are in neither."""
+    """The standard views of a piece, and those its limits forbid; views its kind has none of are in neither.
+
+    What is of no known kind goes on no form.
+    """
     good: list[View] = []
     bad: list[Refused] = []
-    kind = piece.kind.lower()
+    kind = kind_of_piece(piece)
     no_form = why_no_form(piece, house)
     for view in house.standard_views:
         if view not in PHASES:
             continue
-        unknown_to = OFF_THE_FORM if view in FORM_VIEWS else WITHOUT_INSIDE if view is View.INSIDE else ()
-        if any(word in kind for word in unknown_to):
+        if view in FORM_VIEWS and not (kind and kind.form):
+            continue
+        if view is View.INSIDE and kind and not kind.inside:
             continue
         if view in FORM_VIEWS and piece.handling.flat_only:
             bad.append(Refused(piece.id, view, "it stays flat", _flat_instead(view)))
@@ -160,6 +156,11 @@ def views_of(piece: Piece, house: HouseRules) -> tuple[tuple[View, ...], tuple[R
         else:
             good.append(view)
     return tuple(good), tuple(bad)
+
+
+def kind_of_piece(piece: Piece) -> Kind | None:
+    """Its kind, told by its name where its kind is not known; None if neither says."""
+    return kind_of(piece.kind) or kind_of(piece.name)
 
 
 def _flat_instead(view: View) -> str:

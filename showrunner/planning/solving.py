@@ -15,7 +15,9 @@ from showrunner.domain.slot import SlotRef
 from showrunner.planning.aims import Aim
 from showrunner.planning.candidates import candidates
 from showrunner.planning.frame import Frame, frame
-from showrunner.planning.search import Solution, solve
+from showrunner.planning.limit import Limit
+from showrunner.planning.problem import Score
+from showrunner.planning.search import NoBetter, Solution, solve_within
 
 
 @record
@@ -90,7 +92,12 @@ def framed(book: Book, ask: Question) -> Frame:
 
 
 def solve_book(
-    book: Book, ask: Question, *, time_limit: float | None = None, ticker: Callable[[], float] | None = None
+    book: Book,
+    ask: Question,
+    *,
+    time_limit: float | None = None,
+    ticker: Callable[[], float] | None = None,
+    beat: Solved | None = None,
 ) -> Solved:
     """The best placement of a book's studies.
 
@@ -102,14 +109,27 @@ def solve_book(
         ask: what is asked.
         time_limit: seconds; see `search.solve`.
         ticker: a clock in seconds.
+        beat: a plan of the same studies; only a plan that breaks fewer promises, or as many and places more, is sought.
+
+    Raises:
+        NoBetter: there is no such plan.
     """
     best: Solved | None = None
-    for dropped in left_aside(book):
+    choices = tuple(left_aside(book))
+    fewest = min(map(len, choices))
+    for dropped in choices:
         shaped = framed(book.drop("pins", *dropped), ask)
-        found = Solved(shaped, solve(shaped.problem, time_limit=time_limit, ticker=ticker), dropped)
+        left_out = len(shaped.problem.needs) - len(beat.solution.places) if beat else 0
+        here = Score(beat.broken - fewest, left_out, 0, 0, 0, 0, 0) if beat else None
+        try:
+            solution = solve_within(shaped.problem, Limit.of(time_limit, ticker), here)
+        except NoBetter:
+            continue
+        found = Solved(shaped, solution, dropped)
         if best is None or _rank(found) < _rank(best):
             best = found
-    assert best is not None  # `left_aside` gives at least one choice
+    if best is None:
+        raise NoBetter
     return best
 
 

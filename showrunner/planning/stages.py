@@ -80,7 +80,7 @@ class Whole:
         self._minutes, self.promised = minutes, promised
         self.left = len(minutes)
         self._rows: list[list[int]] = []
-        self._freed = -1
+        self._freed: int | None = None
         self._sizes: tuple[list[int], list[int]] = ([], [])
 
     def row(self, drop: int) -> list[int]:
@@ -186,8 +186,8 @@ class Space:
         self.problem, self.groups, self.grids, self.tables, self.ranks = problem, groups, grids, tables, ranks
         self.fields, self.root = fields_of(groups, grids)
         self.slots = len(problem.slots)
-        self.digit = (len(problem.needs) + 1).bit_length()
         self.nothing = len(problem.needs)
+        self.digit = self.nothing.bit_length()
         self.freed = [_freed(problem, grid) for grid in grids]
         self._wholes: list[dict[int, Whole]] = [{} for _ in groups]
         self._sorted = [sorted(range(len(series)), key=lambda c: series[c].minutes) for series in groups]
@@ -348,14 +348,15 @@ def _front(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
 
 def _joined(one: Sequence[int], other: Sequence[int], drop: int) -> int:
     """Least sum of two costs by number left out, `drop` left out in all; `IMPOSSIBLE` if there are not so many."""
-    first, last = max(0, drop + 1 - len(other)), min(len(one) - 1, drop)
+    first = max(0, drop + 1 - len(other))
+    last = min(len(one) - 1, drop)
     if first > last:
         return IMPOSSIBLE
-    least: int = min(map(add, one[first : last + 1], other[drop - last : drop - first + 1][::-1]))
+    least: int = min(map(add, one[first : last + 1], other[drop - last : drop + 1][::-1]))
     return least
 
 
 def _freed(problem: Problem, grid: SlotGrid) -> list[int]:
     """For every slot number, the most standing minutes that one study of a series from there on can replace."""
-    own = [problem.standing[slot] if slot in grid.position else 0 for slot in range(len(problem.slots))]
+    own = [minutes * (slot in grid.position) for slot, minutes in enumerate(problem.standing)]
     return list(reversed(list(accumulate(reversed(own), max, initial=0))))

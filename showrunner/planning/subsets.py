@@ -15,15 +15,12 @@ from operator import add
 
 from showrunner.planning.limit import ENDLESS, Limit, TimeUp
 from showrunner.planning.parties import fitting
-from showrunner.planning.problem import Need, Problem, Score, score
+from showrunner.planning.problem import Need, Problem, score
 from showrunner.planning.search import Solution, solve
 from showrunner.planning.tables import IMPOSSIBLE, NEVER, SeriesTable, StudyClass, classes, parts_of, slot_grid, weights
 
 SHARE = 0.5
 """Share of the time for one plan that the table may take."""
-
-NONE_PLACED = Solution({}, Score(0, 0, 0, 0, 0, 0, 0), True, Score(0, 0, 0, 0, 0, 0, 0), 0)
-"""The best plan of no study at all."""
 
 
 class Subsets:
@@ -92,7 +89,7 @@ class Subsets:
             return None
         if self._others is None:
             rest = [need for need in self.problem.needs if need.series != self.series]
-            self._others = self._search(self._roomier(self._only(rest))) if rest else NONE_PLACED
+            self._others = self._search(self._roomier(self._only(rest)))
         others = self._others
         places, cost = mine
         places = {**others.places, **places}
@@ -152,7 +149,6 @@ class _Alone:
         found: dict[str, int] = {}
         last = self.grid.start
         while table.left(rest) > drop:
-            limit.check()
             # A study wins over none, so the first slot of all that cost the least; there, the first in book order.
             begin, gaps = self.grid.gaps[last]
             head = table.head(rest, drop)

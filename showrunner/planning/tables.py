@@ -87,14 +87,13 @@ def weights(problem: Problem) -> Weights:
     """Weights large enough for `problem`."""
     count = len(problem.needs)
     last = max(problem.days, default=0)
-    longest = last - min((s.last_day for s in problem.spacings if s.last_day is not None), default=0)
-    target = max((s.target_days for s in problem.spacings), default=0)
+    miss = max((max(last - (s.last_day or 0), s.target_days) for s in problem.spacings), default=0)
     window = max((c for need in problem.needs for c in need.cost if c is not None), default=0)
-    earliest = min((n.planned_day for n in problem.needs if n.planned_day is not None), default=0)
-    latest = max((n.planned_day for n in problem.needs if n.planned_day is not None), default=0)
+    planned = [need.planned_day for need in problem.needs if need.planned_day is not None]
+    move = max((abs(day - was) for was in planned for day in problem.days), default=0)
     point = count * last + 1
-    moved_day = point * (count * (max(longest, target) ** 2 + window) + 1)
-    moved = moved_day * (count * max(last - earliest, latest, 0) + 1) if problem.keep else moved_day
+    moved_day = point * (count * (miss**2 + window) + 1)
+    moved = moved_day * (count * move + 1) if problem.keep else moved_day
     wide = moved * (count + 1)
     unplaced = wide * (count + 1) if any(s.max_days is not None for s in problem.spacings) else wide
     broken = unplaced * (count + 1)
@@ -128,17 +127,14 @@ def classes(problem: Problem, series: int, weight: Weights) -> tuple[StudyClass,
         plan = (need.planned_slot, need.planned_day) if problem.keep else None
         own = need.key if need.key in named else None
         groups.setdefault((need.minutes, need.cost, need.after, need.promised, need.worth, plan, own), []).append(need)
-    return tuple(
-        StudyClass(
-            tuple(group),
-            _slot_costs(problem, group[0], weight),
-            group[0].minutes,
-            group[0].after,
-            _keepable(problem, group[0]),
-            group[0].worth,
-        )
-        for group in groups.values()
-    )
+    return tuple(_kind(problem, group, weight) for group in groups.values())
+
+
+def _kind(problem: Problem, group: list[Need], weight: Weights) -> StudyClass:
+    """The class of some studies that are alike."""
+    need = group[0]
+    costs, promised = _slot_costs(problem, need, weight), _keepable(problem, need)
+    return StudyClass(tuple(group), costs, need.minutes, need.after, promised, need.worth)
 
 
 def _keepable(problem: Problem, need: Need) -> int | None:
@@ -259,7 +255,7 @@ class SeriesTable:
         """For every class, what each position costs."""
         sizes = [len(group.members) for group in groups]
         self.part = parts_of(groups, grid) if parts is None else parts
-        self.costs: list[list[int]] = [[IMPOSSIBLE] * len(grid.usable) for _ in range(max(self.part, default=-1) + 1)]
+        self.costs: list[list[int]] = [[IMPOSSIBLE] * len(grid.usable) for _ in set(self.part)]
         self.counts = [0] * len(self.costs)
         for part, size, cost in zip(self.part, sizes, costs, strict=True):
             self.costs[part] = list(map(min, self.costs[part], cost))
@@ -319,7 +315,7 @@ class SeriesTable:
         for state in range(rest):
             if all(state // s % (n + 1) <= rest // s % (n + 1) for n, s in zip(self.counts, self.strides, strict=True)):
                 left = self.left(state)
-                if left <= DEEP or left % DEEP == 0:
+                if left % DEEP == 0:
                     for few in range(max(0, left - self.most), min(drop, left) + 1):
                         self.value(state, few)
 

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import os
 import re
+import stat
 from pathlib import Path
 
 from showrunner.errors import CannotWrite
@@ -102,26 +103,24 @@ def make_folders(folder: Path, like: Path | None = None) -> None:
         raise CannotWrite(f"the folder cannot be made, {why}", str(folder), "choose another place") from error
 
 
-def sweep(folder: Path, name: str = "") -> None:
-    """Remove temporary files that a killed writer left; only for whoever holds the book's lock.
+def sweep(folder: Path, name: str) -> None:
+    """Remove temporary files that a killed writer left; of a book only for whoever holds its lock.
 
     Args:
         folder: where to look.
-        name: the file they were for; empty for any.
+        name: the names of the files they were for, as a pattern. What does not have the whole of a name that
+            `write_whole` gives, or is no ordinary file, is somebody else's and stays.
     """
+    ours = re.compile(rf"\.(?:{name})\.\d+-[0-9a-f]{{8}}{re.escape(_ENDING)}")
     with contextlib.suppress(OSError):
         for stray in folder.iterdir():
-            if stray.name.startswith(f".{name}") and stray.name.endswith(_ENDING):
+            if ours.fullmatch(stray.name) and stat.S_ISREG(stray.lstat().st_mode):
                 stray.unlink()
 
 
 def sweep_beside(path: Path) -> None:
     """Remove what killed writers left of a file that no lock guards, before it is written again."""
-    ours = re.compile(rf"\.{re.escape(path.name)}\.\d+-[0-9a-f]{{8}}{re.escape(_ENDING)}")
-    with contextlib.suppress(OSError):
-        for stray in path.parent.iterdir():
-            if ours.fullmatch(stray.name):
-                stray.unlink()
+    sweep(path.parent, re.escape(path.name))
 
 
 def _sync_folder(folder: Path) -> None:

@@ -11,9 +11,10 @@ from zoneinfo import ZoneInfo
 
 from showrunner.domain.book import Book
 from showrunner.domain.record import record
+from showrunner.domain.words import short, some
 from showrunner.domain.zone import is_zone
 from showrunner.errors import UnknownThing
-from showrunner.storage.atomic import make_folders, write_whole
+from showrunner.storage.atomic import make_folders, sweep, write_whole
 from showrunner.storage.ordinary import read_ordinary
 
 ALL_DAYS = 7
@@ -72,6 +73,11 @@ def backups_of(book: Path) -> tuple[Backup, ...]:
     return tuple(sorted(found, key=lambda backup: backup.number))
 
 
+def sweep_folder(book: Path) -> None:
+    """Remove what a killed writer left beside the backups; only for whoever holds the book's lock."""
+    sweep(folder_of(book), _NAME.pattern)
+
+
 def find(book: Path, number: int) -> Backup:
     """The backup of that number.
 
@@ -82,8 +88,9 @@ def find(book: Path, number: int) -> Backup:
     for backup in backups:
         if backup.number == number:
             return backup
-    there = f"choose one of {', '.join(str(b.number) for b in backups)}" if backups else "there are no backups yet"
-    raise UnknownThing(f"there is no backup {number}", str(book), there)
+    numbers = [str(backup.number) for backup in reversed(backups)]
+    there = f"choose one of {some(numbers)}" if backups else "there are no backups yet"
+    raise UnknownThing(f"there is no backup {short(str(number))}", str(book), there)
 
 
 def add(book: Path, data: bytes, day: date, reason: str) -> Backup:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import os
+import re
 import shlex
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -14,16 +14,19 @@ from tinydb.table import Document
 
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.publication import CalendarEntry
+from showrunner.domain.words import short
 from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, ShowrunnerError
 from showrunner.storage import backups, journal
 from showrunner.storage.atomic import make_folders, sweep, write_whole
 from showrunner.storage.backups import Backup, Now
 from showrunner.storage.book_reading import load_backup, load_book, read_again, read_book, refuse_no_book
 from showrunner.storage.book_storage import BookTables, FileChanged
-from showrunner.storage.book_text import JOURNAL, META
-from showrunner.storage.lock import WriterLock
-from showrunner.storage.migrations import SCHEMA
-from showrunner.storage.ordinary import real_path
+from showrunner.storage.book_text import JOURNAL, META, Tree, Unreadable, load
+from showrunner.storage.file_errors import cannot_write, read_only
+from showrunner.storage.lock import WriterLock, refused_by
+from showrunner.storage.migrations import SCHEMA, migrate
+from showrunner.storage.odd_text import ODD, odd_fields
+from showrunner.storage.ordinary import is_read_only, is_there, real_path
 from showrunner.storage.records import BadRecord, Change, meta_document, meta_fields, read_rows, table_changes
 
 CALENDAR = "calendar"
@@ -63,18 +66,18 @@ class BookFile:
     # Opening and closing
 
     @classmethod
-    def open(cls, path: Path, *, write: bool, now: Now) -> BookFile:
+    def open(cls, path: Path, *, write: bool, now: Now, steps: bool = True) -> BookFile:
         """Open an existing book; see `Session.open`."""
         real = real_path(path)
         refuse_no_book(path, real)
-        if not real.exists():
+        if not is_there(real):
             raise BadInput(f"there is no book at {path}", way_out=_without_book(path, real))
         lock, refusal = _lock_if(real, write)
         try:
             if lock:
-                sweep(real.parent, real.name)
-                sweep(backups.folder_of(real))
-            tables, book = load_book(path, real)
+                sweep(real.parent, re.escape(real.name))
+                backups.sweep_folder(real)
+            tables, book = load_book(path, real, steps=steps)
             file = cls(path, tables, book, lock, now)
             file._settle(refusal)
         except BaseException:
@@ -291,6 +294,45 @@ class BookFile:
         make_folders(real.parent)
         write_whole(real, self._tables.storage.text(), self._real)
 
+    def mend(self, book: Book) -> Backup:
+        """Save a mended book after a backup of the file as it is; the undo steps, which lead to what was amiss, go.
+
+        Returns:
+            The backup.
+
+        Raises:
+            BadInput, CannotWrite: as `save`.
+        """
+        kept = self.make_backup("before mending")
+        changes = self._changes(book)
+        _check_readable(changes)
+        with self._saving():
+            self._put({(change.table, change.number): change.after for change in changes})
+            steps = self._tables.records(JOURNAL)
+            steps.change({step.doc_id: None for step in steps.in_order()})
+        self._book = book
+        return kept
+
+    def faults(self) -> list[str]:
+        """One sentence for each thing for which the file could not be written and read again, beside its records."""
+        if steps := self.faults_of_steps():
+            return steps
+        try:
+            tree = migrate(load(self._tables.storage.text()))
+        except (BadInput, Unreadable) as error:
+            return [f"It cannot be saved: {error}"]
+        same = _filled(tree) == _filled(self._tables.storage.read())
+        return [] if same else ["It would be read back different from what it is."]
+
+    def faults_of_steps(self) -> list[str]:
+        """The same for the undo steps alone."""
+        odd = [step for step in self._steps() if any(odd_fields(step))]
+        return [f"The undo step '{short(str(odd[0]['label']))}' ({len(odd)} in all): {ODD}."] if odd else []
+
+    def against_place(self) -> ShowrunnerError | None:
+        """Why nothing can be saved where the file is, whatever it holds; None if nothing stands against it."""
+        return read_only(self._real) if is_read_only(self._real) else refused_by(self._real.parent)
+
     def list_backups(self) -> tuple[Backup, ...]:
         """The backups, oldest first."""
         return backups.backups_of(self._real)
@@ -337,12 +379,17 @@ class BookFile:
             self.warnings.append(sentence)
 
 
+def _filled(tree: Tree) -> Tree:
+    """A tree without its empty tables."""
+    return {name: table for name, table in tree.items() if table}
+
+
 def _lock_if(real: Path, write: bool) -> tuple[WriterLock | None, ShowrunnerError | None]:
     """The writer's lock if it is wanted, or the reason why it cannot be had."""
     if not write:
         return None, None
-    if not os.access(real, os.W_OK):
-        return None, CannotWrite("the file may only be read", str(real), "allow writing to it, or copy it")
+    if is_read_only(real):
+        return None, read_only(real)
     try:
         return WriterLock(real), None
     except (BookInUse, CannotWrite) as refusal:
@@ -357,7 +404,11 @@ def _without_book(path: Path, real: Path) -> str:
 
 
 def _refuse_existing(path: Path, real: Path) -> None:
-    if real.exists():
+    try:
+        there = is_there(real)
+    except OSError as error:
+        raise cannot_write(path, error) from error
+    if there:
         raise BadInput(f"there is a file at {path} already", way_out="choose another name")
 
 
@@ -377,6 +428,9 @@ def _check_readable(changes: Sequence[Change]) -> None:
     for change in changes:
         if change.after is None:
             continue
+        for field in odd_fields(change.after):
+            name = short(str(change.after.get("id", change.number)))
+            raise BadInput(ODD, f"{change.table}, '{name}', {short(field)}", "retype it")
         try:
             if change.table == META:
                 meta_fields(change.after)

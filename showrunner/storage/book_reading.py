@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from showrunner.domain.book import TABLES, Book
+from showrunner.domain.consistency import problems
 from showrunner.domain.words import day as day_words
 from showrunner.errors import BadInput, BookDamaged
 from showrunner.storage import backups, journal
@@ -18,32 +19,53 @@ from showrunner.storage.book_storage import BookTables
 from showrunner.storage.book_text import JOURNAL, META, Unreadable
 from showrunner.storage.file_errors import words
 from showrunner.storage.migrations import NewerLayout
-from showrunner.storage.ordinary import NotOrdinary, refuse_odd
+from showrunner.storage.odd_text import odd_fields
+from showrunner.storage.ordinary import NotOrdinary, is_there, real_path, refuse_odd
 from showrunner.storage.records import BadRecord, meta_fields, read_rows
 
 
 def refuse_no_book(path: Path, real: Path) -> None:
-    """Refuse what cannot be a book: a folder, a pipe, a device; `path` is its name in the error.
+    """Refuse what cannot be a book: a folder, a pipe, a device, a name that cannot be; `path` is its name in the error.
 
     Raises:
-        BadInput: it is no ordinary file.
+        BadInput: it is no ordinary file, or what it is cannot be told.
     """
     try:
         refuse_odd(real)
     except NotOrdinary as odd:
         raise BadInput(f"this is {odd.kind}, not a book", str(path), "name the book file") from None
-    except OSError:
+    except NotADirectoryError:
         return
+    except OSError as error:
+        raise BadInput(f"it cannot be reached, {words(error)}", str(path), "name a book that you may read") from None
+    except ValueError:
+        raise BadInput("this is no file name", str(path), "name the book file") from None
 
 
-def load_book(path: Path, real: Path) -> tuple[BookTables, Book]:
+def is_book(path: Path | str) -> bool:
+    """Whether there is a file at a path, of which only its reading can tell whether it is a book.
+
+    Raises:
+        BadInput: it is no ordinary file, or what it is cannot be told.
+    """
+    real = real_path(Path(path))
+    refuse_no_book(Path(path), real)
+    return is_there(real)
+
+
+def load_book(path: Path, real: Path, *, steps: bool = True) -> tuple[BookTables, Book]:
     """Read the book at `real`; `path` is its name in errors.
+
+    Args:
+        path: the name the book was asked for by.
+        real: the file.
+        steps: whether its undo steps are read too; without them the book cannot be undone.
 
     Raises:
         BookDamaged: it cannot be read.
     """
     try:
-        return _read_file(real)
+        return _read_file(real, steps=steps)
     except NewerLayout as error:
         what, way_out = f"{error}, and nothing was changed", "use that newer version"
     except OSError as error:
@@ -68,9 +90,9 @@ def load_backup(path: Path, backup: Backup) -> tuple[BookTables, Book]:
         ) from error
 
 
-def _read_file(real: Path) -> tuple[BookTables, Book]:
+def _read_file(real: Path, *, steps: bool = True) -> tuple[BookTables, Book]:
     tables = BookTables(real)
-    tables.storage.load()
+    tables.storage.load(without=() if steps else (JOURNAL,))
     for document in tables.records(JOURNAL).in_order():
         journal.read_step(document)
     return tables, read_book(tables)
@@ -99,10 +121,22 @@ def read_again(tables: BookTables, book: Book, names: set[str], known: Mapping[s
 
 
 def _repair(path: Path, real: Path) -> str:
-    """The way out of a damaged book: its newest backup that can be read."""
+    """The way out of a damaged book: to leave its undo steps, if they are all that is damaged, or a backup.
+
+    The backup is the newest of which nothing is amiss and that can be saved, else the newest that can be read.
+    """
+    command = f"showrunner --book {shlex.quote(str(path))}"
+    with suppress(OSError, Unreadable, BadRecord):
+        _read_file(real, steps=False)
+        return f"its undo steps are all that is damaged, so leave them with `{command} check --mend --write`"
+    readable = None
     for backup in reversed(backups.backups_of(real)):
         with suppress(OSError, Unreadable, BadRecord):
-            _read_file(backup.path)
-            command = f"showrunner --book {shlex.quote(str(path))} restore {backup.number}"
-            return f"go back to the backup of {day_words(backup.day)} with `{command}`"
+            tables, book = _read_file(backup.path)
+            readable = readable or backup
+            if not problems(book) and not any(odd_fields(tables.storage.read())):
+                readable = backup
+                break
+    if readable:
+        return f"go back to the backup of {day_words(readable.day)} with `{command} restore {readable.number}`"
     return "there is no backup to go back to, so mend it by hand or start another book"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import MappingProxyType
@@ -70,8 +70,11 @@ class BookStorage(Storage):
         lines, _ = self._lines.of(table, self._tree.get(table, {}))
         return {int(number): size for number, (_, _, size) in lines.items()}
 
-    def load(self) -> None:
+    def load(self, without: Sequence[str] = ()) -> None:
         """Read the file; on failure memory stays as it is.
+
+        Args:
+            without: tables that are left aside, as if they were empty.
 
         Raises:
             OSError: the file cannot be read.
@@ -80,7 +83,7 @@ class BookStorage(Storage):
         with open_ordinary(self._path) as file:
             mark = _mark_of(os.fstat(file.fileno()))
             data = file.read()
-        self._take(data)
+        self._take(data, without)
         self._mark = mark
 
     def mark_on_disk(self) -> Mark | None:
@@ -143,8 +146,8 @@ class BookStorage(Storage):
         else:
             self._tree = {}
 
-    def _take(self, data: bytes) -> None:
-        tree = load(data)
+    def _take(self, data: bytes, without: Sequence[str] = ()) -> None:
+        tree = {name: table for name, table in load(data).items() if name not in without}
         self._tree = migrate(tree)
         self._saved, self._migrated = data, self._tree is not tree
 

@@ -9,6 +9,7 @@ import json
 from typing import Any
 
 from showrunner.domain.book import TABLES
+from showrunner.domain.words import short
 from showrunner.errors import BadInput
 
 Document = dict[str, Any]
@@ -20,6 +21,10 @@ JOURNAL = "journal"
 """Table of the undo steps."""
 TABLE_ORDER = (META, *TABLES, JOURNAL)
 """Every table, in the order of the file."""
+
+
+MOST_DIGITS = 15
+"""Most digits of the number of a document."""
 
 
 class Unreadable(ValueError):
@@ -85,10 +90,9 @@ def to_utf8(text: str) -> bytes:
     try:
         return text.encode()
     except UnicodeEncodeError as error:
-        near = text[max(0, error.start - 20) : error.start + 20].encode("utf-8", "replace").decode()
-        raise BadInput(
-            "it holds signs that are no letters of any script", f"text near '{near}'", "retype it"
-        ) from error
+        near = short(text[max(0, error.start - 20) : error.start + 20])
+        what = "it holds half a character, which is no letter of any script"
+        raise BadInput(what, f"text near '{near}'", "`showrunner check` names what holds it") from error
 
 
 def load(data: bytes) -> Tree:
@@ -135,4 +139,4 @@ def _has_shape(tree: Any) -> bool:
 
 
 def _is_number(text: str) -> bool:
-    return text.isascii() and text.isdigit() and not text.startswith("0")
+    return text.isascii() and text.isdigit() and not text.startswith("0") and len(text) <= MOST_DIGITS

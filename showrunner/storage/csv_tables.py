@@ -13,12 +13,23 @@ from enum import StrEnum
 from typing import TypeVar
 
 from showrunner.domain.book import Book
-from showrunner.domain.collection import Box, Collection
+from showrunner.domain.collection import Box, Collection, Supply
 from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import WEEKDAYS
 from showrunner.domain.kinds import aat
-from showrunner.domain.piece import Claim, Condition, Exposure, Feature, Known, Measurement, Piece, Presence, Want
+from showrunner.domain.piece import (
+    Claim,
+    Condition,
+    Exposure,
+    Feature,
+    Known,
+    Measurement,
+    Piece,
+    Presence,
+    Want,
+    WantStep,
+)
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.record import record
 from showrunner.domain.shoot import LogLine, Shoot
@@ -149,6 +160,17 @@ def measurement_text(measurement: Measurement) -> str:
     return f"{measurement.what} {measurement.value} {measurement.unit}{_details(entered)}"
 
 
+def supply_text(supply: Supply) -> str:
+    """Something in store in one cell: `tissue, sheets: 40 [reorder at 50, counted 2026-02-11]`."""
+    counted = f"counted {_cell(supply.counted)}" if supply.counted else ""
+    return f"{supply.name}: {supply.on_hand}{_details(f'reorder at {supply.reorder_at}', counted)}"
+
+
+def step_text(step: WantStep) -> str:
+    """A change of a want in one cell: `2026-02-11 ordered`."""
+    return f"{_cell(step.day)} {step.status.value}"
+
+
 def window_text(window: Window) -> str:
     """A window in one cell: `2026-10-15 to 2027-02-28 [must, yearly]`."""
     details = _details("must" if window.hard else "should", "yearly" if window.yearly else "")
@@ -170,7 +192,15 @@ _COLLECTION: Columns[Collection] = (
     ("preparation weeks", lambda c: c.preparation_weeks),
 )
 
-_BOX: Columns[Box] = (("id", lambda b: b.id), ("name", lambda b: b.name), ("where", lambda b: b.where))
+_BOX: Columns[Box] = (
+    ("id", lambda b: b.id),
+    ("name", lambda b: b.name),
+    ("where", lambda b: b.where),
+    ("depth cm", lambda b: b.depth_cm),
+    ("most kg", lambda b: b.most_kg),
+    ("refolded", lambda b: b.refolded),
+    ("refold months", lambda b: b.refold_months),
+)
 
 _PIECE: Columns[Piece] = (
     ("id", lambda p: p.id),
@@ -222,7 +252,7 @@ def _wanted(book: Book) -> Iterator[_Wanted]:
     for piece in book.pieces:
         if piece.want is not None:
             collection = book.find("collections", piece.collection)
-            yield _Wanted(piece, piece.want, collection.currency if collection else "")
+            yield _Wanted(piece, piece.want, piece.want.currency or (collection.currency if collection else ""))
 
 
 _WANT: Columns[_Wanted] = (
@@ -236,6 +266,11 @@ _WANT: Columns[_Wanted] = (
     ("carriage", lambda w: w.want.carriage),
     ("expected", lambda w: w.want.expected),
     ("width cm", lambda w: w.want.width_cm),
+    ("rate", lambda w: w.want.rate and w.want.rate.value),
+    ("rate of", lambda w: w.want.rate and w.want.rate.day),
+    ("condition wanted", lambda w: w.want.condition),
+    ("preparation minutes", lambda w: w.want.preparation_minutes),
+    ("history", lambda w: _joined(map(step_text, w.want.history))),
 )
 
 
@@ -413,4 +448,5 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("seconds a point", house.point_seconds),
         ("seconds a view is held", house.hold_seconds),
         ("closing seconds", house.closing_seconds),
+        ("supplies", _joined(map(supply_text, house.supplies))),
     )

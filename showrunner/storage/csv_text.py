@@ -480,7 +480,7 @@ def _columns(records: list[_Record], name: str, notes: list[str]) -> tuple[str, 
         raise BadInput(what, name, "take out those that are not needed")
     unnamed = [f"column {place}" for place, text in enumerate(names, 1) if not text]
     if unnamed:
-        notes.append(f"{words.count(len(unnamed), 'column')} without a name: {words.listing(unnamed)}.")
+        notes.append(f"{words.count(len(unnamed), 'column')} without a name: {words.some(unnamed)}.")
     columns = tuple(text or f"column {place}" for place, text in enumerate(names, 1))
     _refuse_twins(columns, line, name)
     return columns

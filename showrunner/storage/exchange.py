@@ -27,6 +27,7 @@ from showrunner.errors import BadInput
 from showrunner.storage.book_text import to_utf8
 from showrunner.storage.codec import Misfit, decode, encode, misfits, nearest, write
 from showrunner.storage.json_schema import Schema, record_schema
+from showrunner.storage.odd_text import ODD, is_odd
 
 FORMAT = "showrunner-exchange"
 """What the file says it is."""
@@ -41,7 +42,7 @@ MOST_RECORDS = 50_000
 MOST_FAULTS = 100
 """Most faults that are told; beyond it nothing more is looked at."""
 DEEPEST = 16
-"""Most lists and groups within each other that are looked at; a book needs 5."""
+"""Most lists and groups within each other that are looked at; a book needs 6."""
 
 _KEYS = ("format", "version", "key", "house", "clock", *TABLES)
 
@@ -233,8 +234,8 @@ def _sentence(place: list[str], misfit: Misfit) -> str:
 
 def _oddities(value: Any) -> Iterator[Misfit]:
     """What JSON allows and a book does not: half characters, and keys given twice."""
-    if isinstance(value, str) and not _is_text(value):
-        yield Misfit("it holds half a character, which is no letter of any script", way_out="retype it")
+    if isinstance(value, str) and is_odd(value):
+        yield Misfit(ODD, way_out="retype it")
     if isinstance(value, _Object):
         for key in value.repeated:
             yield Misfit("it is given twice", key, "keep one of them")
@@ -242,10 +243,6 @@ def _oddities(value: Any) -> Iterator[Misfit]:
     for name, part in inside:
         for misfit in _oddities(part):
             yield misfit.inside(str(name))
-
-
-def _is_text(text: str) -> bool:
-    return not any("\ud800" <= sign <= "\udfff" for sign in text)
 
 
 def _short(text: str, most: int = 40) -> str:

@@ -21,12 +21,24 @@ _WORDS: dict[int, tuple[str, str]] = {
     errno.ENAMETOOLONG: ("its name is too long", "choose a shorter name"),
     errno.EIO: ("the disk reports an error", "choose another disk, and look after this one"),
     errno.EEXIST: ("it exists already", "choose another name"),
+    errno.EBADF: ("it is closed", "leave it open"),
+    errno.EPIPE: ("nothing reads it any more", "do it again without what reads it"),
+    errno.ENOLCK: ("this disk cannot lock files", "copy it to another disk"),
+    errno.ENOSYS: ("this disk cannot do it", "choose another disk"),
+    errno.ENOTSUP: ("this disk cannot do it", "choose another disk"),
+    errno.EMFILE: ("too many files are open", "close other programs and do it again"),
+    errno.ENOMEM: ("the memory is used up", "close other programs and do it again"),
 }
 
 
 def words(error: OSError) -> str:
     """What went wrong, in words."""
     return _WORDS.get(error.errno or 0, (error.strerror or str(error), ""))[0]
+
+
+def read_only(path: Path) -> CannotWrite:
+    """The error to raise when a file is meant not to be written."""
+    return CannotWrite("the file may only be read", str(path), "allow writing to it, or copy it")
 
 
 def cannot_write(path: Path, error: OSError) -> CannotWrite:

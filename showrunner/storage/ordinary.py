@@ -49,6 +49,24 @@ def real_path(path: Path) -> Path:
     return Path(os.path.realpath(path))
 
 
+def is_there(path: Path) -> bool:
+    """Whether something has this name.
+
+    Raises:
+        OSError: that cannot be told: a folder above it may not be looked into, or the name is too long.
+    """
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    return True
+
+
+def is_read_only(path: Path) -> bool:
+    """Whether a file may not be written: by its permissions, which are meant even for whom the system lets by."""
+    return not os.access(path, os.W_OK) or not path.stat().st_mode & 0o222
+
+
 def refuse_odd(path: Path, *, follow: bool = True) -> None:
     """Refuse what is no ordinary file; where nothing is, nothing is refused.
 

@@ -11,9 +11,9 @@ from showrunner.storage import backups
 from showrunner.storage.atomic import write_whole
 from showrunner.storage.backups import Backup, Now, day_of
 from showrunner.storage.book_reading import load_backup, load_book, refuse_no_book
-from showrunner.storage.file_errors import cannot_write
+from showrunner.storage.file_errors import cannot_write, read_only
 from showrunner.storage.lock import WriterLock
-from showrunner.storage.ordinary import real_path
+from showrunner.storage.ordinary import is_read_only, is_there, real_path
 
 
 def backups_of(path: Path) -> tuple[Backup, ...]:
@@ -26,11 +26,14 @@ def restore(path: Path, number: int, *, now: Now) -> list[str]:
     real = real_path(path)
     refuse_no_book(path, real)
     backup = backups.find(real, number)
+    there = is_there(real)
+    if there and is_read_only(real):
+        raise read_only(path)
     lock = WriterLock(real)
     try:
         tables, _ = load_backup(path, backup)
-        done = _clear_the_way(path, real, now) if real.exists() else []
-        write_whole(real, tables.storage.text(), backup.path)
+        done = _clear_the_way(path, real, now) if there else []
+        write_whole(real, tables.storage.saved, backup.path)
     finally:
         lock.release()
     return [*done, f"Backup {number} of {day_words(backup.day)} ({backup.reason}) is the book now."]

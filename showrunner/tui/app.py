@@ -1,4 +1,4 @@
-"""The application: four screens over one session, and what every screen can do."""
+"""The application: five screens over one session, and what every screen can do."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import App, SystemCommand
@@ -17,16 +17,19 @@ from textual.reactive import Reactive
 from textual.screen import Screen
 from textual.theme import Theme
 
-from showrunner.errors import ShowrunnerError
+from showrunner.errors import OthersCalendar, ShowrunnerError
 from showrunner.report import clean
 from showrunner.session import Session
 from showrunner.tui import entry, themes
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import Dialog, Field, FormDialog, NoticeDialog
+from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.palette import Palette
 from showrunner.tui.registry import EVERYWHERE, bindings
 from showrunner.tui.turns import TURNS, Turns
+
+if TYPE_CHECKING:
+    from showrunner.ical.export import Export
 
 GRACE_SECONDS = 3.0
 """How long the screens may take to end once the system asks; everything is saved already."""
@@ -56,6 +59,12 @@ def _runout() -> Screen[Any]:
     return RunOutScreen()
 
 
+def _wants() -> Screen[Any]:
+    from showrunner.tui.wants import WantsScreen
+
+    return WantsScreen()
+
+
 class ShowrunnerApp(App[int]):
     """The screens of one open book.
 
@@ -72,6 +81,7 @@ class ShowrunnerApp(App[int]):
         "register": _register,
         "set_up": _set_up,
         "runout": _runout,
+        "wants": _wants,
     }
     DEFAULT_MODE = "ledger"  # the default screen, not one of MODES, for which all styles would be read a second time
 
@@ -215,6 +225,10 @@ class ShowrunnerApp(App[int]):
         """To the run-out."""
         await self.switch_mode("runout")
 
+    async def action_go_wants(self) -> None:
+        """To what is shopped for."""
+        await self.switch_mode("wants")
+
     def action_undo(self) -> None:
         """Take the last action back."""
         self._step(self.session.undo, "Undone")
@@ -237,9 +251,26 @@ class ShowrunnerApp(App[int]):
 
         def save(answers: Any) -> None:
             path = answers["path"]
-            told = self.session.write_calendar(path)
+            try:
+                written(path, self.session.write_calendar(path))
+            except OthersCalendar:
+                self.push_screen(
+                    ChooseDialog(
+                        f"{path}: another book wrote this calendar. What it tells would be gone",
+                        [("leave", "leave it as it is"), ("replace", "write this book's calendar in its place")],
+                    ),
+                    lambda answer: take_over(path) if answer == "replace" else None,
+                )
+
+        def take_over(path: Path) -> None:
+            try:
+                written(path, self.session.write_calendar(path, replace=True))
+            except ShowrunnerError as error:
+                self.notify(clean(error.sentence()), severity="error", markup=False)
+
+        def written(path: Path, told: Export) -> None:
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
-            self.notify(f"Wrote {path}: {counts}.", markup=False, timeout=10)
+            self.notify(clean(f"Wrote {path}: {counts}."), markup=False, timeout=10)
 
         at = str(Path(self.session.path).with_suffix(".ics"))
         self.push_screen(

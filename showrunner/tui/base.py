@@ -1,4 +1,4 @@
-"""What the four screens share: the line on top, the keys at the foot, changing the book, and keeping up with it."""
+"""What the five screens share: the line on top, the keys at the foot, changing the book, and keeping up with it."""
 
 from __future__ import annotations
 
@@ -110,8 +110,8 @@ class BookScreen(Screen[None]):
         if drawn == self.drawn_top:
             return
         self.drawn_top = drawn
-        names = ("Register", "Ledger", "Set-up", "Run-out")
-        line = Content("showrunner  ")
+        names = ("Register", "Ledger", "Set-up", "Run-out", "Wants")
+        line = Content("")
         for number, name in enumerate(names, 1):
             style = "bold underline" if name == (self.PART_OF or self.TITLE_WORD) else ""
             line = line + Content(f"{number} ") + Content.styled(name, style) + Content("  ")

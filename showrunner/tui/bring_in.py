@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -51,7 +52,10 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         first = {"day": True, "month": False}.get(answers["order"])
         kind = Kind(answers["kind"]) if answers["kind"] else None
         asked = Asked(kind, answers["collection"], {}, first, Known(answers["blank"]))
-        found = None if path.is_file() and path.stat().st_size > LARGE else session.bring_in(path, asked)
+        size = 0
+        with contextlib.suppress(OSError):  # what cannot be read is told below
+            size = path.stat().st_size
+        found = None if size > LARGE else session.bring_in(path, asked)
         app.call_later(app.push_screen, BringInScreen(session, path, asked, found), then)
 
     fields = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import date, datetime, time
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,9 +14,9 @@ from showrunner.domain.episode import Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, check_day_minutes
 from showrunner.domain.measuring import read_measurements
-from showrunner.domain.piece import Measurement, Piece
+from showrunner.domain.piece import Measurement, Piece, Rate
 from showrunner.domain.record import record
-from showrunner.domain.words import listing, plain
+from showrunner.domain.words import listing, plain, short, some
 from showrunner.domain.zone import check_zone
 from showrunner.errors import BadInput, UnknownThing
 
@@ -49,7 +49,7 @@ def minutes(text: str) -> int:
         return 60 * int(match[1]) + int(match[2])
     try:
         value = Decimal(plain) * 60
-    except InvalidOperation:
+    except ArithmeticError:
         value = Decimal("NaN")
     if not value.is_finite():
         raise BadInput(f"'{text}' is no number of hours", "hours", "write 2, 2.5 or 2:30")
@@ -186,7 +186,7 @@ def pieces(book: Book) -> Callable[[str], Named]:
             return piece
         same = names.get(_straight(text), [])
         if len(same) > 1:
-            numbers = listing([piece.id for piece in same])
+            numbers = some([piece.id for piece in same])
             raise BadInput(f"pieces {numbers} are all called that", f"'{text}'", "give the number")
         return same[0] if same else None
 
@@ -335,7 +335,7 @@ def lux(text: str) -> int:
     from showrunner.planning.light import check_lux
 
     plain = text.strip().lower().removesuffix("lux").removesuffix("lx").strip().replace(",", "").replace(" ", "")
-    if not plain.isdigit():
+    if not re.fullmatch(r"[0-9]{1,9}", plain):
         raise BadInput(f"'{text}' is no measured light", "light", "write the lux as a whole number, like 1500")
     return check_lux(int(plain))
 
@@ -349,4 +349,83 @@ def conditions(text: str) -> tuple[tuple[str, str], ...]:
             found.append((place.strip(), state.strip()) if colon else ("all", part.strip()))
     if not found or any(not place or not state for place, state in found):
         raise BadInput("a place and its condition are needed", "condition", "write them like hem: one tear; all: sound")
+    return tuple(found)
+
+
+def amount(text: str) -> Decimal | None:
+    """An amount of money without its currency: `120`, `85.50`, `1,885`; nothing for none."""
+    plain = text.strip().replace(" ", "")
+    if not plain:
+        return None
+    if re.fullmatch(r"-?\d{1,3}(,\d{3})+(\.\d+)?", plain):
+        plain = plain.replace(",", "")
+    elif re.fullmatch(r"-?\d+,\d{1,2}", plain):
+        plain = plain.replace(",", ".")
+    if not re.fullmatch(r"-?\d{1,15}(\.\d{1,9})?", plain):
+        raise BadInput(f"'{short(text)}' is no amount", "amount", "write the number alone, like 120 or 85.50")
+    return Decimal(plain)
+
+
+def currency(text: str) -> str:
+    """The code of a currency in any letters, or nothing."""
+    from showrunner.domain.currency import check_currency
+
+    code = text.strip().upper()
+    if code:
+        check_currency(code, "currency")
+    return code
+
+
+def centimetres(text: str) -> Decimal | None:
+    """A length: `26`, which is in cm, or with its unit, `10 1/4 in`; nothing if it is not known."""
+    return _measured(text, "cm", "length", "26 or 10 1/4 in")
+
+
+def kilograms(text: str) -> Decimal | None:
+    """A weight: `15`, which is in kg, or with its unit, `4 lb`; nothing if it is not known."""
+    return _measured(text, "kg", "weight", "15 or 4 lb")
+
+
+def _measured(text: str, unit: str, what: str, like: str) -> Decimal | None:
+    from showrunner.domain.measuring import read_measure
+
+    bare = text.strip().replace(",", ".")
+    if not bare:
+        return None
+    if re.fullmatch(r"-?\d{1,6}(\.\d{1,4})?", bare):
+        return Decimal(bare)
+    found = read_measure(text)
+    if found.unit != unit:
+        raise BadInput(f"'{short(text)}' is no {what}", what, f"write it like {like}")
+    return found.value
+
+
+def rate(text: str) -> Rate | None:
+    """What one unit of another currency is worth, and the day: `1.52 on 2 Mar 2026`; nothing for none."""
+    if not text.strip():
+        return None
+    value, on, when = text.partition(" on ")
+    found = amount(value)
+    if not on or found is None:
+        raise BadInput(f"'{short(text)}' is no rate with its day", "rate", "write it like 1.52 on 2 Mar 2026")
+    return Rate(found, day(when))
+
+
+def rate_text(found: Rate | None) -> str:
+    """A rate as it is typed."""
+    return f"{found.value:f} on {found.day.day} {found.day:%b %Y}" if found else ""
+
+
+def supplies(text: str) -> tuple[tuple[str, int, int], ...]:
+    """What is in store, how many there are and at how many it is ordered again: `tissue sheets 40/50; boxes 0/1`."""
+    found = []
+    for part in text.split(";"):
+        if not part.strip():
+            continue
+        match = re.fullmatch(r"(.*\S)\s+(\d{1,6})\s*/\s*(\d{1,6})", part.strip())
+        if not match:
+            raise BadInput(
+                f"'{short(part.strip())}' is nothing in store", "supplies", "write it like tissue, sheets 40/50"
+            )
+        found.append((match[1], int(match[2]), int(match[3])))
     return tuple(found)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
+from functools import partial
 from typing import Any, ClassVar, TypeVar, cast
 
 from rich.text import Text
@@ -37,6 +38,9 @@ T = TypeVar("T", bound=StrEnum)
 
 PLAN_SECONDS = 20.0
 """Time for a plan on the screen; beyond it the best found is shown, with the proven gap."""
+
+REASONS_SECONDS = 60.0
+"""Time for it once its dates are shown, as for the command: what would help gets a part of that."""
 
 TAKEN = {
     Unsure.LEFT_OUT: "left out",
@@ -102,6 +106,7 @@ class PreviewScreen(Dialog):
         self.book = session.book
         self.supposed, self.told = supposed(self.book, self.changes)
         self.plan: Plan | None = None
+        self.reasoned = False
         self.before: tuple[int, Fraction] | None = None
         self.choices: tuple[Choice, ...] = ()
         self.title_width = 20
@@ -129,23 +134,22 @@ class PreviewScreen(Dialog):
         """Say that a plan is worked out, and work it out beside the screen."""
         if self.book is not self.session.book and not self.changes:
             self.book = self.supposed = self.session.book
+        self.reasoned = False
         self._draw(None)
         self.think(self.aim, self.unsure)
 
     @work(thread=True, exclusive=True, group="plan")
     def think(self, aim: Aim, unsure: Unsure) -> None:
-        """Work the plan out."""
+        """Work the plan out: its dates first, then the reasons and what would help, which may take much longer."""
         book = self.book
+        plan_it = partial(
+            self.session.plan, aim=aim, unsure=unsure, book=self.supposed, horizon_weeks=_horizon(self.changes)
+        )
         try:
-            plan = self.session.plan(
-                aim=aim,
-                unsure=unsure,
-                time_limit=PLAN_SECONDS,
-                book=self.supposed,
-                horizon_weeks=_horizon(self.changes),
-            )
             before = points_now(book, self.session.today)
-            self.from_thread(self._thought, book, aim, plan, before)
+            self.from_thread(self._thought, book, aim, plan_it(explained=False, time_limit=PLAN_SECONDS), before)
+            plan = plan_it(time_limit=REASONS_SECONDS)
+            self.from_thread(self._reasoned, book, aim, plan, before)
             if not self.changes and not plan.clashes and any(study.slot for study in book.open_studies):
                 ways = self.session.choices(unsure=unsure, time_limit=PLAN_SECONDS, book=book)
                 self.from_thread(self._weighed, plan, ways)
@@ -157,6 +161,20 @@ class PreviewScreen(Dialog):
         if book is self.book and (aim, plan.unsure) == (self.aim, self.unsure):
             self.before, self.choices = before, ()
             self._draw(plan)
+
+    def _reasoned(self, book: Book, aim: Aim, plan: Plan, before: tuple[int, Fraction] | None) -> None:
+        """Give the reasons for the dates that are shown; the rows and the cursor stay if the dates do."""
+        if book is not self.book or (aim, plan.unsure) != (self.aim, self.unsure):
+            return
+        shown = [(item.id, item.slot.ref) for item in self.plan.studies] if self.plan else None
+        self.reasoned = True
+        if shown != [(item.id, item.slot.ref) for item in plan.studies]:
+            self._thought(book, aim, plan, before)
+            return
+        self.plan = plan
+        self.query_one("#accept", Static).update(self._keys())
+        self.query_one("#verdict", Static).update(plain(self._verdict(plan)))
+        self._explain()
 
     def _weighed(self, plan: Plan, ways: tuple[Choice, ...]) -> None:
         """Put the ways of dating anew above the plan that is still shown."""
@@ -269,8 +287,8 @@ class PreviewScreen(Dialog):
         return items[row] if 0 <= row < len(items) else None
 
     def _explain(self) -> None:
-        text = Content("")
-        if item := self.item:
+        text = Content("" if self.reasoned else "Working out the reasons, and what would help …")
+        if self.reasoned and (item := self.item):
             text = plain(proof_of(item))
             for number, way in enumerate(ways_of(self.supposed, item), 1):
                 text = text + Content("\n") + Content.styled(f"{number}  ", "bold $accent") + plain(way)
@@ -280,7 +298,9 @@ class PreviewScreen(Dialog):
         """Show the plan of the book as a way out of the study under the cursor would change it."""
         item = self.item
         ways = item.ways_out if isinstance(item, Unplaced) else ()
-        if item is None or number > len(ways):
+        if not self.reasoned:
+            self.notify("What would help is still being tried.", markup=False)
+        elif item is None or number > len(ways):
             self.notify("Put the cursor on a study without a slot; what would help has these keys.", markup=False)
         elif self._current():
             changes = (*self.changes, *ways[number - 1].changes)

@@ -15,10 +15,24 @@ from textual.widgets import DataTable, Input, Static
 
 from showrunner.domain import acquisition, edits, sides, words
 from showrunner.domain.acquisition import Bounds
+from showrunner.domain.collection import CollectionKind
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.limits import limits_text, read_limits
 from showrunner.domain.measuring import measurements_text
-from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence, View
+from showrunner.domain.piece import (
+    Claim,
+    Condition,
+    Confidence,
+    Exposure,
+    Feature,
+    Known,
+    Piece,
+    Presence,
+    View,
+    Want,
+    WantStatus,
+    WantStep,
+)
 from showrunner.errors import BadInput
 from showrunner.planning import stocktake
 from showrunner.report import clean, clip
@@ -347,7 +361,9 @@ class RegisterScreen(BookScreen):
             return
         taken = {p.id for p in self.session.book.pieces}
         number = next(n for n in range(1, 10_000) if f"{n:02}" not in taken)
-        self._edit(Piece(f"{number:02}", "new", self.collection), new=True)
+        shopping = self.session.book.collection(self.collection).kind is CollectionKind.SHOPPING
+        want = Want(history=(WantStep(WantStatus.WANTED, self.session.today),)) if shopping else None
+        self._edit(Piece(f"{number:02}", "new", self.collection, want=want), new=True)
 
     def action_edit(self) -> None:
         """Edit the piece."""

@@ -43,6 +43,7 @@ EVERYWHERE = (
     Action("go_ledger", "2", "Ledger", "The weeks and their slots."),
     Action("go_setup", "3", "Set-up", "The shoot."),
     Action("go_runout", "4", "Run-out", "How many are left, and until when."),
+    Action("go_wants", "5", "Wants", "What is shopped for: money, shelf, and when it can take over."),
     Action("undo", "u", "undo", "Take the last action back.", footer=True),
     Action("redo", "U", "redo", "Do the action last undone again."),
     Action("bring_in", "I", "bring in", "Bring a file in: a sheet of pieces or past episodes, a feed, or an export."),

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import timedelta
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
 from textual import work
 from textual.app import ComposeResult
-from textual.containers import Container, Horizontal, VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
@@ -21,27 +21,42 @@ from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import RunOut
 from showrunner.report import (
+    ASSUMED,
     clean,
     clip,
     dates_words,
     end_words,
+    held_words,
     in_one,
     left_to_settle,
+    looks_table,
     once_adopted,
     outlook_head,
     outlook_row,
     outlook_rows,
     rate_brief,
     rate_words,
+    stale_words,
 )
 from showrunner.storage.atomic import write_whole
-from showrunner.tui import entry
+from showrunner.supposing import Kind, suppose
 from showrunner.tui.base import BookScreen, row_under_cursor
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.chart import FEWEST_ROWS, PiecesLeft
+from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog, plain
 from showrunner.tui.ledger import OFFER_SECONDS
 from showrunner.tui.preview import PLAN_SECONDS
 from showrunner.tui.registry import Action, bindings
-from showrunner.whatif import MOST_PIECES, Kind, Outlook, adopt, outlook, suppose
+from showrunner.tui.what_if_forms import asks
+from showrunner.whatif import Outlook, adopt, outlook
+
+if TYPE_CHECKING:
+    from showrunner.planning.backtest import Backtest
+
+DOUBT_LINES = 7
+"""Lines that the doubts take at most."""
+
+ABOVE_AND_BELOW = 4
+"""Lines of the line on top, the end in a sentence and the keys."""
 
 PLAN_ANEW = "plan anew (2, then p)"
 """What is done next where dates are to be settled."""
@@ -61,11 +76,14 @@ class RunOutScreen(BookScreen):
     """Ranges on the left, the chart on the right, what-ifs and doubts below."""
 
     DEFAULT_CSS = """
-    #figures { height: auto; padding: 0 1; }
+    #headline { height: auto; padding: 0 1; text-style: bold; }
+    #figures { height: auto; }
     #runout { height: 1fr; }
-    #left { width: 44; padding: 0 1; }
-    #chart { width: 1fr; min-height: 7; border-left: solid $rule; }
-    #beside { height: auto; max-height: 12; padding: 0 1; display: none; }
+    #left { width: 41; padding: 0 1; }
+    #chart { width: 1fr; height: 1fr; border-left: solid $rule; padding: 0 0 0 1; }
+    #beside { height: auto; max-height: 24; padding: 0 1; display: none; }
+    RunOutScreen.crowded #runout { display: none; }
+    RunOutScreen.crowded #beside { height: 1fr; max-height: 100%; }
     #doubts { height: auto; max-height: 7; }
     """
 
@@ -80,7 +98,14 @@ class RunOutScreen(BookScreen):
         Action("drop", "x", "drop", "Drop the last what-if; nothing was changed."),
         Action("drop_all", "X", "drop all", "Drop all the what-ifs; nothing was changed."),
         Action("say", "c", "sentence", "The sentence for viewers, to copy or keep in a file.", footer=True),
-        Action("basis", "i", "rests on", "What the forecast rests on: the dates, and how often a slot is missed."),
+        Action(
+            "basis",
+            "i",
+            "rests on",
+            "What the forecast rests on: the dates, and how often a slot is missed.",
+        ),
+        Action("pairs", "p", "pairs", "Which pieces could be one study: what is alike, what differs, and the cost."),
+        Action("look_back", "b", "look back", "What would have been said at each past month, and how often it held."),
         Action("series", "s", "series", "The next series."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -91,15 +116,17 @@ class RunOutScreen(BookScreen):
         self.series: str | None = None
         self.beside: list[Beside] = []
         self.next_step = ""
+        self.looks: tuple[Backtest, ...] = ()
         self.busy = ""
         self.trouble = ""
 
     def body(self) -> ComposeResult:
-        """Figures, chart, what-ifs, doubts."""
+        """The end in a sentence, figures, chart, what-ifs, doubts."""
+        yield Static(id="headline")
         with Horizontal(id="runout"):
             with VerticalScroll(id="left"):
                 yield Static(id="figures")
-            yield Container(id="chart")
+            yield PiecesLeft(id="chart")
         with VerticalScroll(id="beside"):
             yield Static(id="what-ifs")
         yield DataTable(id="doubts", cursor_type="row", cell_padding=0)
@@ -111,7 +138,6 @@ class RunOutScreen(BookScreen):
             table.add_column(label, width=width)
         super().on_mount()
         table.focus()
-        self.app.theme_changed_signal.subscribe(self, lambda _: self._draw_chart())
 
     # Drawing
 
@@ -132,6 +158,8 @@ class RunOutScreen(BookScreen):
             self.app.call_from_thread(self._thought, book, found, "")
             standing = self.session.standing(time_limit=OFFER_SECONDS, book=book)
             self.app.call_from_thread(self._settled, book, in_one(left_to_settle(book, standing)))
+            looks = self.session.backtests(found)
+            self.app.call_from_thread(self._looked_back, book, looks)
         except ShowrunnerError as error:
             trouble = error.sentence()
             self.app.call_from_thread(self._thought, book, found, trouble)
@@ -150,21 +178,28 @@ class RunOutScreen(BookScreen):
             self.next_step = next_step
             self._draw_figures()
 
+    def _looked_back(self, book: Book, looks: tuple[Backtest, ...]) -> None:
+        if book is self.session.book:
+            self.looks = looks
+            self._draw_figures()
+
     def _draw_figures(self) -> None:
         figures = self.query_one("#figures", Static)
+        self.query_one("#chart", PiecesLeft).show(self.found)
         if self.found is None:
             figures.update(plain(self.busy or f"! {self.trouble}"))
+            self.put("#headline", "", may_wrap=True)
             return
         figures.update(Content("\n").join(self._figures(self.found)))
+        name = self.session.book.series_of(self.found.series).name
+        end = end_words(self.found)
+        self.put("#headline", f"{clip(name, 42)}: {end[0].lower()}{end[1:]}", may_wrap=True)
 
     def _figures(self, found: RunOut) -> list[Content]:
-        """What is most worth knowing first: the end, what is left, trouble, and what to do next."""
+        """What is most worth knowing below the end: what is left, trouble, and what to do next."""
         pieces, studies = words.span(*found.pieces_left), words.span(*found.studies_left)
-        series = self.session.book.series_of(found.series)
         lines = [
-            Content.styled(clip(series.name, 42), "bold"),
             *([Content(self.busy)] if self.busy else []),
-            Content.styled(end_words(found), "bold"),
             Content(f"{pieces} pieces left, in {studies} studies"),
             self._warning(found),
         ]
@@ -180,27 +215,37 @@ class RunOutScreen(BookScreen):
             Content.styled(f"Slips: {rate_brief(found.slip_rate)}", "$muted"),
             plain("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank)),
         ]
-        return [*lines, Content(""), plain(found.statement)]
+        # What may be said of the time after the end, such as what opens then, belongs in front of the statement.
+        lines += [Content(""), plain(found.statement), Content.styled(stale_words(found), "$muted")]
+        return [*lines, *([Content(""), plain(held_words(self.looks))] if self.looks else [])]
 
     def _draw_beside(self) -> None:
-        """The what-ifs beside the present plan: pieces, studies, 50% and 90% end."""
+        """The what-ifs beside the present plan: pieces, studies, 50% and 90% end.
+
+        Where there is no room for them and a chart, figures and chart give way until they are dropped.
+        """
         panel = self.query_one("#beside")
         panel.display = bool(self.beside)
-        self.call_after_refresh(self._draw_chart)  # it has another height now
+        self.set_class(False, "crowded")
         if not self.beside or self.found is None:
             return
         seen, width = self.beside[-1].outlook, self.size.width - 2
         rows = outlook_rows(self.found, seen)
-        lines = [Content.styled(outlook_head(width, "what if: a adopts, x drops the last"), "$muted underline")]
+        head = self.busy or "what if: a adopts, x drops the last"
+        lines = [Content.styled(outlook_head(width, head), "$muted underline")]
         for label, other in rows:
             lines.append(Content.styled(outlook_row(label, other, width), "bold" if other is seen.together else ""))
         if then := once_adopted(seen):
             lines.append(Content.styled(f"▸ Once adopted: {then}; {PLAN_ANEW}.", "bold $accent"))
-        self.query_one("#what-ifs", Static).update(Content("\n").join(lines))
+        text = Content("\n").join(lines)
+        self.query_one("#what-ifs", Static).update(text)
+        doubts = self.query_one("#doubts", DataTable)
+        room = self.size.height - ABOVE_AND_BELOW - min(DOUBT_LINES, doubts.row_count + 1) * doubts.display
+        self.set_class(text.get_height({}, width) + FEWEST_ROWS > room, "crowded")
         self.call_after_refresh(panel.scroll_end, animate=False)  # of many, all together and what is next
 
     def on_resize(self) -> None:
-        """Give the what-ifs the width there is, and the chart its height."""
+        """Give the what-ifs the width there is."""
         if self.found:
             self._draw_beside()
 
@@ -227,32 +272,6 @@ class RunOutScreen(BookScreen):
             )
         table.move_cursor(row=row)
         table.display = bool(table.row_count)
-
-    def _draw_chart(self) -> None:
-        if self.found is None:
-            return
-        from textual_plotext import PlotextPlot
-
-        from showrunner.tui.chart import draw
-
-        charts = self.query(PlotextPlot)
-        if charts:
-            chart = charts.first()
-        else:
-            chart = PlotextPlot(id="plot")
-            self.query_one("#chart").mount(chart)
-        colors = None
-        if not self.workroom.colorless:
-            shades = self.app.theme_variables
-            colors = {
-                "ground": _rgb(shades["surface"]),
-                "text": _rgb(shades["foreground"]),
-                "line": _rgb(shades["primary"]),
-                "edge": _rgb(shades["secondary"]),
-            }
-        height = self.query_one("#chart").size.height
-        draw(chart.plt, self.found, self.session.today, height=height, colors=colors)
-        chart.refresh()
 
     # Doubts
 
@@ -287,17 +306,8 @@ class RunOutScreen(BookScreen):
         if self.found is None:
             return
         book, series = self.session.book, self.session.book.series_of(self.found.series)
-        spacing = (
-            Field("least", "least gap, weeks", str(series.min_weeks), entry.whole(0, 260)),
-            Field("wished", "wished gap, weeks", str(series.target_weeks), entry.whole(0, 260)),
-            Field("most", "most, weeks", str(series.max_weeks), entry.whole(0, 260)),
-        )
-        asks = {
-            Kind.SPACING: ("another spacing", spacing),
-            Kind.SLIP_RATE: ("another slip rate", [Field("share", "share missed (0 to 1)", "0.1", entry.words)]),
-            Kind.ADD_PIECE: ("more pieces to show", [Field("count", "how many", "1", entry.whole(1, MOST_PIECES))]),
-        }
-        options = [(kind.value, label) for kind, (label, _) in asks.items()]
+        answers = asks(book, series)
+        options = [(kind.value, ask.label) for kind, ask in answers.items()]
         for study in book.open_studies:
             if study.series == series.id and len(study.pieces) == 2:
                 options.append((f"{Kind.UNPAIR}={study.id}", f"{study.title} split in two"))
@@ -310,18 +320,39 @@ class RunOutScreen(BookScreen):
             if "=" in answer:
                 self._suppose(answer)
                 return
-            label, fields = asks[Kind(answer)]
+            ask = answers[Kind(answer)]
 
-            def save(answers: Mapping[str, Any]) -> None:
-                text = f"{answer}={','.join(map(str, answers.values()))}"
+            def save(typed: Mapping[str, Any]) -> None:
+                text = ask.text(*map(str, typed.values()))
                 suppose(book, series.id, (*self.texts, text))
                 self._suppose(text)
 
             intro = "It is tried on a copy; nothing changes."
-            self.app.push_screen(FormDialog(f"What if there were {label}", fields, save, intro, save_word="Try it"))
+            self.app.push_screen(
+                FormDialog(f"What if there were {ask.label}", ask.fields, save, intro, save_word="Try it")
+            )
 
         title = "What if there were also" if self.beside else "What if there were"
         self.app.push_screen(ChooseDialog(title, options), chosen)
+
+    def action_pairs(self) -> None:
+        """Look through the pairs that could be one study; the one chosen is supposed."""
+        if self.found is None:
+            return
+        from showrunner.planning.pairing import pairings
+        from showrunner.tui.pairs import PairsDialog
+
+        book = self.session.book
+        pairs = pairings(book, book.series_of(self.found.series))
+        if not pairs:
+            self.tell("No two pieces that are left could be one study.")
+            return
+
+        def chosen(text: str | None) -> None:
+            if text is not None:
+                self._suppose(text)
+
+        self.app.push_screen(PairsDialog(self.session, self.found, pairs), chosen)
 
     @work(thread=True, exclusive=True, group="suppose")
     def _suppose(self, text: str) -> None:
@@ -341,6 +372,7 @@ class RunOutScreen(BookScreen):
     def _say_busy(self, text: str) -> None:
         self.busy = text
         self._draw_figures()
+        self._draw_beside()
 
     def _supposed(self, book: Book, seen: Beside) -> None:
         """Show what-ifs, unless the book, the series or the others changed while they were worked out."""
@@ -348,8 +380,9 @@ class RunOutScreen(BookScreen):
         if book is self.session.book:
             self._say_busy("")
         if book is not self.session.book or not same or seen.texts[:-1] != self.texts:
-            last = seen.outlook.supposed.what_ifs[-1]
-            self.tell(f"Something changed meanwhile, so this what-if was dropped: {last.words}.")
+            self.tell(
+                f"Something changed meanwhile, so this what-if was dropped: {seen.outlook.each[-1].what_if.words}."
+            )
             return
         self.beside = [*self.beside, seen]
         self._draw_beside()
@@ -380,6 +413,16 @@ class RunOutScreen(BookScreen):
             told = f"{dates_words(self.found.dates)}\n\nSlips: {rate_words(self.found.slip_rate)}"
             self.app.push_screen(NoticeDialog("What the forecast rests on", told))
 
+    def action_look_back(self) -> None:
+        """Hold the forecast against the record, month by month."""
+        if self.looks:
+            parts = [held_words(self.looks)]
+            if self.looks[0].looks:
+                parts += [looks_table(self.looks), *ASSUMED]
+            self.app.push_screen(NoticeDialog("Looking back", "\n\n".join(parts)))
+        else:
+            self.tell("Still looking back; try again in a moment.")
+
     def action_series(self) -> None:
         """The next series."""
         ids = [series.id for series in self.session.book.series]
@@ -393,27 +436,22 @@ class RunOutScreen(BookScreen):
         """Show the sentence for viewers; send it to the clipboard, and offer a file."""
         if self.found is None:
             return
-        sentence = self.found.statement
+        sentence, stale = self.found.statement, stale_words(self.found)
         self.app.copy_to_clipboard(sentence)
+        path = Path(self.session.path).with_name("for-viewers.txt")
 
         def chosen(answer: str | None) -> None:
             if answer == "read":
-                self.app.push_screen(NoticeDialog("For viewers", sentence))
+                self.app.push_screen(NoticeDialog("For viewers", f"{sentence}\n\n{stale}"))
             elif answer == "file":
-                path = Path(self.session.path).with_name("for-viewers.txt")
                 try:
-                    write_whole(path, f"{sentence}\n".encode(), self.session.path)
+                    write_whole(path, f"{sentence}\n\n{stale}\n".encode(), self.session.path)
                 except ShowrunnerError as error:
                     self.tell_trouble(error)
                     return
                 self.tell(f"Written to {path}.")
 
-        options = [("read", sentence), ("file", "keep it in a file beside the book")]
+        instead = ", in place of what stands there" if path.exists() else ""
+        options = [("read", sentence), ("file", f"keep it in {path.name} beside the book{instead}")]
         title = "For viewers (sent to the clipboard, if the terminal passes it on)"
         self.app.push_screen(ChooseDialog(title, options), chosen)
-
-
-def _rgb(color: str) -> tuple[int, int, int]:
-    from textual.color import Color
-
-    return Color.parse(color).rgb

@@ -61,7 +61,7 @@ def remembered_ground() -> str:
     """The theme used last; the light one if none is remembered."""
     try:
         name = json.loads(_settings().read_text(encoding="utf-8"))["ground"]
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RuntimeError):
         return LINEN.name
     return name if name in GROUNDS else LINEN.name
 
@@ -71,5 +71,5 @@ def remember_ground(name: str) -> None:
     try:
         _settings().parent.mkdir(parents=True, exist_ok=True)
         _settings().write_text(json.dumps({"ground": name}), encoding="utf-8")
-    except OSError:
+    except (OSError, RuntimeError):
         return

@@ -15,6 +15,7 @@ from showrunner.domain.record import record
 from showrunner.domain.rules import Board, clause
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.domain.titles import quoted
+from showrunner.planning.candidates import not_open_yet
 
 if TYPE_CHECKING:
     from showrunner.planning.results import WorkPlan
@@ -268,7 +269,9 @@ def next_step(book: Book, today: date, work: WorkPlan | None) -> NextStep:
         return NextStep(trouble, trouble=True)
     placed = {piece for e in book.open_studies for piece in e.pieces}
     unplaced = [e.title for e in book.open_studies if e.slot is None]
-    loose = [p for p in book.pieces if p.want is None and p.shown.known.value == "no" and p.id not in placed]
+    opened = {series.collection for series in book.series} - not_open_yet(book)
+    there = [p for p in book.pieces if p.want is None or (p.is_here and p.collection in opened)]
+    loose = [p for p in there if p.shown.known.value == "no" and p.id not in placed]
     if unplaced or loose:
         names = [*unplaced, *(p.name for p in loose)]
         more = f" and {len(names) - 1} more" if len(names) > 1 else ""

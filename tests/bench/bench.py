@@ -351,6 +351,100 @@ def marking(rounds: int) -> None:
         told(f"an arrow; {pieces} pieces", two_keys["arrow"], two_keys["bare"], "")
 
 
+def waits(screen: Terminal, most: int) -> list[float]:
+    """Seconds from each press of an arrow until something is painted, while the program works on something else."""
+    taken: list[float] = []
+    while len(taken) < most:
+        began, before = time.perf_counter(), screen.spent()
+        screen.press("\x1b[B" if len(taken) % 2 else "\x1b[A")
+        while not screen.take(0.001):
+            assert time.perf_counter() - began < LONGEST
+        waited = time.perf_counter() - began
+        while time.perf_counter() - began < 0.15:
+            screen.take(0.02)
+        if screen.spent() - before < 0.05:  # of 0.15 s: the work is done
+            break
+        taken.append(waited)
+    return taken
+
+
+TEN = (
+    "spacing=4,5,8",
+    "last-until=2027-03",
+    "pair=apron+skating-jacket",
+    "unpair=waistcoats",
+    "drop-window=apron",
+    "loan=Parasol",
+    "revisit=01",
+    "slip-rate=0.2",
+    "hours=-2",
+    "off=2026-06",
+)
+"""Ten what-ifs on the demo, one of each kind that takes time."""
+
+
+def supposing() -> None:
+    """Ten what-ifs on the demo, each beside the present plan; 50 unshown pieces, 6 unsure; keys meanwhile."""
+    from showrunner.whatif import outlook
+
+    print(f"\n{'what-ifs, processor time':<34}{'ours':>9}{'goal':>9}")
+    path = ROOT / "demo" / "book.json"
+    times = []
+    for _ in range(3):
+        with Session.open(path, write=False) as session:
+            found = session.runout()
+            started = time.process_time()
+            for text in TEN:
+                outlook(session, found.series, [text])
+            times.append(time.process_time() - started)
+    print(f"{'ten on the demo, in all':<34}{min(times) * 1000:>6.0f} ms{'2 s':>9}", flush=True)
+
+    book = doubtful(demo_book(), 6)
+    for n in range(50 - sum(p.shown.known is Known.NO for p in book.pieces)):
+        book = edits.put_piece(book, Piece(f"u{n}", f"Unshown {n}", "dress"))
+    started = time.process_time()
+    run_out(book, session.today, horizon_weeks=520)
+    print(
+        f"{'50 unshown, 6 unsure, 520 weeks':<34}{(time.process_time() - started) * 1000:>6.0f} ms{'5 s':>9}",
+        flush=True,
+    )
+
+    taken = []
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "book.json"
+        shutil.copy(path, copy)
+        with ours(copy) as screen:
+            screen.until(b"apple-packer")
+            screen.press("4")
+            screen.until(b"even odds")
+            screen.rest()
+            for _ in range(4):
+                screen.press("f")
+                time.sleep(0.3)
+                screen.press("\x1b[B")
+                screen.press("\r")
+                time.sleep(0.5)
+                for key in "2027-03":
+                    screen.press(key)
+                    time.sleep(0.05)
+                screen.press("\r")
+                screen.until(b"Working out")
+                while b"a last study" not in screen.painted:  # until the what-if is there
+                    began = time.perf_counter()
+                    screen.press("\x1b[B" if len(taken) % 2 else "\x1b[A")
+                    while not screen.take(0.001):
+                        assert time.perf_counter() - began < LONGEST
+                    taken.append(time.perf_counter() - began)
+                    while time.perf_counter() - began < 0.1:
+                        screen.take(0.02)
+                screen.rest()
+                screen.press("x")
+                screen.rest()
+    middle, most = median(taken) * 1000, max(taken) * 1000
+    name = f"an arrow meanwhile, {len(taken)} keys"
+    print(f"{name:<34}{middle:>6.1f} ms{'50 ms':>9}  most {most:.1f} ms")
+
+
 def ticking(rounds: int) -> None:
     """Processor time of `s` in a shoot, which puts a point down as said, beside a cursor key on a bare table."""
     from showrunner.filming import Filming
@@ -374,7 +468,6 @@ def ticking(rounds: int) -> None:
 
 def waiting() -> None:
     """From a key until something is painted, while a plan of 1,000 pieces is being worked out."""
-    taken = []
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "book.json"
         Session.create(path, grown(demo_book(), 1000)).close()
@@ -385,17 +478,7 @@ def waiting() -> None:
             ledger.until(b"Working out")
             ledger.press("\x1b")
             time.sleep(0.3)
-            while len(taken) < 40:
-                began, before = time.perf_counter(), ledger.spent()
-                ledger.press("\x1b[B" if len(taken) % 2 else "\x1b[A")
-                while not ledger.take(0.001):
-                    assert time.perf_counter() - began < LONGEST
-                waited = time.perf_counter() - began
-                while time.perf_counter() - began < 0.15:
-                    ledger.take(0.02)
-                if ledger.spent() - before < 0.05:  # of 0.15 s: the plan is there
-                    break
-                taken.append(waited)
+            taken = waits(ledger, 40)
     print(f"\n{'key to paint, while planning':<34}{'median':>9}{'goal':>9}")
     if taken:
         middle, most = median(taken) * 1000, max(taken) * 1000
@@ -591,6 +674,29 @@ def importing() -> None:
         before = seconds
 
 
+def wanting(limit: float) -> None:
+    """The refusals of least value among 60 wants, beside CP-SAT; processor seconds of the slowest of several."""
+    import test_refusals_against_judges as refusals
+
+    from showrunner.planning.money import least_cover
+
+    print(f"\n{'least refusals among 60 wants':<34}{'ours':>9}{'goal':>9}{'CP-SAT':>12}")
+    for name, over in (("money over", (0.3, 0.0)), ("shelf over", (0.0, 0.4)), ("both over", (0.3, 0.36))):
+        slowest, beside = 0.0, 0.0
+        for seed in range(6):
+            values, widths = refusals.wants(random.Random(seed), 60)
+            ask = (values, widths, int(sum(values) * over[0]), int(sum(widths) * over[1]))
+            started = time.process_time()
+            found = least_cover(*ask)
+            slowest = max(slowest, time.process_time() - started)
+            assert found is not None
+            if beside < limit:
+                started = time.perf_counter()
+                assert refusals.by_cp_sat(*ask) == sum(values[at] for at in found)
+                beside = max(beside, time.perf_counter() - started)
+        print(f"{name:<34}{slowest * 1000:>6.0f} ms{'100 ms':>9}{beside / slowest:>11.0f}x", flush=True)
+
+
 def main() -> None:
     """Print everything."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -605,11 +711,13 @@ def main() -> None:
         "marking",
         "ticking",
         "waiting",
+        "supposing",
         "ordering",
         "pressing",
         "matching",
         "importing",
         "crowding",
+        "wanting",
     ]
     parser.add_argument("--only", choices=choices)
     asked = parser.parse_args()
@@ -619,12 +727,14 @@ def main() -> None:
         "marking": lambda: marking(4 if asked.quick else 12),
         "ticking": lambda: ticking(4 if asked.quick else 12),
         "waiting": waiting,
+        "supposing": supposing,
         "saving": saving,
         "matching": matching,
         "importing": importing,
         "forecasting": forecasting,
         "pressing": pressing,
         "ordering": lambda: ordering(10.0 if asked.quick else asked.limit),
+        "wanting": lambda: wanting(10.0 if asked.quick else asked.limit),
         "crowding": lambda: crowding(10.0 if asked.quick else 20.0),
         "placing": lambda: placing(10.0 if asked.quick else asked.limit),
     }

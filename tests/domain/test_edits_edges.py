@@ -221,6 +221,13 @@ class TestStudies:
         assert edits.remove_study(book, talk.id) == BOOK
         assert "filler" in refused(BadInput, lambda: edits.split_study(book, talk.id)).what
 
+    def test_a_study_whose_series_is_gone_is_planned_for_no_slot(self) -> None:
+        """As a file changed by hand may have it."""
+        lost = BOOK.drop("series", "hour")
+        error = refused(UnknownThing, lambda: edits.set_slot(lost, "apron", SOLE))
+        assert "no series 'hour'" in error.what
+        assert edits.set_slot(lost, "apron", None).episode("apron").slot is None
+
     def test_a_changed_filler_needs_a_rule_that_is_there(self) -> None:
         book, talk = edits.add_filler(BOOK, "On pins", "sun")
         refused(UnknownThing, lambda: edits.put_episode(book, replace(talk, rule="sat")))

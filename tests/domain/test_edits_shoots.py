@@ -168,3 +168,12 @@ def test_light_outside_a_shoot_is_added() -> None:
     one, two = Exposure(DAY, 10), Exposure(DAY, 20)
     book = edits.add_exposure(edits.add_exposure(BOOK, "1", one), "1", two)
     assert book.piece("1").exposures == (one, two)
+
+
+def test_a_log_whose_ids_were_changed_by_hand_goes_on() -> None:
+    book = edits.log(begun(), "shoot-1", NOON, LogKind.SAID, text="one")
+    for id in ("by hand", f"shoot-1-{'9' * 5_000}", "shoot-1-0002"):
+        changed = book.with_table("log", (replace(book.log[0], id=id),))
+        after = edits.log(changed, "shoot-1", NOON, LogKind.SAID, text="two")
+        assert len({line.id for line in after.log}) == 2
+        assert after.log[0].id == id

@@ -62,6 +62,8 @@ def test_it_may_change_again_but_only_later() -> None:
     assert days(back)[-1] == date(2026, 4, 12)
     with pytest.raises(BadInput, match="changed on 23 March 2026 already"):
         on_saturdays(changed, CHANGE - timedelta(1))
+    with pytest.raises(BadInput, match="changed on 6 April 2026 already"):
+        on_saturdays(back, CHANGE + timedelta(weeks=1))
 
 
 def test_it_is_left_out_once_and_comes_once_more() -> None:

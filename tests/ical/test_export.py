@@ -20,9 +20,11 @@ from showrunner.domain.episode import Stage
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.publication import Publication
 from showrunner.domain.slot import DarkRange, SlotRef
-from showrunner.errors import BadInput, CannotWrite
+from showrunner.errors import BadInput, CannotWrite, OthersCalendar
 from showrunner.ical.entry import clean, make_uid
-from showrunner.ical.export import Export, export_calendar, write
+from showrunner.ical.export import CANCELLED_STAYS, Export, calendar_uid, export_calendar, write
+
+UID = calendar_uid(books.book())
 
 
 def events(data: bytes) -> dict[str, Event]:
@@ -298,13 +300,13 @@ def test_a_dark_range_without_end_or_reason_is_exported() -> None:
 def test_writing_is_whole_and_leaves_equal_bytes_alone(tmp_path: Path) -> None:
     file = tmp_path / "plan.ics"
     data, told = books.exported(books.book())
-    assert write(file, data)
+    assert write(file, data, UID)
     assert file.read_bytes() == data
     os.utime(file, (1, 1))
-    assert not write(file, data)
+    assert not write(file, data, UID)
     assert file.stat().st_mtime == 1
     changed = export_calendar(moved(told, date(2026, 4, 5)), books.work(), books.LATER).data
-    assert write(file, changed)
+    assert write(file, changed, UID)
     assert file.read_bytes() == changed
     assert [path.name for path in tmp_path.iterdir()] == ["plan.ics"]
 
@@ -313,7 +315,7 @@ def test_writing_follows_a_link(tmp_path: Path) -> None:
     (tmp_path / "real.ics").touch()
     (tmp_path / "link.ics").symlink_to("real.ics")
     data = books.exported(books.book())[0]
-    assert write(tmp_path / "link.ics", data)
+    assert write(tmp_path / "link.ics", data, UID)
     assert (tmp_path / "link.ics").is_symlink()
     assert (tmp_path / "real.ics").read_bytes() == data
 
@@ -322,14 +324,62 @@ def test_a_file_that_is_not_our_calendar_is_never_replaced(tmp_path: Path) -> No
     file = tmp_path / "book.json"
     file.write_text('{"everything": true}')
     with pytest.raises(CannotWrite, match="the file holds something else; choose another name"):
-        write(file, books.exported(books.book())[0])
+        write(file, books.exported(books.book())[0], UID)
     assert file.read_text() == '{"everything": true}'
+
+
+def test_the_calendar_of_another_book_is_replaced_only_if_that_is_asked_for(tmp_path: Path) -> None:
+    file = tmp_path / "plan.ics"
+    mine, _ = books.exported(books.book())
+    other = replace(books.book(), key="aaaaaaaa-aaaa-4aaa-8aaa-aaaaaaaaaaaa")
+    others, _ = books.exported(other)
+    assert write(file, others, calendar_uid(other))
+    with pytest.raises(OthersCalendar, match="another book wrote this calendar"):
+        write(file, mine, UID)
+    assert file.read_bytes() == others
+    assert write(file, mine, UID, replace=True)
+    assert file.read_bytes() == mine
+    file.write_text('{"everything": true}')
+    with pytest.raises(CannotWrite, match="the file holds something else"):
+        write(file, mine, UID, replace=True)
+
+
+def test_a_title_cannot_make_a_file_pass_for_the_calendar_of_the_book(tmp_path: Path) -> None:
+    """The UID counts where it stands as the calendar's own, not in a name, nor in an entry."""
+    file = tmp_path / "plan.ics"
+    other = replace(books.book(), key="aaaaaaaa-aaaa-4aaa-8aaa-aaaaaaaaaaaa")
+    named = f"x\r\nUID:{UID}\r\nUID:{UID}"
+    series = tuple(replace(series, name=named) for series in other.series)
+    entry = next(iter(books.exported(books.book())[1].calendar))
+    other = replace(other, series=series, calendar=(replace(entry, id=UID, content=entry.content),))
+    write(file, books.exported(other)[0], calendar_uid(other))
+    with pytest.raises(OthersCalendar):
+        write(file, b"x", UID)
+
+
+def test_a_cancelled_entry_leaves_after_90_days_and_is_told_higher_if_it_comes_back() -> None:
+    told = books.exported(books.book())[1]
+    gone = replace(told, episodes=())
+    first = export_calendar(gone, books.work(), books.LATER)
+    cancelled = {line.id for line in first.log if line.cancelled}
+    assert cancelled
+    kept = replace(gone, calendar=first.log)
+    last = export_calendar(kept, books.work(), books.LATER + CANCELLED_STAYS)
+    assert (last.data, last.log) == (first.data, first.log)
+    later = export_calendar(kept, books.work(), books.LATER + CANCELLED_STAYS + timedelta(seconds=1))
+    assert events(first.data).keys() - events(later.data).keys() == cancelled
+    assert later.log == first.log
+    assert later.unchanged == last.unchanged - len(cancelled)
+    back = export_calendar(replace(told, calendar=later.log), books.work(), books.LATER + timedelta(days=200))
+    before = {line.id: line.sequence for line in first.log}
+    assert {line.id for line in back.log if line.sequence > before[line.id]} == cancelled
+    assert cancelled <= events(back.data).keys()
 
 
 @pytest.mark.parametrize("name", ["no/such/folder/plan.ics", ".", "a\0b", "x" * 300])
 def test_a_file_that_cannot_be_written_is_told_in_a_sentence(tmp_path: Path, name: str) -> None:
     with pytest.raises(CannotWrite) as caught:
-        write(tmp_path / name, b"x")
+        write(tmp_path / name, b"x", UID)
     assert str(caught.value).endswith(".")
     assert "\n" not in str(caught.value)
     assert list(tmp_path.iterdir()) == []

@@ -258,6 +258,10 @@ def test_wants_are_for_a_shopping_collection_only():
     assert (want.status, want.paid) == (WantStatus.ORDERED, Decimal("1130.50"))
     assert want.expected is not None
     assert want.expected.text == "2026-06?"
+    yen = book.put("collections", replace(shopping, currency="JPY"))
+    assert bring(yen, sheet, collection="Crown blocks").refused == (
+        "Line 2, JPY has no amounts below 1, and 1130.50 is finer; round it.",
+    )
     aside = bring(book, rows({"No": "99", "Name": "Sash", "Paid": "12"}), collection="dress")
     assert aside.after.piece("99").want is None
     assert any("left aside" in note for note in aside.notes)

@@ -1,10 +1,12 @@
-"""Kinds of dress against published identifiers."""
+"""Kinds of dress against published identifiers, and how they are shown."""
 
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from showrunner.domain.kinds import aat
+from showrunner.domain.kinds import KINDS, aat, kind_of
 
 
 @pytest.mark.parametrize(
@@ -28,6 +30,14 @@ from showrunner.domain.kinds import aat
         ("shoe", "pair of  shoes", "300046065"),
         ("fan", "fans", "300209970"),
         ("collar", " collars ", "300210058"),
+        ("afternoon dress", "afternoon dresses", "300224228"),
+        ("blouse", "blouses", "300046133"),
+        ("trousers", "trousers", "300209935"),
+        ("tunic", "tunics", "300209869"),
+        ("boa", "boas", "300215870"),
+        ("stocking", "pair of stockings", "300046088"),
+        ("veil", "veils", "300046128"),
+        ("necklace", "necklaces", "300046001"),
     ],
 )
 def test_identifiers_of_the_art_and_architecture_thesaurus(one: str, many: str, identifier: str) -> None:
@@ -35,6 +45,84 @@ def test_identifiers_of_the_art_and_architecture_thesaurus(one: str, many: str, 
     assert aat(one) == aat(many) == identifier
 
 
-@pytest.mark.parametrize("kind", ["", "dressing gown", "straw bonnet", "waistcoat", "s"])
+@pytest.mark.parametrize(
+    "kind", ["", "dressing gown", "straw bonnet", "waistcoat", "s", "corset", "parasol", "boot", "cap", "wrap"]
+)
 def test_a_kind_that_is_none_of_the_terms_has_no_identifier(kind: str) -> None:
     assert aat(kind) == ""
+
+
+# How a kind is shown is common practice; the words are those of costume collections, many of them terms of the
+# thesaurus named above (garments, underwear, headgear, footwear, accessories worn and carried).
+ON_A_FORM = """
+    afternoon dress; apron; ball gown; basque; bathing costume; bathing suit; bed jacket; blazer; bloomers; blouse;
+    boating jacket; bodice; bolero; block-printed gown; breeches; bustle; camisole; cape; captain's coat; cardigan;
+    cassock; chemise; christening gown; christening robe; cloak; coat; collarless jacket; combinations; corset;
+    cope; corset cover; crinoline; cycling knickerbockers; dance frock; day dress; dinner jacket; divided skirt;
+    dolman; doublet; drawers; dressing gown; dungarees; evening cape; evening dress; fan-pleated skirt; fisherman's
+    guernsey; frock coat; girdle; greatcoat; gymslip; hooded cloak; infant gown; jodhpurs; jumper; kilt; kimono;
+    knickers; leggings; mantle; mantua; mourning dress; motoring duster; nightgown; nightshirt; overalls; overcoat;
+    pelerine; pelisse, child's; petticoat; pinafore; polonaise; pullover; pyjamas; raincoat; redingote; riding
+    habit; round gown; sailor suit; sari; shirt; shirtwaist; shorts; siren suit; skating jacket; skirt; slip; smock;
+    smoking jacket; spencer; stays; surplice; sweater; swimsuit; tail coat; tea gown; tennis dress; trousers; tunic;
+    ulster; uniform; waistcoat; walking suit; wedding dress; wrapper; dress with matching cape; coat and hat;
+    jacket, fox collar
+"""
+OFF_THE_FORM = """
+    artificial flower; bag; bathing cap; bed cap; belt; beret; boa; boater; bonnet; bonnet veil; boots; bowler;
+    bowler hat; bracelet; braces; brooch; buckle; busk; button; buttonhook; calash; cane; cap; chatelaine; clogs;
+    cloche; collar; collar and cuffs; comb; cravat; cuffs; cummerbund; earrings; fan; feather boa; fichu; flat cap;
+    folding fan; gaiters; garters; gauntlets; glove block; gloves; hairpins; handbag; handkerchief; hat; hat block;
+    hatpin; helmet; hood; jabot; kerchief; lace; lappets; leg warmers; mitts; mob cap; muff; necklace; necktie;
+    nightcap; opera gloves; parasol; pair of shoes; pattens; pendant; pins; pocket; poke bonnet; purse; reticule;
+    ribbon; ruff; sampler; sandals; sash; scarves; shawl; shoes; shoe buckles; slippers; snood; socks; spats;
+    spatterdashes; stockings; stole; stomacher; straw bonnet; sunbonnet; tiara; tie; tippet; top hat; toque;
+    tricorne; turban; umbrella; veil; watch; wig; workbag
+"""
+NO_INSIDE = """
+    belt; boa; brooch; comb; collar; cravat; fan; fichu; handkerchief; hat block; jabot; lace; necklace; parasol;
+    ribbon; sampler; sash; shawl; stole; tiara; umbrella; veil; feather boa; bonnet veil; shoe buckles; scarves;
+    folding fan
+"""
+
+
+def names(text: str) -> list[str]:
+    return [name.strip() for name in text.split(";")]
+
+
+def test_there_are_over_150_kinds() -> None:
+    assert len({*names(ON_A_FORM), *names(OFF_THE_FORM)}) > 150
+
+
+@pytest.mark.parametrize("many", ["{}", "{} with ribbons", "Mrs Cap's {}", "{} (boxed, fan-folded)"])
+def test_a_garment_goes_on_a_form_and_nothing_else_does(many: str) -> None:
+    wanted = dict.fromkeys(names(ON_A_FORM), True) | dict.fromkeys(names(OFF_THE_FORM), False)
+    told = {name: kind_of(many.format(name)) for name in wanted}
+    assert [name for name, kind in told.items() if kind is None] == []
+    assert {name: kind.form for name, kind in told.items() if kind} == wanted
+
+
+def test_what_can_be_opened_has_an_inside() -> None:
+    told = {name: kind_of(name) for name in (*names(ON_A_FORM), *names(OFF_THE_FORM))}
+    assert {name for name, kind in told.items() if kind and not kind.inside} >= {*names(NO_INSIDE)}
+    for name in ("cape", "muff", "bonnet", "shoes", "gloves", "handbag", "stockings", "waistcoat"):
+        assert (kind := kind_of(name))
+        assert kind.inside
+
+
+@pytest.mark.parametrize("text", ["", "thing", "evergreen", "capsule", "toes", "fanfare", "(", "and", "a" * 200])
+def test_what_is_no_kind_is_not_taken_for_one(text: str) -> None:
+    assert kind_of(text) is None
+
+
+@given(st.sampled_from(sorted(" ".join(name) for name in KINDS)))
+def test_every_kind_of_the_table_is_found_as_one_and_as_many(name: str) -> None:
+    for text in (name, name.upper(), f"{name}s", f"old {name}"):
+        assert (kind := kind_of(text))
+        assert kind.name == name or name.endswith("s") or text.endswith("s")
+
+
+@pytest.mark.parametrize("phrase", ["bust bodice", "glove box", "hat pin", "christening robe"])
+def test_of_several_kinds_the_one_of_most_words_counts(phrase: str) -> None:
+    assert (kind := kind_of(f"lady's {phrase}"))
+    assert kind.name == phrase

@@ -150,3 +150,27 @@ def test_more_slips_never_bring_any_study_nearer(seed: int, more: float) -> None
         chance_before = accumulate(before.get(slot, 0) for slot in range(len(days)))
         chance_after = accumulate(after.get(slot, 0) for slot in range(len(days)))
         assert all(late <= soon + 1e-12 for soon, late in zip(chance_before, chance_after, strict=True))
+
+
+@pytest.mark.parametrize(("gap", "rate"), [(1, 0.2), (3, 0.3), (4, 0.5)])
+def test_the_long_run_is_that_of_a_renewal_process(gap: int, rate: float) -> None:
+    """m(t) = t / mu + (s^2 - mu^2) / (2 mu^2) in the long run (openknowledgegraph.com, "Renewal theory").
+
+    A study comes `gap` weeks after the one before it, and a week later for each try that fails; slots come once a week,
+    so the time halfway between two of them stands for a continuous one.
+    """
+    weeks, studies = 240, 240 // gap
+    distributions = air_days([gap - 1] * studies, range(weeks), range(0, 7 * weeks, 7), 7 * gap, steady(rate))
+    mean, variance = gap + rate / (1 - rate), rate / (1 - rate) ** 2
+    at = weeks - 60  # so late that nearly all that comes by then has its slot, and so early that none is cut off
+    came = sum(by(distribution, at - 1) for distribution in distributions)
+    assert came == pytest.approx((at + 0.5) / mean + (variance - mean**2) / (2 * mean**2), abs=1e-6)
+
+
+@pytest.mark.parametrize(("pieces", "a_week", "weeks"), [(24, 2, 12), (9, 3, 3)])
+def test_without_slips_a_stock_lasts_its_number_by_its_use(pieces: int, a_week: int, weeks: int) -> None:
+    """Days of supply are stock by daily use (leanstrategiesinternational.com, "Days of supply")."""
+    days = [7 * week + 2 * at for week in range(2 * weeks) for at in range(a_week)]
+    end = air_days(range(pieces), range(len(days)), days, 0, steady(0))[-1]
+    (last,) = end
+    assert days[last] // 7 + 1 == weeks

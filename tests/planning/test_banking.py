@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
+from itertools import accumulate
 
 from books import TODAY, demo, small
 from hypothesis import given, settings
@@ -13,7 +14,10 @@ from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import StageMinutes
 from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.planning.banking import ahead_of_trips
+from showrunner.planning.loads import Load
 from showrunner.planning.results import Lack, Trip
+from showrunner.planning.shortfalls import Room
 from showrunner.planning.workback import work_back
 from showrunner.report import ahead_words
 
@@ -100,6 +104,86 @@ def days(first: date, last: date) -> list[date]:
     return [first + timedelta(n) for n in range((last - first).days + 1)]
 
 
+AWAY = st.lists(
+    st.tuples(st.integers(-3, 200), st.integers(0, 5), st.booleans(), st.booleans()),
+    max_size=6,
+    unique_by=lambda a: a[0],
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(away=AWAY, edge=st.sampled_from((None, 0, 1, 182, 183)), length=st.integers(2, 4))
+def test_three_days_without_work_in_a_row_are_told_if_they_begin_within_half_a_year(
+    away: list[tuple[int, int, bool, bool]], edge: int | None, length: int
+) -> None:
+    """Whatever ranges they are made of; a minute of work is due every day. What runs already is past help."""
+    ranges = [(first, first + more, f"away {n}", work, out) for n, (first, more, work, out) in enumerate(away)]
+    if edge is not None:
+        ranges.append((edge, edge + length - 1, "edge", True, False))
+    dark = tuple(
+        DarkRange(
+            f"d{n}",
+            TODAY + timedelta(first),
+            TODAY + timedelta(last),
+            no_work=work,
+            no_publication=out or not work,
+            reason=reason,
+        )
+        for n, (first, last, reason, work, out) in enumerate(ranges)
+    )
+    off = {day for first, last, _, work, _ in ranges if work for day in range(first, last + 1)}
+    wanted = []
+    for first in range(1, 183):
+        last = next(day for day in range(first, 999) if day not in off) - 1
+        if first - 1 not in off and last - first >= 2:
+            why = next(reason for begin, end, reason, work, _ in ranges if work and begin <= first <= end)
+            wanted.append((first, last, why))
+    room = Room(replace(small(0), dark=dark), TODAY, (), (0,) * 250)
+    loads = [Load("talk", SlotRef(TODAY + timedelta(day + 1), "sunday"), day, ((None, 1),)) for day in range(230)]
+    told = [((trip.first - TODAY).days, (trip.last - TODAY).days, trip.reason) for trip in ahead_of_trips(room, loads)]
+    assert told == wanted
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    hours=st.lists(st.integers(0, 3), min_size=9, max_size=9),
+    due=st.lists(st.tuples(st.integers(0, 11), st.integers(0, 6)), max_size=7),
+    begin=st.integers(1, 4),
+)
+def test_what_is_due_latest_takes_the_latest_hours(hours: list[int], due: list[tuple[int, int]], begin: int) -> None:
+    """Of the last few that are due, as much is to be done before as on some day they exceed the hours until it.
+
+    What is beyond the days looked at counts for the last of them.
+    """
+    hours[begin : begin + 3] = [0] * 3
+    first = TODAY + timedelta(begin)
+    dark = DarkRange("d", first, first + timedelta(2), no_work=True, no_publication=False)
+    room = Room(replace(small(0), dark=(dark,)), TODAY, (), tuple(accumulate(hours)))
+    loads = [
+        Load(f"talk {n}", SlotRef(TODAY + timedelta(day + n % 2), f"r{n}"), day, ((None, minutes),))
+        for n, (day, minutes) in enumerate(due)
+    ]
+    later = sorted((load for load in loads if load.ready >= begin), key=lambda load: (load.ready, load.slot))
+
+    def most(few: list[Load]) -> int:
+        ends = [
+            sum(load.minutes for load in few if min(load.ready, 8) <= day) - sum(hours[begin : day + 1])
+            for day in range(begin, 9)
+        ]
+        return max(0, *ends)
+
+    wanted = [
+        (load.title, load.slot, most(later[at:]) - most(later[at + 1 :]))
+        for at, load in enumerate(later)
+        if most(later[at:]) > most(later[at + 1 :])
+    ]
+    found = ahead_of_trips(room, loads)
+    assert [(item.title, item.slot, item.minutes) for trip in found for item in trip.items] == wanted
+    for trip in found:
+        spare = sum(hours[:begin]) - sum(load.minutes for load in loads if load.ready < begin)
+        assert (trip.minutes, trip.spare_minutes) == (most(later), max(0, spare))
+
+
 def test_usual_content_made_late_by_a_study_is_told_once_with_the_hours() -> None:
     """10 h until 7 March, all for the study; 12 h more until 14 March, for a talk of 13 h: it is an hour short."""
     book = small(1, gaps=(1, 1, 3))
@@ -129,3 +213,40 @@ def test_what_follows_for_the_same_hours_is_not_told_again() -> None:
         book = edits.change_rule_from(book, rule, SUNDAYS[week] - timedelta(6))
     found = [(item.slot.day, item.minutes) for item in work_back(book, TODAY).shortfalls]
     assert found == [(SUNDAYS[1], 60), (SUNDAYS[3], 90)]
+
+
+def crowded(edit: int, talk: int) -> list[tuple[Lack, int, int]]:
+    """What is short from Saturday 7 March on, with 4 h then and 12 h a week: a study for Sunday, a talk a week on."""
+    book = small(1, gaps=(1, 1, 3))
+    book = book.put("rules", replace(book.rules[0], standing_minutes=talk))
+    study = replace(book.episodes[0], stages=StageMinutes(edit=edit), slot=SlotRef(SUNDAYS[0], "sunday"))
+    book = edits.change_rule_from(
+        book.put("episodes", study), replace(book.rules[0], standing_minutes=0), SUNDAYS[2] - timedelta(6)
+    )
+    found = work_back(book, date(2026, 3, 7)).shortfalls
+    return [(item.lack, item.slot.day.day, item.minutes) for item in found]
+
+
+def test_a_study_that_must_be_ready_today_crowds_what_follows_and_its_own_lack_is_told_once() -> None:
+    assert crowded(240, 12 * 60) == []
+    assert crowded(240, 12 * 60 + 30) == [(Lack.CROWDED, 15, 30)]
+    assert crowded(300, 12 * 60) == [(Lack.HOURS, 8, 60)]  # the hour is missing still a week later
+    assert crowded(300, 12 * 60 + 30) == [(Lack.HOURS, 8, 60), (Lack.CROWDED, 15, 90)]
+
+
+def test_of_two_talks_on_a_day_the_later_is_the_one_that_is_crowded() -> None:
+    book = small(1, gaps=(1, 1, 3))
+    rule = replace(book.rules[0], standing_minutes=7 * 60)
+    book = replace(book, rules=(rule, replace(rule, id="evening", name="recital", at=time(19))))
+    study = replace(book.episodes[0], stages=StageMinutes(edit=9 * 60), slot=SlotRef(SUNDAYS[0], "sunday"))
+    book = book.put("episodes", study)
+    for rule in book.rules:
+        book = edits.change_rule_from(book, replace(rule, standing_minutes=0), SUNDAYS[2] - timedelta(6))
+    book = edits.leave_out(book, SlotRef(SUNDAYS[0], "evening"))
+    (short,) = work_back(book, TODAY).shortfalls
+    assert (short.lack, short.title, short.slot, short.minutes) == (
+        Lack.CROWDED,
+        "recital",
+        SlotRef(SUNDAYS[1], "evening"),
+        (9 + 7 + 7 - 22) * 60,
+    )

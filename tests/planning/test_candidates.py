@@ -9,8 +9,8 @@ import pytest
 from books import small, sunday
 
 from showrunner.domain.book import Book
-from showrunner.domain.collection import Collection
-from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Stage, StageMinutes, Window
+from showrunner.domain.collection import Collection, CollectionKind
+from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window
 from showrunner.domain.piece import Known, Piece, Shown, Want, WantStatus
 from showrunner.planning.candidates import Candidate, candidates
 from showrunner.planning.results import Unsure
@@ -167,3 +167,18 @@ def test_neither_filler_nor_what_is_published_is_placed() -> None:
     found = found.put("episodes", replace(found.episode("s1"), published=True))
     found = found.put("episodes", Episode("talk", "Talk", EpisodeKind.FILLER))
     assert keys(found) == ["s0"]
+
+
+def test_what_has_arrived_makes_a_study_once_as_many_have_as_the_collection_opens_with() -> None:
+    shop = Collection("hats", "Hats", CollectionKind.SHOPPING, opens_with=2)
+    series = Series("brim", "Brim", "hats", ("sunday",))
+    arrived, ordered = Want(WantStatus.ARRIVED), Want(WantStatus.ORDERED)
+    one, two = Piece("h1", "Drum", "hats", want=arrived), Piece("h2", "Aunt", "hats", want=ordered)
+    shopping = replace(small(0), collections=(*small(0).collections, shop), series=(series,), pieces=(one, two))
+    assert implied(shopping) == []
+    here = shopping.put("pieces", replace(two, want=arrived))
+    assert implied(here) == [("h1",), ("h2",)]
+    both = replace(here, pins=(Pin("p", PinKind.PAIR, pieces=("h1", "h2")),))
+    assert implied(both) == [("h1", "h2")]
+    kept = replace(shop, kind=CollectionKind.KEEPING)
+    assert implied(shopping.put("collections", kept)) == [("h1",)]

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import random
-from itertools import permutations
+from dataclasses import replace
+from itertools import combinations, pairwise, permutations
 
 import pytest
 from test_search import weekly
+from test_tables import lone
 
 from showrunner.planning import search
-from showrunner.planning.limit import ENDLESS
+from showrunner.planning.limit import ENDLESS, Limit, TimeUp
 from showrunner.planning.prices import Prices, find_reaches
 from showrunner.planning.problem import Need, Problem, Score, Spacing, score
-from showrunner.planning.reach import widest
+from showrunner.planning.reach import narrowed, widest
 from showrunner.planning.search import Search, solve
-from showrunner.planning.tables import NEVER, Reach, SeriesTable, Weights
+from showrunner.planning.tables import NEVER, Reach, SeriesTable, SlotGrid, Weights, classes, slot_grid, weights
 
 
 def crowding(seed: int) -> Problem:
@@ -105,6 +107,70 @@ def test_what_no_plan_as_good_has_is_out_of_reach() -> None:
     assert reach.open == (((False, True) * 4),)
     assert reach.limit(8) == 20_000
     assert wide.limit(8) == 3000 * 8 * 4 // 20
+
+
+def test_what_finds_no_slots_is_nowhere_and_costs_what_no_plan_costs() -> None:
+    """Six studies in four weeks: the last of them have no position, and nor has any in plans that cost nothing."""
+    needs = tuple(Need(f"s{n}", n, 0, 0, (0,) * 4) for n in range(6))
+    ready = Search(weekly(4, needs, (Spacing(7, 7, None),), [0] * 4, 0), ENDLESS)
+    ready._prepare()
+    grid, groups = ready.grids[0], ready.groups[0]
+    wide = widest(grid, groups)
+    assert wide.between == ((0, 0),) * 6
+    table = SeriesTable(grid, groups, reach=wide)
+    assert table.row(table.full, 0, grid.start)[0] >= NEVER
+    few = SeriesTable(grid, (replace(groups[0], members=groups[0].members[:2]),))
+    assert narrowed(few, 0).between == ((0, 0), (0, 0))
+    assert narrowed(SeriesTable(grid, ()), 0) == Reach((), ())
+
+
+def test_it_ends_when_the_time_is_up() -> None:
+    ready = Search(crowding(1), ENDLESS)
+    ready._prepare()
+    table = SeriesTable(ready.grids[0], ready.groups[0], parts=[0] * len(ready.groups[0]))
+    narrowed(table, NEVER)
+    table.time = Limit(lambda: 1.0, 0.0)
+    with pytest.raises(TimeUp):
+        narrowed(table, NEVER)
+
+
+def rows(grid: SlotGrid, number: int) -> list[tuple[int, ...]]:
+    """Every way to give studies positions that keep the least gap."""
+    begin, _ = grid.gaps[grid.start]
+    ways = combinations(range(begin, grid.start), number)
+    return [way for way in ways if all(b >= grid.gaps[a][0] for a, b in pairwise(way))]
+
+
+def span(positions: set[int]) -> tuple[int, int]:
+    return (min(positions), max(positions) + 1) if positions else (0, 0)
+
+
+def test_where_each_study_can_stand_is_where_it_stands_in_some_row_no_dearer() -> None:
+    """Of one series, each of whose studies costs as the cheapest kind; a kind stands where its own cost allows it."""
+    narrow = 0
+    for seed in range(60):
+        problem = lone(seed)
+        groups = classes(problem, 0, weights(problem))
+        grid = slot_grid(problem, 0, groups, weights(problem))
+        number, table = len(problem.needs), SeriesTable(grid, groups, parts=[0] * len(groups))
+        own = [min(group.cost[slot] for group in groups) for slot in grid.usable]
+        wide, costs = widest(grid, groups), {}
+        for row in rows(grid, number):
+            gaps = [grid.gaps[last] for last in (grid.start, *row[:-1])]
+            paid = sum(gap[at - begin] for (begin, gap), at in zip(gaps, row, strict=True))
+            costs[row] = paid + sum(own[at] for at in row)
+        assert wide.between[::-1] == tuple(span({row[n] for row in costs}) for n in range(number)), seed
+        assert wide.open == tuple(tuple(group.cost[slot] < NEVER for slot in grid.usable) for group in groups)
+        for most in sorted(costs.values())[:: max(1, len(costs) // 3)]:
+            good = [row for row, cost in costs.items() if cost <= most]
+            reach = narrowed(table, most)
+            assert reach.between[::-1] == tuple(span({row[n] for row in good}) for n in range(number)), seed
+            for group, free in zip(groups, reach.open, strict=True):
+                for at, slot in enumerate(grid.usable):
+                    least = min((cost - own[at] for row, cost in costs.items() if at in row), default=NEVER)
+                    assert free[at] == (least + group.cost[slot] <= most), (seed, at)
+            narrow += reach != wide
+    assert narrow > 20
 
 
 @pytest.mark.parametrize("seed", range(40))

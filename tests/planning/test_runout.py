@@ -120,7 +120,7 @@ def test_a_series_with_nothing_left_has_run_out() -> None:
     found = run_out(book, TODAY)
     assert found.studies_left == (0, 0)
     assert found.warns
-    assert found.statement == "As of 2 March 2026, every piece has been shown."
+    assert found.statement == "As of March 2026, every piece has been shown."
 
 
 def test_the_sentence_for_viewers_is_a_range_by_months() -> None:

@@ -359,7 +359,7 @@ def test_each_series_has_the_rate_of_its_own_studies() -> None:
         (
             small(1, hours=0),
             30,
-            "As of March 2026, there are 1 piece left to show, in 1 film; the last one should come around March 2026.",
+            "As of March 2026, there is 1 piece left to show, in 1 film; the last one should come around March 2026.",
         ),
         (
             small(2, unsure=1, hours=0),

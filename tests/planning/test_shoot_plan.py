@@ -353,3 +353,22 @@ def test_a_piece_is_named_as_one_calls_it_at_the_table() -> None:
     assert short_name(BOOK.piece("30")) == "Septimus"
     assert short_name(Piece("1", "Tennis dress", "c")) == "Tennis dress"
     assert short_name(Piece("1", "an odd “name", "c")) == "an odd “name"
+
+
+@pytest.mark.parametrize(
+    ("kind", "on_form", "warned"), [("cape", True, False), ("infant gown", True, False), ("comb", False, False)]
+)
+def test_a_kind_is_told_by_whole_words(kind: str, on_form: bool, warned: bool) -> None:
+    found = plan("skating-jacket", book=changed("32", kind=kind, name="Thing"))
+    assert ({s.view for s in found.shots} >= FORM_VIEWS) is on_form
+    assert bool(told(found, "kind-unknown")) is warned
+
+
+def test_what_is_of_no_known_kind_goes_on_no_form_and_that_is_told() -> None:
+    found = plan("skating-jacket", book=changed("32", kind="zorble", name="Thing"))
+    assert not FORM_VIEWS & {s.view for s in found.shots}
+    assert told(found, "kind-unknown").startswith("Thing: “zorble” is no kind known here, so it goes on no form")
+    nameless = plan("skating-jacket", book=changed("32", kind="", name="Thing"))
+    assert told(nameless, "kind-unknown").startswith("Thing: it has no kind")
+    named = plan("skating-jacket", book=changed("32", kind="", name="Skating jacket"))
+    assert not told(named, "kind-unknown")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import accumulate, product
 from random import Random
 
 from books import TODAY, demo, small, sunday
@@ -13,10 +14,12 @@ from hypothesis import strategies as st
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage, StageMinutes
+from showrunner.domain.rules import Rule
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.planning.earliest_due import Job, lay
 from showrunner.planning.hours import work_minutes
 from showrunner.planning.results import Balance, Task, WorkPlan
+from showrunner.planning.shortfalls import room_of
 from showrunner.planning.workback import work_back
 
 SUNDAYS = [date(2026, 3, 8) + timedelta(weeks=n) for n in range(30)]
@@ -392,17 +395,24 @@ def random_work(seed: int) -> tuple[Book, dict[str, date]]:
     return book, {study.id: study.slot.day for study in book.episodes if study.slot}
 
 
+def balance(book: Book, day_of: dict[str, date]) -> list[int]:
+    """For every day, minutes that are there until then more than are needed, if the studies stand on some days.
+
+    What must have been ready before today is left out.
+    """
+    lead, quiet = timedelta(book.house.lead_days), book.dark[0].first
+    talks = {day: book.rules[0].standing_minutes for day in SUNDAYS if day != quiet}
+    needed = talks | {day: book.stages_of(book.episode(study)).edit for study, day in day_of.items()}
+    change = [(0, 120, 120, 120, 0, 240, 120)[day % 7] for day in range(7 * len(SUNDAYS))]
+    for day, minutes in needed.items():
+        if day - lead >= TODAY:
+            change[(day - lead - TODAY).days] -= minutes
+    return list(accumulate(change))[:60]
+
+
 def missing(book: Book, day_of: dict[str, date]) -> list[int]:
     """For every day, the minutes missing if the studies stand on some days."""
-    lead, quiet = timedelta(book.house.lead_days), book.dark[0].first
-    talks = {day: book.rules[0].standing_minutes for day in SUNDAYS if day != quiet and day - lead >= TODAY}
-    needed = talks | {day: book.stages_of(book.episode(study)).edit for study, day in day_of.items()}
-    found = []
-    for n in range(60):
-        there = sum((0, 120, 120, 120, 0, 240, 120)[day % 7] for day in range(n + 1))
-        due = sum(minutes for day, minutes in needed.items() if day - lead <= TODAY + timedelta(n))
-        found.append(max(0, due - there))
-    return found
+    return [max(0, -minutes) for minutes in balance(book, day_of)]
 
 
 def works(book: Book, day_of: dict[str, date], study: str, there: date) -> bool:
@@ -431,3 +441,45 @@ def test_the_first_slot_that_works_keeps_every_rule_and_makes_no_day_worse() -> 
         fits += sum(fit is not None for _, fit in wanted.values())
         nothing += sum(fit is None for _, fit in wanted.values())
     assert fits > 5 and nothing > 5
+
+
+def test_every_slot_says_what_hours_a_study_lacks_there_or_could_still_lose() -> None:
+    """Of random studies, some of them finished, on each day of ten weeks, of which eight are looked at.
+
+    What it lacks are the hours missing when it must be ready, or on a day that becomes worse by it; what must have
+    been ready already lacks all of them.
+    """
+    late = short = worse = none = 0
+    for seed in range(30):
+        (book, day_of), random = random_work(seed), Random(seed)
+        for study in book.episodes[3 - (0, 1, 2)[seed % 3] :]:
+            book = book.put("episodes", replace(study, stages=StageMinutes()))
+        book = replace(book, house=replace(book.house, lead_days=random.choice((0, 2, 6, 7))))
+        if book.house.lead_days == 6:
+            book = with_talks(book, 0)  # on Monday 2 March, when the first must be ready, there are no hours
+        minutes = {study: book.stages_of(book.episode(study)).edit for study in day_of}
+        room, lead = room_of(book, TODAY, horizon_weeks=8), book.house.lead_days
+        now = missing(book, day_of)[:57]
+        for study, week in product((study for study in day_of if minutes[study]), range(10)):
+            moved = {**day_of, study: SUNDAYS[week]}
+            ready = {other: (day - TODAY).days - lead for other, day in moved.items()}
+            then = missing(book, moved)[:57]
+            found = room.against(book.episode(study), sunday(SUNDAYS[week]))
+            wanted = None
+            if ready[study] < 0:
+                wanted = (Rule.TODAY, minutes[study])
+                late += 1
+            elif ready[study] < 57:
+                more = [after for before, after in zip(now, then, strict=True) if after > before]
+                if amount := max([then[ready[study]], *more]):
+                    wanted = (Rule.HOURS, amount)
+                    worse += amount > then[ready[study]]
+                    short += 1
+            if found and found.rule in (Rule.TAKEN, Rule.GAP, Rule.DARK):
+                continue  # of these tell other tests
+            assert (found and (found.rule, found.amount, found.study)) == (wanted and (*wanted, study)), (seed, week)
+            days = [day for other, day in ready.items() if minutes[other] and 0 <= day < 57]
+            spare = min((balance(book, moved)[day] for day in days), default=None)
+            assert room.spare_in(book.episode(study), sunday(SUNDAYS[week])) == spare, (seed, study, week)
+            none += spare is None
+    assert min(late, short, worse, none) > 0, (late, short, worse, none)

@@ -139,8 +139,17 @@ except CannotWrite as error:
 
 
 def test_sweep_removes_only_its_own_strays(tmp_path):
-    for name in (".book.json.1-aa.tmp", ".other.json.1-aa.tmp", "book.json", ".book.json.notes"):
+    ours = {".book.json.1-0123abcd.tmp", ".book.json.99-00000000.tmp"}
+    others = {
+        *(".other.json.1-0123abcd.tmp", "book.json", ".book.json.notes", ".book.json.tmp", ".book.json.1-aa.tmp"),
+        *(".book.json-mine.1-0123abcd.tmp", ".book.json.x-0123abcd.tmp", ".book.json.1-0123abcd.tmp~"),
+        *(".bookxjson.1-0123abcd.tmp", "book.json.1-0123abcd.tmp"),
+    }
+    for name in ours | others:
         (tmp_path / name).write_bytes(b"")
-    sweep(tmp_path, "book.json")
-    assert sorted(path.name for path in tmp_path.iterdir()) == [".book.json.notes", ".other.json.1-aa.tmp", "book.json"]
-    sweep(tmp_path / "gone")
+    (tmp_path / ".book.json.2-0123abcd.tmp").mkdir()
+    (tmp_path / ".book.json.3-0123abcd.tmp").symlink_to("book.json")
+    sweep(tmp_path, r"book\.json")
+    kept = {path.name for path in tmp_path.iterdir()}
+    assert kept == {*others, ".book.json.2-0123abcd.tmp", ".book.json.3-0123abcd.tmp"}
+    sweep(tmp_path / "gone", "x")

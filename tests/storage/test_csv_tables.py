@@ -12,7 +12,7 @@ from workroom_books import BOOKS, small_book
 
 from showrunner.demo_book import demo_path
 from showrunner.domain.book import TABLES, Book
-from showrunner.domain.collection import Box, Collection, CollectionKind
+from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, Unsure
@@ -27,10 +27,12 @@ from showrunner.domain.piece import (
     Measurement,
     Piece,
     Presence,
+    Rate,
     Shown,
     View,
     Want,
     WantStatus,
+    WantStep,
 )
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
@@ -44,6 +46,8 @@ from showrunner.storage.csv_tables import (
     exposure_text,
     feature_text,
     measurement_text,
+    step_text,
+    supply_text,
     to_csv_tables,
     window_text,
     worked_text,
@@ -54,11 +58,25 @@ INSTANT = datetime(2026, 3, 1, 7, 30, tzinfo=UTC)
 ABOUT = FuzzyDate("1868~", date(1868, 1, 1), date(1868, 12, 31), "about 1868")
 SOON = FuzzyDate("2026-04", date(2026, 4, 1), date(2026, 4, 30), "April 2026")
 
+WANT = Want(
+    WantStatus.ORDERED,
+    Decimal("120.00"),
+    Decimal("99.50"),
+    Decimal(15),
+    SOON,
+    Decimal(26),
+    "EUR",
+    Rate(Decimal("1.65"), DAY),
+    "no worm",
+    90,
+    (WantStep(WantStatus.WANTED, DAY), WantStep(WantStatus.ORDERED, LATER)),
+)
+
 FULL = {
     "collections": Collection(
         "c", "Blocks", CollectionKind.SHOPPING, True, "AUD", Decimal("1800.50"), Decimal(290), 4, 3
     ),
-    "boxes": Box("A", "tail chest", "attic"),
+    "boxes": Box("A", "tail chest", "attic", Decimal("12.5"), Decimal(15), DAY, 12),
     "pieces": Piece(
         "7",
         "Bodice",
@@ -162,6 +180,7 @@ HOUSE = HouseRules(
     10,
     70,
     Habit(True, Unsure.SHOWN),
+    (Supply("tissue, sheets", 40, 50, DAY), Supply("boxes", 1, 2)),
 )
 
 FILES = {"rules": "slot_rules.csv"}
@@ -272,24 +291,42 @@ def test_a_missed_slot_is_said():
 
 
 def test_wants_are_the_pieces_that_are_shopped_for_with_the_currency_of_their_collection():
-    want = Want(WantStatus.ORDERED, Decimal("120.00"), Decimal("99.50"), Decimal(15), SOON, Decimal(26))
+    own = replace(WANT, currency="", rate=None)
     book = Book(
-        "0d9f", collections=(FULL["collections"],), pieces=(Piece("1", "Cap", "c"), Piece("b2", "Drum", "c", want=want))
+        "0d9f",
+        collections=(FULL["collections"],),
+        pieces=(Piece("1", "Cap", "c"), Piece("b2", "Drum", "c", want=WANT), Piece("b3", "Aunt", "c", want=own)),
     )
-    assert sheet(book, "wants.csv") == [
+    assert sheet(book, "wants.csv")[1]["currency"] == "AUD"
+    assert sheet(book, "wants.csv")[:1] == [
         {
             "id": "b2",
             "name": "Drum",
             "collection": "c",
             "status": "ordered",
-            "currency": "AUD",
+            "currency": "EUR",
             "ceiling": "120.00",
             "paid": "99.50",
             "carriage": "15",
             "expected": "2026-04",
             "width cm": "26",
+            "rate": "1.65",
+            "rate of": "2026-03-01",
+            "condition wanted": "no worm",
+            "preparation minutes": "90",
+            "history": "2026-03-01 wanted | 2026-03-09 ordered",
         }
     ]
+
+
+@pytest.mark.parametrize("field", fields(WANT), ids=lambda field: field.name)
+def test_no_field_of_a_want_is_left_out(field):
+    piece = Piece("b2", "Drum", "c", want=WANT)
+    one, two = (
+        sheet(Book("0d9f", pieces=(replace(piece, want=want),)), "wants.csv")
+        for want in (WANT, next(others(WANT, field)))
+    )
+    assert one != two
 
 
 OTHER = (
@@ -356,6 +393,8 @@ PARTS = {
     exposure_text: FULL["pieces"].exposures[1],
     measurement_text: FULL["pieces"].measurements[1],
     window_text: FULL["episodes"].windows[1],
+    step_text: WANT.history[1],
+    supply_text: Supply("tissue, sheets", 40, 50, DAY),
     worked_text: Worked(DAY, 90, Stage.SHOOT),
 }
 

@@ -3,11 +3,13 @@
 import json
 import os
 import shlex
+from pathlib import Path
 
 import pytest
 from workroom_books import noon, small_book
 
 from showrunner.domain import edits
+from showrunner.domain.collection import Box
 from showrunner.domain.piece import Known
 from showrunner.errors import BadInput, BookDamaged, UnknownThing
 from showrunner.session import Session
@@ -16,8 +18,9 @@ NO_BACKUP = "there is no backup to go back to, so mend it by hand or start anoth
 
 
 @pytest.fixture
-def path(tmp_path):
-    path = tmp_path / "my books" / "book.json"
+def path(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)  # a sentence is cut where a path is long
+    path = Path("my books") / "book.json"
     with Session.create(path, small_book(), now=noon):
         pass
     return path
@@ -94,10 +97,36 @@ def test_a_file_that_is_no_book(tmp_path, data, words):
 )  # fmt: skip
 def test_a_bad_record_is_named(path, table, document, words):
     path.write_bytes(with_document(path, table, "77", document))
-    command = f"showrunner --book '{path}' restore 1"
-    assert refusal(path) == (
-        f"{path}: {words}; it is left as it is; go back to the backup of 2 March 2026 with `{command}`."
-    )
+    command = f"showrunner --book '{path}'"
+    way_out = f"go back to the backup of 2 March 2026 with `{command} restore 1`"
+    if table == "journal":
+        way_out = f"its undo steps are all that is damaged, so leave them with `{command} check --mend --write`"
+    assert refusal(path) == f"{path}: {words}; it is left as it is; {way_out}."
+
+
+def test_a_book_of_which_only_the_undo_steps_are_damaged_loses_nothing_but_them(path, said):
+    path.write_bytes(damaged := with_document(path, "journal", "77", {"label": "x"}))
+    code, out, err = said("--book", path, "check", "--mend")
+    assert (code, err, path.read_bytes()) == (0, "", damaged)
+    assert "Its undo steps are damaged and are left out." in out
+    assert said("--book", path, "check", "--mend", "--write")[0] == 0
+    with Session.open(path, now=noon) as session:
+        assert (session.book, session.undo_label, session.check()) == (small_book(), None, [])
+        assert damaged in [backup.path.read_bytes() for backup in session.backups()]
+
+
+def test_a_backup_of_which_nothing_is_amiss_is_offered_before_a_newer_one(path):
+    with Session.open(path, now=noon) as session:
+        session.do("break it", lambda book: book.drop("boxes", "A"))
+        session.backup("broken")
+        session.do("mend it", lambda book: edits.put_box(book, Box("A", "tail chest")))
+    path.write_bytes(b"damaged")
+    assert " restore 1`" in refusal(path)
+
+
+def test_a_document_with_a_number_of_5_000_digits(path):
+    path.write_bytes(with_document(path, "pieces", "9" * 5_000, {"id": "9"}))
+    assert "the file is JSON but not a book" in refusal(path)
 
 
 def test_a_damaged_backup_is_passed_over(path):
@@ -118,7 +147,7 @@ def test_restoring_puts_the_damaged_file_aside_untouched(path):
     for number in (1, 2):
         path.write_bytes(b"damaged %d" % number)
         path.chmod(0o640)
-        aside = path.with_name(f"book.json.damaged-{number}")
+        aside = path.resolve().with_name(f"book.json.damaged-{number}")
         assert Session.restore_file(path, 1, now=noon) == [
             f"The file as it was is kept untouched as {aside}.",
             "Backup 1 of 2 March 2026 (first save) is the book now.",
@@ -154,7 +183,7 @@ def test_restoring_a_book_that_is_gone(path):
     assert Session.restore_file(path, 1, now=noon) == ["Backup 1 of 2 March 2026 (first save) is the book now."]
     with pytest.raises(UnknownThing) as missing:
         Session.restore_file(path, 5, now=noon)
-    assert missing.value.sentence() == f"{path}: there is no backup 5; choose one of 1."
+    assert missing.value.sentence() == f"{path.resolve()}: there is no backup 5; choose one of 1."
     assert [backup.number for backup in Session.backups_of(path)] == [1]
 
 
@@ -176,7 +205,7 @@ def test_a_file_that_may_not_be_read(path, monkeypatch):
     real = os.open
 
     def refuse(file, *arguments, **options):
-        if file == path:
+        if file == path.resolve():
             raise PermissionError(13, "Permission denied")
         return real(file, *arguments, **options)
 

@@ -31,6 +31,7 @@ from showrunner.storage.exchange import (
     read_exchange,
     to_exchange,
 )
+from showrunner.storage.odd_text import ODD
 
 SLOW = examples(100, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 ENTRY = CalendarEntry("apron@book", 2, datetime(2026, 3, 1, 7, 30, tzinfo=UTC), "SUMMARY:Apron")
@@ -126,7 +127,7 @@ def test_a_mark_of_byte_order_at_the_start_does_no_harm():
 
 
 def test_text_that_is_no_text_is_not_written():
-    with pytest.raises(BadInput, match="no letters of any script"):
+    with pytest.raises(BadInput, match="no letter of any script"):
         to_exchange(Book("0d9f", boxes=(Box("A", "half \ud800 of it"),)))
 
 
@@ -261,12 +262,14 @@ def test_a_record_that_is_no_group_of_fields_is_named(document):
 def test_half_characters_are_named_and_never_printed():
     tree = tree_of(small_book())
     tree["pieces"][0]["points"] = ["fine", "half \ud83d"]
+    tree["pieces"][0]["notes"] = "zero \0"
     tree["pieces"][1]["id"] = "\udc00"
     tree["\ud800"] = 1
     assert faults_of(tree) == (
         "There is no table '�'; leave it out.",
-        "pieces, '1', points.2: it holds half a character, which is no letter of any script; retype it.",
-        "pieces, '�', id: it holds half a character, which is no letter of any script; retype it.",
+        f"pieces, '1', points.2: {ODD}; retype it.",
+        f"pieces, '1', notes: {ODD}; retype it.",
+        f"pieces, '�', id: {ODD}; retype it.",
     )
 
 

@@ -92,6 +92,18 @@ def test_the_present_layout_is_left_alone():
     assert migrate(tree) is tree
 
 
+def test_a_book_that_knew_less_of_wants_and_boxes_is_brought_along_as_it_was():
+    tree = {
+        "meta": {"1": {"schema": 7, "key": "k"}},
+        "boxes": {"1": {"id": "A", "name": "tail chest"}},
+        "pieces": {"1": {"id": "b", "name": "Drum", "collection": "c", "want": {"status": "arrived", "paid": "60"}}},
+        "journal": {},
+    }
+    before = copy.deepcopy(tree)
+    assert migrate(tree) == {**before, "meta": {"1": {"schema": SCHEMA, "key": "k"}}}
+    assert tree == before
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [

@@ -20,7 +20,7 @@ def words(screen: Any) -> str:
     return screen.query_one(KeyLine).render_line(0).text.rstrip()
 
 
-@pytest.mark.parametrize("key", ["1", "2", "3", "4"])
+@pytest.mark.parametrize("key", ["1", "2", "3", "4", "5"])
 async def test_the_keys_are_those_that_textuals_own_footer_would_offer(demo: ShowrunnerApp, key: str) -> None:
     async with demo.run_test(size=(120, 24)) as pilot:
         await settle(pilot)

@@ -47,7 +47,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
             cursor._pause_blink(visible=True)  # else it stands as the moment had it
         for _ in range(40):  # until the screen's own thinking is drawn
             screen = pilot.app.screen
-            if not isinstance(screen, RunOutScreen) or screen.query("PlotextPlot"):
+            if not isinstance(screen, RunOutScreen) or screen.looks:
                 break
             await pilot.pause(0.1)
         await pilot.pause()
@@ -68,7 +68,8 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("set_up", ("3", "down", "f", "enter", "space", "space", "enter", "n")),
         ("gate", ("3", "f", "enter", "space", "space", "enter", "space", "space", "space", "space")),
         ("stocktake", ("1", "d", "y")),
-        ("what_ifs", ("4", "f", *["down"] * 6, "enter", "f", *["down"] * 4, "enter")),
+        ("what_ifs", ("4", "f", *["down"] * 13, "enter", "f", *["down"] * 11, "enter")),
+        ("wants", ("5", *["down"] * 8)),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
@@ -115,7 +116,10 @@ def test_picture_of_a_file(snap_compare: Any, demo: ShowrunnerApp, tmp_path: Pat
     assert snap_compare(demo, terminal_size=size, run_before=look)
 
 
-def test_picture_without_colour(snap_compare: Any, demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("keys", [("down", "down"), ("4",), ("5", *["down"] * 8)], ids=["ledger", "runout", "wants"])
+def test_picture_without_colour(
+    snap_compare: Any, demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch, keys: tuple[str, ...]
+) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
     plain = ShowrunnerApp(demo.session, demo=True)
-    assert snap_compare(plain, terminal_size=SMALL, run_before=after("down", "down"))
+    assert snap_compare(plain, terminal_size=SMALL, run_before=after(*keys))

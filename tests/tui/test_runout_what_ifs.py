@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import threading
 from dataclasses import replace
-from itertools import pairwise
 from typing import Any
-from unittest.mock import MagicMock
 
 import pytest
 from keys import Keys, settle, text_of
@@ -15,15 +13,22 @@ from textual.widgets import Input, OptionList
 from showrunner import whatif
 from showrunner.domain import edits
 from showrunner.domain.piece import Known
+from showrunner.report import looks_table
 from showrunner.session import Session
+from showrunner.supposing import suppose
 from showrunner.tui.app import ShowrunnerApp
-from showrunner.tui.chart import AROUND, draw
 from showrunner.tui.dialogs import FormDialog, NoticeDialog
+from showrunner.tui.pairs import PairsDialog
 from showrunner.tui.runout import RunOutScreen
+from showrunner.tui.what_if_forms import asks
 
 
 def figures(pilot: Keys) -> str:
     return text_of(pilot, "#figures")
+
+
+def headline(pilot: Keys) -> str:
+    return text_of(pilot, "#headline")
 
 
 def beside(pilot: Keys) -> str:
@@ -82,7 +87,7 @@ async def test_two_stand_beside_the_plan_and_are_adopted_as_one_step(demo: Showr
         book = demo.session.book
         assert (book.series[0].target_weeks, book.episode("bathing-costume").windows) == (4, ())
         assert beside(pilot) == ""
-        assert figures(pilot).splitlines()[1].startswith("The end comes by 6 September 2026 at even odds;")
+        assert headline(pilot).startswith("The Camphorwood Hour: the end comes by 6 September 2026 at even odds;")
         assert "▸ More even dates would move 4 studies" in figures(pilot)
         await pilot.press("u")
         await settle(pilot)
@@ -211,7 +216,7 @@ async def test_what_ifs_of_one_series_do_not_stand_beside_another(
         assert "no window" in beside(pilot)
         gate.set()
         await settle(pilot)
-        assert figures(pilot).startswith("The Second Drawer")
+        assert headline(pilot).startswith("The Second Drawer")
         assert beside(pilot) == ""
 
 
@@ -272,7 +277,7 @@ async def test_the_end_and_its_warnings_come_before_what_it_rests_on(demo: Showr
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
         told = figures(pilot).splitlines()
-        assert told[1].startswith("The end comes by 18 October 2026 at even odds;")
+        assert headline(pilot).startswith("The Camphorwood Hour: the end comes by 18 October 2026 at even odds;")
         begins = [next(at for at, line in enumerate(told) if line.startswith(word)) for word in ("Dates", "Slips")]
         assert begins[0] > next(at for at, line in enumerate(told) if "run-out warning" in line)
         assert told[begins[0]] == "Dates: those of the book; if the doubts turn out otherwise, the best dates for that."
@@ -287,18 +292,6 @@ async def test_the_end_and_its_warnings_come_before_what_it_rests_on(demo: Showr
         assert "a bad spell of some six weeks" in pilot.app.screen.text
 
 
-def test_the_numbers_of_a_low_chart_have_a_line_each(demo: ShowrunnerApp) -> None:
-    """Of two on one line the chart would show either, now one and now the other."""
-    found, today = demo.session.runout(), demo.session.today
-    for height in range(AROUND + 1, 40):
-        plot = MagicMock()
-        draw(plot, found, today, height=height, colors=None)
-        (numbers,), (_, top) = plot.yticks.call_args.args, plot.ylim.call_args.args
-        lines = [number / top * (height - AROUND) for number in numbers]
-        assert all(there - here >= 1 for here, there in pairwise(lines))
-    assert len(numbers) > 4
-
-
 async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
@@ -309,3 +302,149 @@ async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp
         await pilot.press("end")
         await pilot.pause()
         assert left.scroll_offset.y > 0
+
+
+async def test_long_what_ifs_are_all_in_view_at_80_columns(demo: ShowrunnerApp) -> None:
+    """They take the place of figures and chart, which come back when they are dropped."""
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        screen = demo.screen
+        assert isinstance(screen, RunOutScreen)
+        for text in ("last-until=2027-03", "drop-window=bathing-costume", "pair=apron+skating-jacket"):
+            screen._suppose(text)
+            await settle(pilot)
+        panel = screen.query_one("#beside")
+        lines = beside(pilot).splitlines()
+        assert lines[1].startswith("as it is")
+        assert "(9 with 8 pieces left," in " ".join(lines)
+        assert lines[-2].startswith("1, 2 and 3 together: a study every")
+        assert panel.max_scroll_y == 0
+        assert not screen.query_one("#runout").display
+        await pilot.press("x", "x")
+        await pilot.pause()
+        await pilot.press("x")
+        await settle(pilot)
+        assert screen.query_one("#runout").display
+
+
+async def test_lasting_until_a_day_is_asked_for_adopted_and_undone(demo: ShowrunnerApp) -> None:
+    before = demo.session.book
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await choose(pilot, "a spacing that lasts until a day")
+        for text, refusal in (("soon", "'soon' is no month or day"), ("2027-03", "")):
+            pilot.app.screen.query_one("#f-until", Input).value = text
+            await pilot.press("enter")
+            await pilot.pause()
+            assert refusal in (text_of(pilot, "#dialog-error") if refusal else "")
+        await settle(pilot)
+        assert "a last study no sooner than" in beside(pilot)
+        await pilot.press("a")
+        await settle(pilot)
+        assert demo.session.book.series[0].target_weeks == 10
+        assert "21 March 2027 at even odds" in headline(pilot)
+        await pilot.press("u")
+        await settle(pilot)
+        assert demo.session.book == before
+
+
+async def test_a_day_that_cannot_be_reached_is_told_and_nothing_is_supposed(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        screen = demo.screen
+        assert isinstance(screen, RunOutScreen)
+        screen._suppose("last-until=2025-03")
+        await settle(pilot)
+        assert beside(pilot) == ""
+        assert [note.message for note in demo._notifications] == [
+            "last until: 1 March 2025 is past; give a day to come."
+        ]
+
+
+async def test_every_question_makes_a_what_if_that_can_be_read(demo: ShowrunnerApp) -> None:
+    """With the answers that stand in the forms at first, or an example where none does."""
+    book = demo.session.book
+    examples = {"until": "2027-03", "first": "2026-06", "name": "Parasol"}
+    for kind, ask in asks(book, book.series[0]).items():
+        text = ask.text(*(field.value or examples.get(field.name, "") for field in ask.fields))
+        assert suppose(book, book.series[0].id, [text]).what_ifs[0].kind is kind
+
+
+async def test_the_sentence_for_viewers_is_copied_and_kept_after_asking(demo: ShowrunnerApp) -> None:
+    kept = demo.session.path.with_name("for-viewers.txt")
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("c")
+        await settle(pilot)
+        sentence = demo.session.runout().statement
+        assert demo.clipboard == sentence
+        assert not kept.exists()
+        await pilot.press("down", "enter")
+        await settle(pilot)
+        assert kept.read_text() == f"{sentence}\n\nGoes stale on 22 March 2026; say it anew from then on.\n"
+        await pilot.press("c")
+        await settle(pilot)
+        options = pilot.app.screen.query_one(OptionList)
+        assert str(options.get_option_at_index(1).prompt).endswith("in place of what stands there")
+
+
+async def test_an_odd_file_is_not_replaced_by_the_sentence(demo: ShowrunnerApp) -> None:
+    kept = demo.session.path.with_name("for-viewers.txt")
+    kept.mkdir()
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("c")
+        await settle(pilot)
+        await pilot.press("down", "enter")
+        await settle(pilot)
+        (note,) = demo._notifications
+        assert "a folder" in note.message
+        assert kept.is_dir()
+
+
+async def test_how_it_held_is_told_and_looked_at_month_by_month(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await settle(pilot)
+        assert "the 10 to 90% range held in 28 by the dates planned" in figures(pilot)
+        await pilot.press("b")
+        await pilot.pause()
+        dialog = pilot.app.screen
+        assert isinstance(dialog, NoticeDialog)
+        assert max(map(len, looks_table(demo.session.backtests(demo.session.runout())).splitlines())) <= 70
+        assert "Apr 23  1 Oct to 8 Oct 23   held  15 Oct to 22 Oct 23 not   1 Oct 23" in dialog.text
+
+
+async def test_pairs_are_looked_through_and_one_is_tried(demo: ShowrunnerApp) -> None:
+    before = demo.session.path.read_bytes()
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("p")
+        await settle(pilot)
+        assert isinstance(pilot.app.screen, PairsDialog)
+        told = text_of(pilot, "#compared").splitlines()
+        assert told[0].startswith("Alike: dates that overlap (about 1913 / 1910 to 1914)")
+        assert told[1].endswith("chest 96.52 and 91.44, 5.08 cm apart.")
+        assert told[2].startswith("As one study: 4–6 studies left instead of 5–7")
+        await pilot.press("down")
+        await settle(pilot)
+        assert text_of(pilot, "#compared").splitlines()[0] == "Alike: nothing that is recorded of both."
+        await pilot.press("up", "enter")
+        await settle(pilot)
+        screen = demo.screen
+        assert isinstance(screen, RunOutScreen)
+        assert screen.texts == ("pair=skating-jacket+bathing-costume",)
+        assert "1. one study of" in beside(pilot)
+    assert demo.session.path.read_bytes() == before
+
+
+async def test_with_nothing_to_pair_that_is_told(demo: ShowrunnerApp) -> None:
+    session = demo.session
+    shown = [replace(piece, shown=replace(piece.shown, known=Known.YES)) for piece in session.book.pieces]
+    session.do("all shown", lambda book: book.put("pieces", *shown).with_table("episodes", ()))
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await pilot.press("p")
+        await settle(pilot)
+        assert [note.message for note in demo._notifications] == ["No two pieces that are left could be one study."]
+        assert headline(pilot) == "The Camphorwood Hour: nothing is left to show."

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from icalendar import Calendar
 from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
@@ -16,6 +17,7 @@ from showrunner.domain.episode import Stage
 from showrunner.domain.piece import Known
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.preview import PreviewScreen
@@ -322,6 +324,30 @@ async def test_the_calendar_is_written_from_any_screen(demo: ShowrunnerApp) -> N
         await pilot.press("enter")
         await settle(pilot)
         assert demo.session.path.with_suffix(".ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
+
+
+async def test_the_calendar_of_another_book_is_taken_over_only_if_that_is_meant(demo: ShowrunnerApp) -> None:
+    file = demo.session.path.with_suffix(".ics")
+    demo.session.write_calendar(file)
+    mine = file.read_bytes()
+    uid = str(Calendar.from_ical(mine)["UID"])
+    others = mine.replace(uid.encode(), uid[::-1].encode())
+    file.write_bytes(others)
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("w", "enter")
+        await settle(pilot)
+        assert isinstance(demo.screen, ChooseDialog)
+        await pilot.press("enter")
+        await settle(pilot)
+        assert isinstance(demo.screen, BookScreen)
+        assert file.read_bytes() == others
+        await pilot.press("w", "enter")
+        await settle(pilot)
+        await pilot.press("down", "enter")
+        await settle(pilot)
+        assert isinstance(demo.screen, BookScreen)
+        assert file.read_bytes() == mine
 
 
 async def test_a_calendar_that_cannot_be_written_is_said_in_the_form(demo: ShowrunnerApp) -> None:

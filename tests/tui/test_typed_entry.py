@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -11,7 +12,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.house import ExtraWork
 from showrunner.domain.piece import Piece
 from showrunner.domain.windows import intervals
-from showrunner.errors import BadInput, UnknownThing
+from showrunner.errors import LONGEST, BadInput, UnknownThing
 from showrunner.tui import entry
 
 
@@ -133,6 +134,22 @@ def test_what_was_shown_and_not_changed_is_kept_as_it_was() -> None:
     read = entry.unless_changed("as shown", kept, lambda text: text.upper())
     assert read("as shown") is kept
     assert read("as typed") == "AS TYPED"
+
+
+@pytest.mark.parametrize(
+    "read",
+    [
+        *(entry.day, entry.minutes, entry.day_minutes, entry.week_minutes, entry.extra_work, entry.layer, entry.lux),
+        *(entry.clock_time, entry.windows, entry.forms, entry.zone, entry.whole(0, 99), entry.measurements),
+    ],
+    ids=lambda read: read.__name__,
+)
+@pytest.mark.parametrize("number", ["9" * 5_000, "-" + "9" * 5_000, "1e999999999", "²" * 9], ids=range(4))
+def test_a_number_out_of_all_bounds_is_refused_in_one_short_sentence(read: Any, number: str) -> None:
+    for text in (number, f"{number}:30", f"chest {number} cm", f"1 Mar to {number}", f"21 Mar 2026 {number}"):
+        with pytest.raises(BadInput) as caught:
+            read(text)
+        assert len(caught.value.sentence()) <= LONGEST
 
 
 ORDER = Book(

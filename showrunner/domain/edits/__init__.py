@@ -25,6 +25,7 @@ from showrunner.domain.edits.studies import (
     remove_study,
     split_study,
 )
+from showrunner.domain.edits.wants import set_status
 from showrunner.domain.edits.working import put_work, put_work_for_slot, take_work_back
 from showrunner.domain.edits.workroom import (
     add_slot,
@@ -87,6 +88,7 @@ __all__ = [
     "remove_study",
     "remove_supporter",
     "set_slot",
+    "set_status",
     "settle",
     "split_study",
     "take_work_back",

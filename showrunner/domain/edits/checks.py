@@ -8,7 +8,7 @@ from showrunner.domain.promises import clashes
 from showrunner.domain.rules import Board, Rule, clause, not_a_slot, terms_of
 from showrunner.domain.slot import SlotRef
 from showrunner.domain.titles import pin_words, quoted, slot_words
-from showrunner.domain.words import listing
+from showrunner.domain.words import some
 from showrunner.errors import BadInput, Contradiction
 
 
@@ -126,6 +126,6 @@ def refuse_pinned(book: Book, pins: list[Pin], what: str) -> None:
         Contradiction: there are any.
     """
     if pins:
-        names = listing([pin_words(book, pin) for pin in pins])
+        names = some([pin_words(book, pin) for pin in pins])
         promise = "a promise stands" if len(pins) == 1 else "promises stand"
         raise Contradiction(f"{promise} against it: {names}", what, "unpin first", tuple(pin.id for pin in pins))

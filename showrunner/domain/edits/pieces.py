@@ -7,10 +7,11 @@ from dataclasses import replace
 from showrunner.domain.acquisition import circle_words, contradictions, cycle
 from showrunner.domain.book import Book
 from showrunner.domain.edits.checks import refuse_pinned
+from showrunner.domain.edits.wants import check_want
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Claim, Known, Piece
 from showrunner.domain.titles import quoted
-from showrunner.domain.words import listing, plain
+from showrunner.domain.words import plain, some
 from showrunner.errors import BadInput, Contradiction, UnknownThing
 
 
@@ -19,10 +20,11 @@ def put_piece(book: Book, piece: Piece) -> Book:
 
     Raises:
         UnknownThing: the book does not hold its collection, its box, or a piece that its order of acquisition names.
-        BadInput: it would change its collection while a study shows it, or its order names itself.
+        BadInput: it would change its collection while a study shows it, its order names itself, or its shopping facts
+            are others than before and cannot be.
         Contradiction: its order makes a circle or goes against firm dates, and did not before.
     """
-    book.collection(piece.collection)
+    collection = book.collection(piece.collection)
     if piece.box and book.find("boxes", piece.box) is None:
         raise UnknownThing(f"the book holds no box '{piece.box}'", piece.name, "add the box first, or leave it empty")
     old = book.find("pieces", piece.id)
@@ -34,6 +36,8 @@ def put_piece(book: Book, piece: Piece) -> Book:
                     piece.name,
                     "take it out of that study first",
                 )
+    if piece.want != (old.want if old else None):
+        check_want(collection, piece)
     after = book.put("pieces", piece)
     check_order(book, after, piece)
     return after
@@ -104,7 +108,7 @@ def remove_piece(book: Book, id: str) -> Book:
     naming = [p.name for p in book.pieces if p.id != id and id in (*p.acquired_before, *p.acquired_after)]
     if naming:
         raise BadInput(
-            f"the order of acquisition of {listing(naming)} names it", piece.name, "take it out of that order first"
+            f"the order of acquisition of {some(naming)} names it", piece.name, "take it out of that order first"
         )
     refuse_pinned(book, [pin for pin in book.pins if id in pin.pieces], piece.name)
     return book.drop("pieces", id)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
@@ -58,7 +59,10 @@ def log(book: Book, shoot: str, at: datetime, kind: LogKind, **what: Any) -> Boo
     if what.get("piece"):
         book.piece(what["piece"])
     lines = book.log_of(shoot)
-    number = int(lines[-1].id.rsplit("-", 1)[1]) + 1 if lines else 1
+    last = re.fullmatch(rf"{re.escape(shoot)}-([0-9]{{1,9}})", lines[-1].id) if lines else None
+    number = int(last[1]) + 1 if last else len(lines) + 1
+    while book.find("log", f"{shoot}-{number:04}") is not None:
+        number += 1
     at = max(at, book.last_instant(shoot))
     return book.put("log", LogLine(f"{shoot}-{number:04}", shoot, at, kind, **what))
 

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection
 from showrunner.domain.edits.checks import check_pieces, check_slot_of, keep_promises
+from showrunner.domain.edits.wants import check_collection
 from showrunner.domain.episode import Series
 from showrunner.domain.house import HouseRules
 from showrunner.domain.publication import Supporter
@@ -189,7 +190,12 @@ def remove_series(book: Book, id: str) -> Book:
 
 
 def put_collection(book: Book, collection: Collection) -> Book:
-    """Add a collection, or replace the one with its id."""
+    """Add a collection, or replace the one with its id.
+
+    Raises:
+        BadInput: its budget, shelf or currency cannot be, or does not go with what is shopped for in it.
+    """
+    check_collection(book, collection)
     return book.put("collections", collection)
 
 

@@ -1,0 +1,238 @@
+"""Forms about what is shopped for: a want, its ordering and arrival, the collection, the boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from showrunner.domain import edits
+from showrunner.domain.book import Book
+from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
+from showrunner.domain.edits.ids import free_id
+from showrunner.domain.piece import Piece, Want, WantStatus
+from showrunner.errors import BadInput
+from showrunner.tui import entry
+from showrunner.tui.base import BookScreen
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+
+Then = Callable[[str], None]
+"""What is called with the id of the piece once a form is saved."""
+
+
+def _number(value: Any) -> str:
+    """A decimal as it is typed; nothing for none."""
+    return "" if value is None else f"{value:f}"
+
+
+def edit_want(screen: BookScreen, piece: Piece, want: Want, *, new: bool, then: Then) -> None:
+    """A want and everything known of it."""
+    book = screen.session.book
+    own = book.collection(piece.collection).currency
+    bought = want.status is not WantStatus.WANTED or want.paid is not None
+    expected = entry.date_text(want.expected)
+
+    def line(name: str, label: str, shown: str, kept: Any, read: Callable[[str], Any], hint: str = "") -> Field:
+        return Field(name, label, shown, entry.unless_changed(shown, kept, read), hint)
+
+    fields = [
+        Field("name", "name", "" if new else piece.name, entry.words),
+        line("ceiling", "most to pay", _number(want.ceiling), want.ceiling, entry.amount, "120"),
+        *([line("paid", "price paid", _number(want.paid), want.paid, entry.amount)] if bought else []),
+        line("carriage", "carriage", _number(want.carriage), want.carriage, entry.amount),
+        line("currency", "currency", want.currency, want.currency, entry.currency, own or "AUD"),
+        line(
+            "rate",
+            f"1 of it in {own or 'yours'}",
+            entry.rate_text(want.rate),
+            want.rate,
+            entry.rate,
+            "1.52 on 2 Mar 2026",
+        ),
+        line(
+            "width", "width on the shelf", _number(want.width_cm), want.width_cm, entry.centimetres, "26, or 10 1/4 in"
+        ),
+        line(
+            "expected",
+            "expected",
+            expected,
+            entry.kept_date(want.expected),
+            entry.written,
+            "20 Apr 2026, about June 2026",
+        ),
+        line("condition", "condition wanted", want.condition, want.condition, str.strip, "no worm, no split"),
+        line(
+            "preparation",
+            "hours to prepare it",
+            entry.hours_text(want.preparation_minutes),
+            want.preparation_minutes,
+            entry.minutes,
+        ),
+    ]
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(
+            piece,
+            name=answers["name"],
+            want=replace(
+                want,
+                ceiling=answers["ceiling"],
+                paid=answers.get("paid", want.paid),
+                carriage=answers["carriage"],
+                currency=answers["currency"],
+                rate=answers["rate"],
+                width_cm=answers["width"],
+                expected=answers["expected"].date,
+                condition=answers["condition"],
+                preparation_minutes=answers["preparation"],
+            ),
+        )
+
+        def edit(book: Book) -> Book:
+            if new and book.find("pieces", changed.id):
+                raise BadInput(f"number {changed.id} is taken", "number", "leave and add it again")
+            return edits.put_piece(book, changed)
+
+        screen.save_with(f"{'add' if new else 'edit'} {changed.name}", edit)
+        then(changed.id)
+
+    screen.app.push_screen(FormDialog("A new want" if new else piece.name, fields, save))
+
+
+def ask_step(screen: BookScreen, piece: Piece, want: Want, status: WantStatus, then: Then) -> None:
+    """Ask what belongs to ordering, arriving, declining or wanting again, and do it."""
+    today = screen.session.today
+    fields = [Field("day", "day", today.isoformat(), entry.day)]
+    if status in (WantStatus.ORDERED, WantStatus.ARRIVED):
+        paid = want.ceiling if want.paid is None else want.paid
+        fields += [
+            Field("paid", "price paid", _number(paid), entry.amount),
+            Field("carriage", "carriage", _number(want.carriage), entry.amount),
+        ]
+    if status is WantStatus.ORDERED:
+        hint = "20 Apr 2026, about June 2026"
+        text, kept = entry.date_text(want.expected), entry.kept_date(want.expected)
+        fields.append(Field("expected", "expected", text, entry.unless_changed(text, kept, entry.written), hint))
+    verbs = {
+        WantStatus.ORDERED: "order",
+        WantStatus.ARRIVED: "note the arrival of",
+        WantStatus.DECLINED: "decline",
+        WantStatus.WANTED: "want again:",
+    }
+
+    def save(answers: Mapping[str, Any]) -> None:
+        expected = answers.get("expected")
+        screen.save_with(
+            f"{verbs[status]} {piece.name}",
+            lambda book: edits.set_status(
+                book,
+                piece.id,
+                status,
+                answers["day"],
+                today=screen.session.today,
+                paid=answers.get("paid"),
+                carriage=answers.get("carriage"),
+                expected=expected.date if expected else None,
+            ),
+        )
+        then(piece.id)
+
+    title = {
+        WantStatus.ORDERED: f"{piece.name} is ordered",
+        WantStatus.ARRIVED: f"{piece.name} has arrived",
+        WantStatus.DECLINED: f"{piece.name} is declined",
+        WantStatus.WANTED: f"{piece.name} is wanted again",
+    }[status]
+    screen.app.push_screen(FormDialog(title, fields, save))
+
+
+def edit_collection(screen: BookScreen, collection: Collection | None, then: Then) -> None:
+    """The collection that is shopped for: its budget, its shelf, and what it opens with; None for a new one."""
+    old = collection or Collection("", "new", CollectionKind.SHOPPING)
+    fields = [
+        Field("name", "name", collection.name if collection else "", entry.words, "hat blocks"),
+        Field("currency", "currency", old.currency, entry.currency, "AUD"),
+        Field("budget", "budget, carriage too", _number(old.budget), entry.amount, "empty for no limit"),
+        Field("shelf", "shelf, cm", _number(old.shelf_cm), entry.centimetres, "empty for no limit"),
+        Field("opens", "pieces to open with", str(old.opens_with), entry.whole(1, 999)),
+        Field("weeks", "weeks to prepare", str(old.preparation_weeks), entry.whole(0, 260)),
+    ]
+
+    def save(answers: Mapping[str, Any]) -> None:
+        taken = {c.id for c in screen.session.book.collections}
+        changed = replace(
+            old,
+            id=old.id or free_id(answers["name"], taken, "collection"),
+            name=answers["name"],
+            currency=answers["currency"],
+            budget=answers["budget"],
+            shelf_cm=answers["shelf"],
+            opens_with=answers["opens"],
+            preparation_weeks=answers["weeks"],
+        )
+        screen.save_with(
+            f"{'change' if collection else 'make'} the collection {changed.name}",
+            lambda book: edits.put_collection(book, changed),
+        )
+        then(changed.id)
+
+    intro = "" if collection else "A collection that you are still buying, beside the one you keep."
+    screen.app.push_screen(FormDialog("What is shopped for", fields, save, intro))
+
+
+def choose_box(screen: BookScreen) -> None:
+    """Choose a box to measure, or what is in store."""
+    book = screen.session.book
+    options = [("store", "boxes and tissue in store")]
+    options += [(f"box {box.id}", f"box {box.id}: {box.name}" if box.name else f"box {box.id}") for box in book.boxes]
+
+    def chosen(answer: str | None) -> None:
+        if answer == "store":
+            _edit_store(screen)
+        elif answer is not None:
+            _edit_box(screen, book, answer.removeprefix("box "))
+
+    screen.app.push_screen(ChooseDialog("What to put down", options), chosen)
+
+
+def _edit_box(screen: BookScreen, book: Book, id: str) -> None:
+    box: Box | None = book.find("boxes", id)
+    if box is None:
+        return
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(
+            box,
+            depth_cm=answers["depth"],
+            most_kg=answers["most"],
+            refolded=answers["refolded"],
+            refold_months=answers["months"],
+        )
+        screen.save_with(f"measure box {box.id}", lambda book: edits.put_box(book, changed))
+
+    fields = [
+        Field("depth", "depth inside, cm", _number(box.depth_cm), entry.centimetres, "empty if not measured"),
+        Field("most", "may hold, kg", _number(box.most_kg), entry.kilograms, "empty if not known"),
+        Field("refolded", "last refolded", box.refolded.isoformat() if box.refolded else "", entry.optional_day),
+        Field("months", "again after, months", str(box.refold_months), entry.whole(0, 600), "0 for never"),
+    ]
+    intro = "What a piece takes is its thickness: a measurement of that name (e on the Register)."
+    screen.app.push_screen(FormDialog(f"Box {box.id}", fields, save, intro))
+
+
+def _edit_store(screen: BookScreen) -> None:
+    house = screen.session.book.house
+    text = "; ".join(f"{s.name} {s.on_hand}/{s.reorder_at}" for s in house.supplies)
+
+    def save(answers: Mapping[str, Any]) -> None:
+        known = {(s.name, s.on_hand, s.reorder_at): s for s in house.supplies}
+        today = screen.session.today
+        found = tuple(known.get(line) or Supply(line[0], line[1], line[2], today) for line in answers["supplies"])
+        screen.save_with(
+            "count what is in store", lambda book: edits.put_house(book, replace(book.house, supplies=found))
+        )
+
+    hint = "tissue, sheets 40/50; large boxes 2/1"
+    intro = "How many there are / at how many you order again. What you change counts as counted today."
+    fields = [Field("supplies", "in store", text, entry.supplies, hint)]
+    screen.app.push_screen(FormDialog("Boxes and tissue in store", fields, save, intro))
