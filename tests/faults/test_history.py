@@ -110,6 +110,6 @@ def test_a_history_with_closings_and_kills(nursery: Nursery, tmp_path: Path) -> 
 @pytest.mark.long
 @pytest.mark.parametrize("seed", [501, 502, 503])
 def test_a_long_history_with_closings_and_kills(nursery: Nursery, tmp_path: Path, seed: int) -> None:
-    actions = 3 * LONG // 4
+    actions = 3 * LONG // 10
     steps, kills = hold_history(nursery, tmp_path, seed, actions)
     print(f"\n{actions} actions, {kills} of them killed; {steps} steps undone and done again")  # noqa: T201

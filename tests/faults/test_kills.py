@@ -23,7 +23,7 @@ from showrunner.session import Session
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes cannot be copied here")
 
-MANY = 5 * LONG // 2
+MANY = LONG
 """Kills of the whole: 1,000."""
 
 

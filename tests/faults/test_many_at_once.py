@@ -22,9 +22,9 @@ from showrunner.session import Session
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes cannot be copied here")
 
-ACTIONS = 5 * LONG // 2
+ACTIONS = LONG
 """Actions of each process in the whole: 1,000."""
-COMMANDS = 5 * LONG // 4
+COMMANDS = LONG // 2
 """Commands beside a window in the whole: 500."""
 
 

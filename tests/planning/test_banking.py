@@ -111,7 +111,7 @@ AWAY = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(away=AWAY, edge=st.sampled_from((None, 0, 1, 182, 183)), length=st.integers(2, 4))
 def test_three_days_without_work_in_a_row_are_told_if_they_begin_within_half_a_year(
     away: list[tuple[int, int, bool, bool]], edge: int | None, length: int
@@ -144,7 +144,7 @@ def test_three_days_without_work_in_a_row_are_told_if_they_begin_within_half_a_y
     assert told == wanted
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(
     hours=st.lists(st.integers(0, 3), min_size=9, max_size=9),
     due=st.lists(st.tuples(st.integers(0, 11), st.integers(0, 6)), max_size=7),
