@@ -352,7 +352,7 @@ def _joined(one: Sequence[int], other: Sequence[int], drop: int) -> int:
     last = min(len(one) - 1, drop)
     if first > last:
         return IMPOSSIBLE
-    least: int = min(map(add, one[first : last + 1], other[drop - last : drop + 1][::-1]))
+    least: int = min(map(add, one[first:], other[drop - last : drop + 1][::-1]))
     return least
 
 
