@@ -153,3 +153,15 @@ def test_open_studies_are_left_aside() -> None:
     looks = [backtest(one, TODAY, SERIES, Basis.DATES, 6).looks for one in (book, fewer)]
     assert looks[0] == looks[1]
     assert len(looks[0]) == 28
+
+
+def test_the_spacing_rests_on_the_last_six_gaps() -> None:
+    book, day = regular(), date(2026, 3, 1)
+    lines = list(book.publications)[:8]
+    for odd, longest in ((0, 6), (1, 9)):  # the first of seven gaps is too old to count
+        moved = [
+            replace(line, planned=line.planned - timedelta(weeks=3)) if at <= odd and line.planned else line
+            for at, line in enumerate(lines)
+        ]
+        known = as_known(book, day, moved, [], Basis.SPACING).series_of(SERIES)
+        assert (known.min_weeks, known.target_weeks, known.max_weeks) == (6, 6, longest)
