@@ -33,7 +33,6 @@ from showrunner.storage.place import default_path
 
 if TYPE_CHECKING:
     from showrunner.intake.findings import Asked, Intake
-    from showrunner.planning.handover import Handover
     from showrunner.planning.pairing import Pairing
     from showrunner.planning.results import RunOut
 
@@ -220,18 +219,10 @@ def _report(session: Session) -> str:
     return report.report(session.book, session.today, plan, session.work(), runout, _next(session))
 
 
-def _handover(session: Session) -> Handover | None:
-    """When the first collection that is shopped for can take over; None if nothing is shopped for."""
-    from showrunner.shopping import shopping_collections
-
-    found = shopping_collections(session.book)
-    return session.handover(found[0].id, time_limit=PLAN_SECONDS) if found else None
-
-
 def _next(session: Session) -> str:
-    from showrunner.shopping import handover_line
+    from showrunner.shopping import handover_line, next_handover
 
-    found = _handover(session)
+    found = next_handover(session, time_limit=PLAN_SECONDS)
     return handover_line(session.book, found) if found else ""
 
 
@@ -246,9 +237,10 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
         runout = session.runout() if session.book.series else None
         if as_json:
             from showrunner import contract
+            from showrunner.shopping import next_handover
 
             shapes: dict[str, Any] = {"plan": contract.plan(plan), "work": contract.work(work)}
-            handover = _handover(session)
+            handover = next_handover(session, time_limit=PLAN_SECONDS)
             shapes["runout"] = contract.runout(runout) if runout else None
             _print_json({**shapes, "handover": handover and contract.handover(handover)})
         else:

@@ -18,6 +18,7 @@ from showrunner.planning.money import Beside, Cost, Purse, wants_of
 from showrunner.planning.results import Warning
 from showrunner.planning.space import BoxRoom, Space
 from showrunner.report import bullets, clip, heading, wrap
+from showrunner.session import FORECAST_SECONDS, Session
 
 MARKS = {
     WantStatus.WANTED: "○ wanted",
@@ -49,6 +50,12 @@ def chosen_collection(book: Book, asked: str | None) -> Collection:
     if collection.kind is not CollectionKind.SHOPPING:
         raise BadInput(f"nothing is shopped for in {collection.name}", way_out="choose a shopping collection")
     return collection
+
+
+def next_handover(session: Session, *, time_limit: float = FORECAST_SECONDS) -> Handover | None:
+    """When the first collection that is shopped for can take over; None if nothing is shopped for, or without slots."""
+    found = shopping_collections(session.book)
+    return session.handover(found[0].id, time_limit=time_limit) if found else None
 
 
 def cm(value: Decimal) -> str:

@@ -72,6 +72,8 @@ def test_every_function_gets_its_arguments(session, calls):
                 "horizon_weeks": 20,
                 "unsure": Unsure.SHOWN,
                 "aim": Aim.FEWEST,
+                "priced": True,
+                "advised": True,
                 "time_limit": 2.0,
                 "ticker": PROCESSOR,
             },
@@ -100,10 +102,11 @@ def test_what_is_asked_for_plainly_looks_78_weeks_ahead_and_leaves_the_unsure_ou
     session.choices()
     session.present()
     everything = {"horizon_weeks": 78, "time_limit": None, "ticker": PROCESSOR}
+    explained = {"priced": True, "advised": True}
     forecast = {"series": None, "slip_rate": None, "horizon_weeks": 78, "time_limit": FORECAST_SECONDS}
     given = (small_book(), date(2026, 3, 2))
     assert calls == [
-        ("make_plan", *given, {**everything, "unsure": Unsure.LEFT_OUT, "aim": Aim.BEST}),
+        ("make_plan", *given, {**everything, **explained, "unsure": Unsure.LEFT_OUT, "aim": Aim.BEST}),
         ("standing_plan", *given, {**everything, "priced": False}),
         ("work_back", *given, {"horizon_weeks": 78}),
         ("run_out", *given, {**forecast, "ticker": PROCESSOR}),

@@ -19,6 +19,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
 from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
+from showrunner.planning.handover import Handover
 from showrunner.planning.results import RunOut
 from showrunner.report import (
     ASSUMED,
@@ -38,6 +39,7 @@ from showrunner.report import (
     rate_words,
     stale_words,
 )
+from showrunner.shopping import handover_line, next_handover
 from showrunner.storage.atomic import write_whole
 from showrunner.supposing import Kind, suppose
 from showrunner.tui.base import BookScreen, row_under_cursor
@@ -117,6 +119,7 @@ class RunOutScreen(BookScreen):
         self.beside: list[Beside] = []
         self.next_step = ""
         self.looks: tuple[Backtest, ...] = ()
+        self.handover: Handover | None = None
         self.busy = ""
         self.trouble = ""
 
@@ -143,7 +146,7 @@ class RunOutScreen(BookScreen):
 
     def draw(self) -> None:
         """Work out the forecast beside the screen."""
-        self.beside, self.next_step = [], ""
+        self.beside, self.next_step, self.handover = [], "", None
         self.busy = "Working out the forecast …"
         self._draw_figures()
         self._draw_beside()
@@ -158,6 +161,8 @@ class RunOutScreen(BookScreen):
             self.app.call_from_thread(self._thought, book, found, "")
             standing = self.session.standing(time_limit=OFFER_SECONDS, book=book)
             self.app.call_from_thread(self._settled, book, in_one(left_to_settle(book, standing)))
+            handover = next_handover(self.session)
+            self.app.call_from_thread(self._handed_over, book, handover)
             looks = self.session.backtests(found)
             self.app.call_from_thread(self._looked_back, book, looks)
         except ShowrunnerError as error:
@@ -176,6 +181,11 @@ class RunOutScreen(BookScreen):
     def _settled(self, book: Book, next_step: str) -> None:
         if book is self.session.book:
             self.next_step = next_step
+            self._draw_figures()
+
+    def _handed_over(self, book: Book, handover: Handover | None) -> None:
+        if book is self.session.book:
+            self.handover = handover
             self._draw_figures()
 
     def _looked_back(self, book: Book, looks: tuple[Backtest, ...]) -> None:
@@ -215,7 +225,8 @@ class RunOutScreen(BookScreen):
             Content.styled(f"Slips: {rate_brief(found.slip_rate)}", "$muted"),
             plain("Bank: " + "; ".join(f"{b.name} {words.count(b.weeks, 'week')}" for b in found.bank)),
         ]
-        # What may be said of the time after the end, such as what opens then, belongs in front of the statement.
+        if (after := self.handover) and after.after in ("", found.series):
+            lines += [Content(""), plain(handover_line(self.session.book, after))]
         lines += [Content(""), plain(found.statement), Content.styled(stale_words(found), "$muted")]
         return [*lines, *([Content(""), plain(held_words(self.looks))] if self.looks else [])]
 
