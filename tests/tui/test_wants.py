@@ -10,11 +10,13 @@ from pathlib import Path
 from keys import Keys, settle, text_of
 from textual.widgets import Input
 
+from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.collection import CollectionKind
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Want, WantStatus, WantStep
 from showrunner.session import Session
+from showrunner.shopping import handover_line
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog
 from showrunner.tui.lines import RowTable
@@ -224,6 +226,26 @@ async def test_taking_over_and_the_boxes_are_read_in_full(demo: ShowrunnerApp) -
         await settle(pilot)
         tissue, boxes = demo.session.book.house.supplies
         assert (tissue.on_hand, tissue.counted, boxes.counted) == (90, TODAY, date(2025, 9, 6))
+
+
+async def test_the_run_out_says_what_wants_and_the_report_say_of_taking_over(demo: ShowrunnerApp) -> None:
+    def flat(text: str) -> str:
+        return " ".join(text.split())
+
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.press("4")
+        await settle(pilot)
+        before = handover_line(demo.session.book, demo.session.handover("blocks"))
+        assert before.startswith("Crown & Brim can open on Sunday 17 May 2026 at the earliest")
+        assert before in flat(text_of(pilot, "#figures"))
+        demo.session.do("decline", lambda b: edits.set_status(b, "b04", WantStatus.DECLINED, TODAY, today=TODAY))
+        await pilot.press("5", "4")
+        await settle(pilot)
+        after = handover_line(demo.session.book, demo.session.handover("blocks"))
+        assert after != before
+        assert after in flat(text_of(pilot, "#figures"))
+        assert before not in flat(text_of(pilot, "#figures"))
 
 
 async def test_a_book_that_shops_for_nothing_gets_a_collection_and_a_want_by_key(tmp_path: Path) -> None:
