@@ -356,8 +356,8 @@ def test_a_file_changed_elsewhere_is_not_overwritten(path, session):
 
 def test_a_writer_does_not_take_over_a_damaged_file(path, session):
     path.write_bytes(b"{")
-    assert sentence(BookDamaged, session.follow) == (
-        f"{path}: the file is not whole JSON (line 1, column 2); it is left as it is; go back to the backup of "
+    assert sentence(BookDamaged, session.follow).endswith(  # the path before it is cut where it is long
+        "/book.json: the file is not whole JSON (line 1, column 2); it is left as it is; go back to the backup of "
         f"2 March 2026 with `showrunner --book {path} restore 1`."
     )
     assert not session.follow()

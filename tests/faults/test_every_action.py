@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, time, timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -21,11 +22,11 @@ from workroom_books import NOON, noon, small_book
 from showrunner.cli import run
 from showrunner.domain import edits
 from showrunner.domain.book import Book
-from showrunner.domain.collection import Box, Collection
+from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.episode import Episode, Series, Stage, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import Habit, Unsure
-from showrunner.domain.piece import Claim, Confidence, Exposure, Feature, Known, Piece, Presence, View
+from showrunner.domain.piece import Claim, Confidence, Exposure, Feature, Known, Piece, Presence, View, Want, WantStatus
 from showrunner.domain.publication import Supporter
 from showrunner.domain.shoot import LogKind
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
@@ -198,6 +199,9 @@ ACTIONS: dict[str, Action] = {
     "remove_study": lambda b, d: edits.remove_study(b, d.one("episodes")),
     "remove_supporter": lambda b, d: edits.remove_supporter(b, d.one("supporters")),
     "set_slot": lambda b, d: edits.set_slot(b, d.one("episodes"), d.slot() if d.flag() else None),
+    "set_status": lambda b, d: edits.set_status(
+        b, d.one("pieces"), d.rng.choice(list(WantStatus)), d.day(1), today=TODAY, paid=Decimal(d.number(90))
+    ),
     "settle": lambda b, d: edits.settle(b, d.one("pieces"), d.known(), on=TODAY, how=d.text(), rests_on=d.text()),
     "split_study": lambda b, d: edits.split_study(b, d.one("episodes")),
     "take_work_back": lambda b, d: edits.take_work_back(b, d.one("episodes"), 0),
@@ -217,12 +221,20 @@ def only_book(result: Any) -> Book:
     return result[0] if isinstance(result, tuple) else result
 
 
+def first_book() -> Book:
+    """The book that every row begins with: the small one, and two things that are shopped for."""
+    book = replace(small_book(), key="6f1c6f0e-5f3e-4a55-9d37-6b0f3f1b2a77")
+    book = edits.put_collection(book, Collection("lace", "Lace", CollectionKind.SHOPPING, currency="EUR"))
+    for id in ("w1", "w2"):
+        book = edits.put_piece(book, Piece(id, f"Collar {id}", "lace", want=Want(ceiling=Decimal(50))))
+    return book
+
+
 def one_row(seed: int, folder: Path, done: Counter[str]) -> None:
     """A row of actions, each saved; now and then a calendar; then the check, an export, and the import of it."""
     dice = Dice(seed)
     path = folder / "book.json"
-    book = replace(small_book(), key="6f1c6f0e-5f3e-4a55-9d37-6b0f3f1b2a77")
-    with Session.create(path, book, now=noon) as session:
+    with Session.create(path, first_book(), now=noon) as session:
         for _ in range(dice.rng.randrange(1, 14)):
             dice.book = session.book
             name = dice.rng.choice(list(ACTIONS))

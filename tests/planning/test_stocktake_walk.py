@@ -85,7 +85,7 @@ def test_pieces_that_are_shopped_for_are_no_doubts() -> None:
     book = doubtful([50, 50])
     bought = replace(book.collections[1], kind=CollectionKind.SHOPPING)
     assert line_up(edits.put_collection(book, bought)) == ("00",)
-    wanted = edits.put_piece(book, replace(book.piece("00"), want=Want()))
+    wanted = book.put("pieces", replace(book.piece("00"), want=Want()))
     assert line_up(wanted) == ("01",)
 
 
