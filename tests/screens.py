@@ -60,6 +60,13 @@ def time_enough(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(preview, "REASONS_SECONDS", 600.0)
 
 
+@pytest.fixture(autouse=True)
+def no_look_back(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    """The Run-out does not hold the forecast against the record, for two seconds each time; but where that is tested."""
+    if not request.node.get_closest_marker("looks_back"):
+        monkeypatch.setattr(Session, "backtests", lambda *_: ())
+
+
 @pytest.fixture
 def demo(tmp_path: Path) -> Iterator[ShowrunnerApp]:
     """The application on a copy of the demo book."""

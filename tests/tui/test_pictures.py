@@ -19,6 +19,8 @@ from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.runout import RunOutScreen
 
+pytestmark = pytest.mark.looks_back
+
 NOON = datetime(2026, 3, 2, 1, 0, tzinfo=UTC)
 """Noon of the demo's day in Hobart; the clocks of a shoot stand at it."""
 SMALL, LARGE = (80, 24), (120, 40)

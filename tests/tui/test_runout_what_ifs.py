@@ -402,6 +402,7 @@ async def test_an_odd_file_is_not_replaced_by_the_sentence(demo: ShowrunnerApp) 
         assert kept.is_dir()
 
 
+@pytest.mark.looks_back
 async def test_how_it_held_is_told_and_looked_at_month_by_month(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
