@@ -62,7 +62,7 @@ def time_enough(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture(autouse=True)
 def no_look_back(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
-    """The Run-out does not hold the forecast against the record, for two seconds each time; but where that is tested."""
+    """The Run-out does not look back at the record, which takes two seconds each time, but where that is tested."""
     if not request.node.get_closest_marker("looks_back"):
         monkeypatch.setattr(Session, "backtests", lambda *_: ())
 
