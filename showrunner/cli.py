@@ -408,7 +408,11 @@ def runout(
             shape = contract.runout(found)
             _print_json({**shape, **contract.what_ifs(beside, written=write)} if beside else shape)
         else:
-            _print(report.runout(found, report.what_ifs_told(found, beside, written=write) if beside else ""))
+            from showrunner.shopping import then_line
+
+            opening = then_line(beside) if beside else ""
+            supposed = report.what_ifs_told(found, beside, written=write, taking_over=opening) if beside else ""
+            _print(report.runout(found, supposed))
         _strictly(strict, found.warnings)
 
 

@@ -350,6 +350,7 @@ def what_ifs(found: Outlook, *, written: bool) -> Json:
             "spacing": next((gaps for what_if in supposed.what_ifs if (gaps := _spacing(what_if))), None),
             **runout(found.together),
             "plan": plan(found.plan),
+            "handover": handover(found.taking_over) if found.taking_over else None,
         },
         "planned_anew": runout(found.anew) if found.anew else None,
         "written": written,

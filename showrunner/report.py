@@ -507,12 +507,20 @@ def either_answer(doubt: Doubt) -> str:
     return f"Shown: {shown} left; not shown: {unshown} left."
 
 
-def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
-    """What-ifs beside the present forecast, what they leave to do, and how they are adopted or were."""
+def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool, taking_over: str = "") -> str:
+    """What-ifs beside the present forecast, what they leave to do, and how they are adopted or were.
+
+    Args:
+        found: the present forecast.
+        outlook: what they would bring.
+        written: whether they are in the book now.
+        taking_over: when what is shopped for could then take over, in a sentence; empty if that stays as it is.
+    """
     lines = [outlook_head(WIDTH)]
     lines += [outlook_row(label, other, WIDTH) for label, other in outlook_rows(found, outlook)]
     if then := once_adopted(outlook):
         lines.append(wrap(f"{'Now' if written else 'Once adopted'}: {then}; see `showrunner plan`.", "  ", ""))
+    lines += [wrap(taking_over, "  ", "")] if taking_over else []
     supposed = outlook.supposed.what_ifs
     if written:
         lines.append("Written into the book; `showrunner undo` takes it back.")
@@ -520,7 +528,7 @@ def what_ifs_told(found: RunOut, outlook: Outlook, *, written: bool) -> str:
         what = "it" if len(supposed) == 1 else "them together, in one step"
         lines.append(f"Nothing is changed; --write adopts {what}.")
     else:
-        lines.append("Nothing is changed; slip rates, more pieces and doubts can only be looked at.")
+        lines.append("Nothing is changed; slip rates, pieces, doubts, refusals can only be looked at.")
     return "\n".join(lines)
 
 

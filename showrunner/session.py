@@ -605,7 +605,13 @@ class Session:
         return self._result(("space",), None, space)
 
     def handover(
-        self, collection: str, *, silence_weeks: int | None = None, time_limit: float = FORECAST_SECONDS
+        self,
+        collection: str,
+        *,
+        silence_weeks: int | None = None,
+        time_limit: float = FORECAST_SECONDS,
+        slip_rate: float | None = None,
+        book: Book | None = None,
     ) -> Handover | None:
         """When the series on a shopping collection can take over, beside the plan that stands.
 
@@ -613,6 +619,8 @@ class Session:
             collection: id of the collection.
             silence_weeks: most weeks of silence before it opens; None for the wished gap of the series before.
             time_limit: seconds for the plan that stands.
+            slip_rate: the rate for the end of the series before; None for that of the record.
+            book: a changed copy for a what-if.
 
         Returns:
             None if the book has no slots yet.
@@ -623,17 +631,19 @@ class Session:
         from showrunner.domain.collection import CollectionKind
         from showrunner.planning.handover import hand_over
 
-        kinds = {c.id: c.kind for c in self.book.collections}
-        keeping = next((s for s in self.book.series if kinds.get(s.collection) is CollectionKind.KEEPING), None)
-        before = self.runout(series=keeping.id) if keeping else None
+        supposed = book
+        kinds = {c.id: c.kind for c in (book or self.book).collections}
+        series = (book or self.book).series
+        keeping = next((s for s in series if kinds.get(s.collection) is CollectionKind.KEEPING), None)
+        before = self.runout(series=keeping.id, slip_rate=slip_rate, book=supposed) if keeping else None
 
         def compute(book: Book, today: date) -> Handover | None:
             with suppress(ShowrunnerError):  # dates that stand against a rule are kept as they are
-                book = dated_by(book, self.standing(time_limit=time_limit))
+                book = dated_by(book, self.standing(time_limit=time_limit, book=supposed))
             chosen = book.collection(collection)
             return hand_over(book, today, chosen, before=before, silence_weeks=silence_weeks)
 
-        return self._result(("handover", collection, silence_weeks, time_limit), None, compute)
+        return self._result(("handover", collection, silence_weeks, time_limit, slip_rate), supposed, compute)
 
     def backtests(self, found: RunOut) -> tuple[Backtest, ...]:
         """The forecast of a series held against the record, on each basis, as many studies ahead as the end is now.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
@@ -19,6 +20,9 @@ from showrunner.planning.results import Warning
 from showrunner.planning.space import BoxRoom, Space
 from showrunner.report import bullets, clip, heading, wrap
 from showrunner.session import FORECAST_SECONDS, Session
+
+if TYPE_CHECKING:
+    from showrunner.whatif import Outlook
 
 MARKS = {
     WantStatus.WANTED: "○ wanted",
@@ -253,6 +257,12 @@ def handover_line(book: Book, found: Handover) -> str:
     if late and late != middle:
         said += f", or by {words.day(late.day)} if the end comes late (90%)"
     return f"{said}."
+
+
+def then_line(outlook: Outlook) -> str:
+    """When what is shopped for could take over with what is supposed; empty if that stays as it is."""
+    found = outlook.taking_over
+    return f"Then {handover_line(outlook.supposed.book, found)}" if found else ""
 
 
 def handover_brief(book: Book, found: Handover) -> str:

@@ -9,14 +9,16 @@ from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 from functools import reduce
+from typing import Any
 
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.edits.ids import free_id
 from showrunner.domain.edits.slots import Placement
 from showrunner.domain.episode import Episode
+from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import DAY_MINUTES, Habit
-from showrunner.domain.piece import Known, Piece
+from showrunner.domain.piece import Known, Piece, WantStatus
 from showrunner.domain.record import record
 from showrunner.domain.slot import DarkRange
 from showrunner.domain.titles import quoted
@@ -50,6 +52,10 @@ class Kind(StrEnum):
     """A piece on loan, to be shown too."""
     ADD_PIECE = "add-piece"
     """More pieces to show."""
+    COMES = "comes"
+    """Another day on which something shopped for is expected."""
+    DECLINED = "declined"
+    """Something shopped for that is not bought after all."""
     SPACING = "spacing"
     """Other least, wished and most weeks between the studies of the series."""
     LAST_UNTIL = "last-until"
@@ -58,7 +64,7 @@ class Kind(StrEnum):
     @property
     def real(self) -> bool:
         """Whether it can be adopted; the record, the pieces and the doubts are what they are."""
-        return self not in (Kind.SLIP_RATE, Kind.ADD_PIECE, Kind.SHOWN, Kind.UNSHOWN)
+        return self not in (Kind.SLIP_RATE, Kind.ADD_PIECE, Kind.SHOWN, Kind.UNSHOWN, Kind.DECLINED)
 
 
 MOST_PIECES = 50
@@ -175,6 +181,8 @@ def _claims(what_if: WhatIf) -> set[tuple[str, str]]:
             kind = "pairing"
         case Kind.SHOWN | Kind.UNSHOWN:
             kind = "doubt"
+        case Kind.COMES | Kind.DECLINED:
+            return {("want", what_if.about[0])}
         case Kind.HOURS | Kind.SLIP_RATE | Kind.ADD_PIECE:
             return {(what_if.kind, "")}
         case Kind.OFF:
@@ -246,6 +254,16 @@ def _read(book: Book, series: str, text: str) -> WhatIf:
                 raise BadInput("there is no doubt about it", piece.name, "choose a piece that is unsure")
             so = "was shown" if kind is Kind.SHOWN else "was not shown"
             return WhatIf(kind, series, (piece.id,), (), f"{piece.name} {so}")
+        case Kind.COMES:
+            id, at, when = (part.strip() for part in value.partition("@"))
+            if not (id and at and when):
+                way_out = "write its id and the day, as b04@2026-05-20"
+                raise BadInput(f"'{words.short(value)}' names no day", kind.value, way_out)
+            piece, (_, last) = _open_want(book, id), _days(when)
+            return WhatIf(kind, series, (piece.id, last.isoformat()), (), f"{piece.name} there by {words.day(last)}")
+        case Kind.DECLINED:
+            piece = _open_want(book, value)
+            return WhatIf(kind, series, (piece.id,), (), f"{piece.name} not bought")
         case Kind.LOAN:
             if len(value) > 200:
                 raise BadInput(f"a name of {len(value)} letters is too long", "loan", "write a shorter one")
@@ -282,11 +300,31 @@ def _with(book: Book, what_if: WhatIf) -> Book:
         case Kind.SHOWN | Kind.UNSHOWN:
             known = Known.YES if what_if.kind is Kind.SHOWN else Known.NO
             return edits.mark_shown(book, what_if.about[0], known)
+        case Kind.COMES:
+            id, day = what_if.about
+            return _with_want(book, id, expected=FuzzyDate.exact(date.fromisoformat(day)))
+        case Kind.DECLINED:
+            return _with_want(book, what_if.about[0], status=WantStatus.DECLINED)
         case Kind.LOAN:
             return _with_pieces(book, what_if, what_if.about, "on loan")
         case Kind.ADD_PIECE:
             count = int(what_if.numbers[0])
             return _with_pieces(book, what_if, [f"A further piece ({at})" for at in range(1, count + 1)], "")
+
+
+def _open_want(book: Book, id: str) -> Piece:
+    """Something shopped for that has neither arrived nor been declined."""
+    piece = book.piece(id)
+    if piece.want is None or piece.want.status not in (WantStatus.WANTED, WantStatus.ORDERED):
+        raise BadInput("it is not being shopped for", piece.name, "choose what is wanted or ordered")
+    return piece
+
+
+def _with_want(book: Book, id: str, **changes: Any) -> Book:
+    """The book with something shopped for that stands otherwise; it needs no day on which that came about."""
+    piece = book.piece(id)
+    assert piece.want is not None  # only wants are asked for
+    return book.put("pieces", replace(piece, want=replace(piece.want, **changes)))
 
 
 def _with_spacing(book: Book, what_if: WhatIf) -> Book:

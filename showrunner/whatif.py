@@ -14,6 +14,7 @@ from showrunner.session import Session, dated_by, placements
 from showrunner.supposing import Kind, Supposed, WhatIf, carried_out, found_spacing, suppose
 
 if TYPE_CHECKING:
+    from showrunner.planning.handover import Handover
     from showrunner.planning.pairing import Pairing
     from showrunner.planning.results import Plan, RunOut
 
@@ -46,6 +47,8 @@ class Outlook:
     """The forecast if the best dates are then taken; None if those that stand are as good, or promises clash."""
     horizon_weeks: int
     """Weeks looked ahead."""
+    taking_over: Handover | None
+    """When what is shopped for could then take over; None if that stays as it is, or nothing is shopped for."""
 
 
 def outlook(
@@ -101,7 +104,27 @@ def outlook(
             by_itself = solved(suppose(session.book, series, [text]))
             each.append(Alone(what_if, by_itself.what_ifs[0], forecast(by_itself)))
     standing = session.standing(horizon_weeks=weeks, time_limit=time_limit, book=supposed.book)
-    return Outlook(supposed, tuple(each), together, standing, anew(supposed, standing), weeks)
+    taking_over = _taking_over(session, supposed, slip_rate)
+    return Outlook(supposed, tuple(each), together, standing, anew(supposed, standing), weeks, taking_over)
+
+
+def _taking_over(session: Session, supposed: Supposed, slip_rate: float | None) -> Handover | None:
+    """When what is shopped for could take over, if that is not as it is without what is supposed."""
+    from showrunner.shopping import shopping_collections
+
+    rate = slip_rate if supposed.slip_rate is None else supposed.slip_rate
+    for collection in shopping_collections(session.book)[:1]:
+        now = session.handover(collection.id, slip_rate=slip_rate)
+        then = session.handover(collection.id, slip_rate=rate, book=supposed.book)
+        if then and (
+            now is None or (now.state, now.opening, now.silences) != (then.state, then.opening, then.silences)
+        ):
+            return then
+    return None
+
+
+def _says(found: Handover) -> tuple[object, ...]:
+    return found.state, found.opening, found.silences
 
 
 def adopt(session: Session, supposed: Supposed) -> None:
@@ -113,7 +136,7 @@ def adopt(session: Session, supposed: Supposed) -> None:
     """
     for what_if in supposed.what_ifs:
         if not what_if.kind.real:
-            what = "it can only be looked at, for the record, the pieces and the doubts are what they are"
+            what = "it can only be looked at, for the record, the pieces, the doubts and the wants are what they are"
             raise BadInput(what, what_if.words, "leave it out to adopt the rest")
     session.do(f"adopt {supposed.words}", lambda book: carried_out(book, supposed.what_ifs).book)
 

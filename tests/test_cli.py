@@ -109,7 +109,7 @@ def test_what_ifs_stand_beside_the_plan_and_change_nothing(said: Any, book: Path
     code, out, _ = said("--book", book, "runout", *arguments)
     assert "as it is" in out
     assert "1, 2, 3, 4 and 5 together" in out
-    assert "Nothing is changed; slip rates, more pieces and doubts can only be looked at." in out
+    assert "Nothing is changed; slip rates, pieces, doubts, refusals can only be looked at." in out
 
 
 def test_what_ifs_together_are_written_as_one_step(said: Any, book: Path) -> None:
@@ -144,8 +144,8 @@ def test_what_ifs_that_are_no_more_than_that_are_not_written(said: Any, book: Pa
     code, out, err = said("--book", book, "runout", "--write", *asked("spacing=4,5,8", "slip-rate=0.2"))
     assert (code, out) == (2, "")
     assert err == (
-        "a slip rate of 20%: it can only be looked at, for the record, the pieces and the doubts are what they are; "
-        "leave it out to adopt the rest.\n"
+        "a slip rate of 20%: it can only be looked at, for the record, the pieces, the doubts and the wants are what "
+        "they are; leave it out to adopt the rest.\n"
     )
     assert said("--book", book, "runout", "--write")[2] == (
         "runout: --write adopts what-ifs, and there is none; add one with --what-if.\n"

@@ -13,9 +13,12 @@ import pytest
 from showrunner import contract
 from showrunner.demo_book import copy_demo
 from showrunner.domain import edits
+from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind
-from showrunner.domain.piece import Known
+from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.piece import Known, Piece
 from showrunner.errors import BadInput, ShowrunnerError
+from showrunner.planning.handover import Opening
 from showrunner.session import Session
 from showrunner.supposing import Kind, suppose
 from showrunner.whatif import adopt, outlook
@@ -36,6 +39,20 @@ def refused(session: Session, *texts: str) -> str:
     with pytest.raises(ShowrunnerError) as error:
         suppose(session.book, SERIES, texts)
     return error.value.sentence()
+
+
+def comes(session: Session, id: str, day: date) -> Piece:
+    """A want with another day on which it is expected."""
+    piece = session.book.piece(id)
+    assert piece.want
+    return replace(piece, want=replace(piece.want, expected=FuzzyDate.exact(day)))
+
+
+def opening_of(session: Session, book: Book) -> Opening | None:
+    """The opening of the collection that is shopped for."""
+    found = session.handover("blocks", book=book)
+    assert found
+    return found.opening
 
 
 def test_two_studies_are_paired(session: Session) -> None:
@@ -64,6 +81,42 @@ def test_a_piece_on_loan_is_a_piece_more_with_its_name(session: Session) -> None
     assert [piece.name for piece in mine] == ["Parasol “Pomona”", "Fan"]
     assert {piece.shown.known for piece in mine} == {Known.NO}
     assert session.runout(book=book).pieces_left == (8, 10)
+
+
+def test_a_want_that_comes_on_another_day_moves_what_takes_over(session: Session) -> None:
+    """The fourth of the four to open with: prepared three weeks after it has come, then the first free Sunday."""
+    seen = outlook(session, SERIES, ["comes=b04@2026-06"])
+    book = session.book.put("pieces", comes(session, "b04", date(2026, 6, 30)))
+    assert seen.supposed.book == book
+    opening = seen.taking_over and seen.taking_over.opening
+    assert opening
+    assert opening.slot.day >= date(2026, 7, 21)
+    assert opening == opening_of(session, book)
+    before = session.book
+    assert opening_of(session, before) != opening
+    adopt(session, seen.supposed)
+    assert session.book == seen.supposed.book
+    assert opening_of(session, session.book) == opening
+    session.undo()
+    assert session.book == before
+
+
+def test_a_want_not_bought_is_looked_at_only_and_leaves_the_opening_to_the_next(session: Session) -> None:
+    seen = outlook(session, SERIES, ["declined=b04"])
+    opening = seen.taking_over and seen.taking_over.opening
+    assert opening
+    assert opening.slot.day > date(2026, 5, 17)
+    assert "b04" not in opening.pieces
+    with pytest.raises(BadInput, match="it can only be looked at"):
+        adopt(session, seen.supposed)
+
+
+def test_what_leaves_the_opening_as_it_is_says_nothing_of_it_and_other_ends_do(session: Session) -> None:
+    assert outlook(session, SERIES, ["declined=b09"]).taking_over is None
+    later = outlook(session, SERIES, ["slip-rate=0.4"]).taking_over
+    assert later
+    assert later.opening == opening_of(session, session.book)
+    assert [s.end for s in later.silences] != [s.end for s in session.handover("blocks").silences]
 
 
 def test_doubts_are_answered_as_when_the_piece_is_marked(session: Session) -> None:
@@ -118,6 +171,8 @@ ALL = (
     "revisit=01",
     "loan=Parasol",
     "add-piece=1",
+    "comes=b04@2026-06",
+    "declined=b09",
     "spacing=4,5,8",
 )
 
@@ -135,6 +190,12 @@ def test_every_kind_goes_with_every_other_in_whatever_order(session: Session) ->
     ("texts", "sentence"),
     [
         ((MARCH, "spacing=4,5,8"), "these cannot both be"),
+        (("comes=b04@2026-06", "declined=b04"), "these cannot both be"),
+        (("comes=b04",), "comes: 'b04' names no day; write its id and the day"),
+        (("comes=b04@soon",), "'soon' is no month or day"),
+        (("comes=b01@2026-06",), "Pudding: it is not being shopped for"),
+        (("declined=30",), "it is not being shopped for"),
+        (("declined=b99",), "b99"),
         ((MARCH, "last-until=2027-04"), "these cannot both be"),
         (("shown=27", "unshown=27"), "Nurse's collar and cuffs was shown, and Nurse's collar and cuffs was not shown"),
         (("pair=apron+skating-jacket", "pair=dance-frock+apron"), "these cannot both be"),

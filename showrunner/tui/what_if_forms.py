@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Series
-from showrunner.domain.piece import Known
+from showrunner.domain.piece import Known, WantStatus
 from showrunner.domain.record import record
 from showrunner.supposing import MOST_PIECES, Kind
 from showrunner.tui import entry
@@ -103,5 +103,21 @@ def asks(book: Book, series: Series) -> dict[Kind, Ask]:
                 Field("known", "answer", answers[0][1], options=answers),
             ),
             lambda piece, known: f"{known}={piece}",
+        )
+    wants = [p for p in book.pieces if p.want and p.want.status in (WantStatus.WANTED, WantStatus.ORDERED)]
+    named = tuple((p.name, p.id) for p in wants)
+    if named:
+        found[Kind.COMES] = Ask(
+            "another day for something shopped for",
+            (
+                Field("want", "which", named[0][1], options=named),
+                Field("when", "month or day", "", entry.words, "2026-05 or 2026-05-20"),
+            ),
+            lambda want, when: f"{Kind.COMES}={want}@{when}",
+        )
+        found[Kind.DECLINED] = Ask(
+            "something shopped for not bought",
+            (Field("want", "which", named[0][1], options=named),),
+            lambda want: f"{Kind.DECLINED}={want}",
         )
     return found
