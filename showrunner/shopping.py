@@ -265,15 +265,35 @@ def then_line(outlook: Outlook) -> str:
     return f"Then {handover_line(outlook.supposed.book, found)}" if found else ""
 
 
-def handover_brief(book: Book, found: Handover) -> str:
-    """The same as `handover_line`, as short as it can be said."""
-    if found.state is not State.CAN_OPEN or found.opening is None or any(s.too_long for s in found.silences):
+def then_brief(outlook: Outlook) -> str:
+    """The same as short as it can be said: `Next: can open Sun 17 May 2026 at the earliest`."""
+    found = outlook.taking_over
+    if found is None:
+        return ""
+    said = handover_brief(outlook.supposed.book, found)
+    return f"Next: {said[0].lower()}{said[1:]}" if _opens_in_time(found) else said
+
+
+def _opens_in_time(found: Handover) -> bool:
+    """Whether it can open, and before the silence is too long."""
+    return found.opening is not None and not any(silence.too_long for silence in found.silences)
+
+
+def handover_brief(book: Book, found: Handover, key: str = "") -> str:
+    """The same as `handover_line`, as short as it can be said.
+
+    Args:
+        book: the book.
+        found: when what is shopped for can take over.
+        key: the key that says more.
+    """
+    if not _opens_in_time(found) or found.opening is None:
         return handover_line(book, found)
     said = f"Can open {words.short_day(found.opening.slot.day)} at the earliest"
     latest = [silence.latest for silence in found.silences if silence.chance == 50]
     if latest and latest[0]:
         said += f", {words.short_day(latest[0].day)} at the latest"
-    return f"{said}: i."
+    return f"{said}: {key}." if key else f"{said}."
 
 
 def too_long_words(found: Handover) -> str:

@@ -39,7 +39,7 @@ from showrunner.report import (
     rate_words,
     stale_words,
 )
-from showrunner.shopping import handover_line, next_handover, then_line
+from showrunner.shopping import handover_line, next_handover, then_brief
 from showrunner.storage.atomic import write_whole
 from showrunner.supposing import Kind, suppose
 from showrunner.tui.base import BookScreen, row_under_cursor
@@ -246,10 +246,10 @@ class RunOutScreen(BookScreen):
         lines = [Content.styled(outlook_head(width, head), "$muted underline")]
         for label, other in rows:
             lines.append(Content.styled(outlook_row(label, other, width), "bold" if other is seen.together else ""))
+        if opening := then_brief(seen):
+            lines.append(plain(opening))
         if then := once_adopted(seen):
             lines.append(Content.styled(f"▸ Once adopted: {then}; {PLAN_ANEW}.", "bold $accent"))
-        if opening := then_line(seen):
-            lines.append(plain(opening))
         text = Content("\n").join(lines)
         self.query_one("#what-ifs", Static).update(text)
         doubts = self.query_one("#doubts", DataTable)

@@ -230,7 +230,7 @@ class WantsScreen(BookScreen):
         if self.handover is None:
             return Content.styled("When it can take over is not known: the book has no slots yet.", "$muted")
         late = any(silence.too_long for silence in self.handover.silences)
-        text = handover_brief(self.session.book, self.handover)
+        text = handover_brief(self.session.book, self.handover, "i")
         return Content.styled(f"! {clean(text)}", "bold $error") if late else plain(text)
 
     @property

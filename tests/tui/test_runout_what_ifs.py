@@ -317,7 +317,8 @@ async def test_long_what_ifs_are_all_in_view_at_80_columns(demo: ShowrunnerApp) 
         lines = beside(pilot).splitlines()
         assert lines[1].startswith("as it is")
         assert "(9 with 8 pieces left," in " ".join(lines)
-        assert lines[-2].startswith("1, 2 and 3 together: a study every")
+        assert lines[-3].startswith("1, 2 and 3 together: a study every")
+        assert lines[-1].startswith("Next: can open Sun 17 May 2026 at the earliest, ")
         assert panel.max_scroll_y == 0
         assert not screen.query_one("#runout").display
         await pilot.press("x", "x")
@@ -364,7 +365,7 @@ async def test_a_day_that_cannot_be_reached_is_told_and_nothing_is_supposed(demo
 async def test_every_question_makes_a_what_if_that_can_be_read(demo: ShowrunnerApp) -> None:
     """With the answers that stand in the forms at first, or an example where none does."""
     book = demo.session.book
-    examples = {"until": "2027-03", "first": "2026-06", "name": "Parasol"}
+    examples = {"until": "2027-03", "first": "2026-06", "name": "Parasol", "when": "2026-05"}
     for kind, ask in asks(book, book.series[0]).items():
         text = ask.text(*(field.value or examples.get(field.name, "") for field in ask.fields))
         assert suppose(book, book.series[0].id, [text]).what_ifs[0].kind is kind
