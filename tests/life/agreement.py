@@ -43,6 +43,7 @@ def dates_of(path: Path, today: date, folder: Path, whole: Any) -> dict[str, dic
         if task["episode"] in planned:
             found["work"].setdefault(task["episode"], task["slot"]["day"])
     feed = folder / "dates.ics"
+    feed.unlink(missing_ok=True)  # an undone import leaves a book with another key, which does not replace it
     assert command("--book", path, "--today", today.isoformat(), "calendar", feed)[0] == 0
     uids = {make_uid(book.key, f"episode:{id}:slot"): id for id in planned}
     found["calendar"] = {}
