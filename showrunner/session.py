@@ -609,7 +609,7 @@ class Session:
         collection: str,
         *,
         silence_weeks: int | None = None,
-        time_limit: float = FORECAST_SECONDS,
+        time_limit: float | None = FORECAST_SECONDS,
         slip_rate: float | None = None,
         book: Book | None = None,
     ) -> Handover | None:
@@ -618,7 +618,7 @@ class Session:
         Args:
             collection: id of the collection.
             silence_weeks: most weeks of silence before it opens; None for the wished gap of the series before.
-            time_limit: seconds for the plan that stands.
+            time_limit: seconds for the plan that stands; None for no limit.
             slip_rate: the rate for the end of the series before; None for that of the record.
             book: a changed copy for a what-if.
 

@@ -104,18 +104,20 @@ def outlook(
             by_itself = solved(suppose(session.book, series, [text]))
             each.append(Alone(what_if, by_itself.what_ifs[0], forecast(by_itself)))
     standing = session.standing(horizon_weeks=weeks, time_limit=time_limit, book=supposed.book)
-    taking_over = _taking_over(session, supposed, slip_rate)
+    taking_over = _taking_over(session, supposed, slip_rate, time_limit)
     return Outlook(supposed, tuple(each), together, standing, anew(supposed, standing), weeks, taking_over)
 
 
-def _taking_over(session: Session, supposed: Supposed, slip_rate: float | None) -> Handover | None:
+def _taking_over(
+    session: Session, supposed: Supposed, slip_rate: float | None, time_limit: float | None
+) -> Handover | None:
     """When what is shopped for could take over, if that is not as it is without what is supposed."""
     from showrunner.shopping import shopping_collections
 
     rate = slip_rate if supposed.slip_rate is None else supposed.slip_rate
     for collection in shopping_collections(session.book)[:1]:
-        now = session.handover(collection.id, slip_rate=slip_rate)
-        then = session.handover(collection.id, slip_rate=rate, book=supposed.book)
+        now = session.handover(collection.id, slip_rate=slip_rate, time_limit=time_limit)
+        then = session.handover(collection.id, slip_rate=rate, time_limit=time_limit, book=supposed.book)
         if then and (
             now is None or (now.state, now.opening, now.silences) != (then.state, then.opening, then.silences)
         ):
