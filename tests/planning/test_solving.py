@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+import pytest
 from books import TODAY, small, sunday
 
 from showrunner.domain import edits
@@ -14,6 +15,7 @@ from showrunner.domain.slot import DarkRange
 from showrunner.planning.aims import Aim
 from showrunner.planning.plan import make_plan
 from showrunner.planning.results import Unsure
+from showrunner.planning.search import NoBetter
 from showrunner.planning.solving import Question, bound, framed, left_aside, solve_book
 
 SUNDAYS = [date(2026, 3, 8) + timedelta(weeks=n) for n in range(12)]
@@ -101,3 +103,24 @@ def test_the_same_date_promised_twice_counts_twice_and_excludes_nothing() -> Non
     plan = make_plan(book, TODAY)
     assert [(item.id, item.slot.ref) for item in plan.studies if item.pinned] == [("s1", sunday(SUNDAYS[2]))]
     assert (plan.promises_made, plan.promises_kept) == (3, 2)
+
+
+def test_only_what_breaks_no_more_and_places_more_is_sought() -> None:
+    """Three studies and two slots, one of them promised twice over: as it is nothing is better; a third slot is."""
+    twice = book(dated("a", "s0", 0), dated("b", "s0", 2))
+    short = twice.put("rules", replace(twice.rule("sunday"), last=SUNDAYS[2]))
+    now = solve_book(short, ASK)
+    assert (len(now.solution.places), len(now.dropped), now.broken) == (2, 1, 1)
+    with pytest.raises(NoBetter):
+        solve_book(short, ASK, beat=now)
+    wider = short.put("rules", replace(twice.rule("sunday"), last=SUNDAYS[4]))
+    best, found = solve_book(wider, ASK), solve_book(wider, ASK, beat=now)
+    assert (found.solution.places, found.dropped) == (best.solution.places, best.dropped)
+    assert len(best.solution.places) == 3
+    one_fewer = solve_book(short.drop("pins", "b"), ASK)
+    assert one_fewer.broken == 0
+    with pytest.raises(NoBetter):  # a plan that keeps every promise and places as many is not beaten by this book
+        solve_book(short, ASK, beat=one_fewer)
+    alone = solve_book(short.put("rules", replace(twice.rule("sunday"), last=SUNDAYS[0])), ASK)
+    assert len(alone.solution.places) == 1
+    assert len(solve_book(short, ASK, beat=alone).solution.places) == 2
