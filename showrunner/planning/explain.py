@@ -182,7 +182,7 @@ class Explainer:
         """Whether a plan has the study in the slot, keeps as many promises as this one, and places as many."""
         here = self.solution.score
         own = self.needs[study.key].promised
-        broken = here.broken - (own is not None and own != self.places[study.key])
+        broken = here.broken - (own is not None and own not in (self.places[study.key], there))
         fewer = other.score.broken > broken or other.score.unplaced > here.unplaced
         return other.places.get(study.key) == there and not fewer
 
