@@ -6,7 +6,7 @@ a conservator or safety professional.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -162,7 +162,8 @@ def cautions_for(pieces: Sequence[Piece], views: Iterable[View], home: Country =
         home: the country whose law is told first.
     """
     filmed = set(views)
-    found = [*_hazards(pieces), *_gloves(pieces), *_laws(pieces, home), *_limits(pieces)]
+    called = {piece.id: hazards_of(piece) for piece in pieces}
+    found = [*_hazards(called), *_gloves(pieces, called), *_laws(pieces, home), *_limits(pieces)]
     heavy = tuple(piece.id for piece in pieces if (_weight(piece) or 0) >= HEAVY_KG)
     found += [replace(LIFTING, pieces=heavy)] if heavy else []
     found += HANDLING
@@ -171,21 +172,18 @@ def cautions_for(pieces: Sequence[Piece], views: Iterable[View], home: Country =
     return (*found, *ROOM)
 
 
-def _hazards(pieces: Sequence[Piece]) -> list[Caution]:
-    told: dict[str, tuple[Hazard, list[str]]] = {}
-    for piece in pieces:
-        for hazard in hazards_of(piece):
-            told.setdefault(hazard.id, (hazard, []))[1].append(piece.id)
-    order = [id for id in dict.fromkeys(hazard.id for hazard in HAZARDS) if id in told]
+def _hazards(called: Mapping[str, Sequence[Hazard]]) -> list[Caution]:
+    """The hazards in the order of their table, each with its pieces."""
     return [
-        Caution(hazard.id, hazard.text, hazard.source, tuple(ids), hazard.against)
-        for hazard, ids in (told[id] for id in order)
+        Caution(hazard.id, hazard.text, hazard.source, ids, hazard.against)
+        for hazard in HAZARDS
+        if (ids := tuple(piece for piece, hazards in called.items() if hazard in hazards))
     ]
 
 
-def _gloves(pieces: Sequence[Piece]) -> list[Caution]:
+def _gloves(pieces: Sequence[Piece], called: Mapping[str, Sequence[Hazard]]) -> list[Caution]:
     """What hands wear, one rule for each piece: nitrile if it may be poisonous or is metal, else nothing."""
-    poison = [piece.id for piece in pieces if any(hazard.poison for hazard in hazards_of(piece))]
+    poison = [piece.id for piece in pieces if any(hazard.poison for hazard in called[piece.id])]
     metal = [piece.id for piece in pieces if piece.id not in poison and has_metal(piece)]
     gloved = {*poison, *metal}
     bare = tuple(piece.id for piece in pieces if piece.id not in gloved)
