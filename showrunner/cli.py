@@ -681,6 +681,8 @@ def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) ->
         session.do(label, lambda book: edits.publish(book, episode, on, link, today=day, run_seconds=seconds))
         choice.done.append(f"{title} is on record as published")
         _print(f"{report.clean(title)} is on record as published on {words.day(on)}.")
+        if told := report.waiting_words(session.book, episode):
+            _print(told)
 
 
 @cli.command(epilog=_example("showrunner export ~/series-export"))

@@ -19,7 +19,8 @@ from showrunner.domain.piece import Confidence, Exposure, Handling, View
 from showrunner.domain.shoot import Camera, LogKind, Remedy, Touch
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.filming import Filming, GateOpen, NeedsReason, OverLight
-from showrunner.planning.shooting import Now, waiting_pickups
+from showrunner.planning.pickups import waiting_pickups
+from showrunner.planning.shooting import Now
 from showrunner.session import Session
 
 DEMO = Path(__file__).parents[1] / "demo" / "book.json"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
 
@@ -117,6 +117,12 @@ class HouseRules:
         View.FORM_BACK,
     )
     """Views every piece gets unless its kind has none such or a handling limit forbids one."""
+    latitude: Decimal | None = None
+    """Where the house stands, degrees north of the equator, negative for south; None if it is not told."""
+    longitude: Decimal | None = None
+    """Degrees east of Greenwich, negative for west; None if it is not told."""
+    film_until: time | None = None
+    """Time of day at home by which filming ends, whatever the sun does; None for none."""
     lamp_lux: int = 500
     """Light on the piece until it is measured, lux."""
     rig_minutes: int = 20
@@ -147,6 +153,12 @@ class HouseRules:
             raise BadInput(f"{self.lead_days} lead days would be after the slot", "house rules", "give 0 or more")
         if self.warning_lead_weeks < 0:
             raise BadInput(f"a warning lead of {self.warning_lead_weeks} weeks", "house rules", "give 0 or more")
+        for name, most in (("latitude", 90), ("longitude", 180)):
+            degrees = getattr(self, name)
+            if degrees is not None and not -most <= degrees <= most:
+                raise BadInput(f"{degrees} degrees is no {name}", "house rules", f"give {-most} to {most}")
+        if (self.latitude is None) != (self.longitude is None):
+            raise BadInput("latitude and longitude go together", "house rules", "give both, or neither")
         if self.lamp_lux <= 0:
             raise BadInput(f"{self.lamp_lux} lux is no light to film by", "house rules", "give a lux above 0")
         check_day_minutes(self.shoot_cap_minutes, "most filming in a day")

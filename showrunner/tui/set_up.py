@@ -18,9 +18,10 @@ from showrunner.domain.piece import Confidence, View
 from showrunner.domain.shoot import Remedy
 from showrunner.errors import ShowrunnerError
 from showrunner.filming import Filming, GateOpen, NeedsReason
+from showrunner.planning.pickups import waiting_pickups
 from showrunner.planning.points import Point
 from showrunner.planning.run_time import clock_words
-from showrunner.planning.shooting import Now, ShootState, last_known, waiting_pickups
+from showrunner.planning.shooting import Now, ShootState, last_known
 from showrunner.planning.shots import Shot
 from showrunner.report import clean, clip
 from showrunner.sheet import BEFORE, caution_words, fit_words, summary

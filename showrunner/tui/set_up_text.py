@@ -176,7 +176,7 @@ def log_words(book: Book, line: LogLine, clock: str) -> str:
     return f"{clock}  {f'{name}: ' if name else ''}{text}"
 
 
-def step_line(book: Book, step: Step, state: ShootState) -> str:
+def step_line(book: Book, step: Step, at: int, state: ShootState) -> str:
     """A step of the run order with a mark: done, next, or still to come."""
     if step.shot:
         line = state.settled.get(step.shot.id)
@@ -185,8 +185,6 @@ def step_line(book: Book, step: Step, state: ShootState) -> str:
         if step.shot.id in state.tries:
             mark, text = "?", f"{text} (not legible)"
     else:
-        at = state.phase.get(step.piece)
-        done = step.touch is not None and at is not None and at.rank >= step.touch.rank
-        mark = "✓" if done or (step.aside and step.piece in state.aside) else " "
+        mark = "✓" if at in state.taken else " "
         text = f"→ {touch_words(step, book.piece(step.piece))}"
-    return f"{'▸' if step == state.next.step else ' '}{mark} {text}"
+    return f"{'▸' if at == state.next.at else ' '}{mark} {text}"
