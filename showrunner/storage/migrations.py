@@ -3,7 +3,8 @@
 Version 1 kept work as decimal hours; version 2 keeps whole minutes; version 3 adds shoots, their log and
 what belongs to them, version 4 what sheets left, version 5 extra hours on single days, version 6 how the
 dates were accepted and what a weekly slot was before it changed, version 7 the hours worked, version 8 what is known
-of wants, of boxes and of what is in store for them, and they change nothing that was there.
+of wants, of boxes and of what is in store for them, version 9 what belongs to a publication, and they change nothing
+that was there.
 The undo steps hold documents too and are brought along.
 """
 
@@ -15,7 +16,7 @@ from typing import Any
 
 from showrunner.storage.book_text import JOURNAL, META, TABLE_ORDER, Document, Tree, Unreadable, schema_of
 
-SCHEMA = 8
+SCHEMA = 9
 """Version of the present layout."""
 
 
@@ -84,6 +85,11 @@ def wants_told(tree: Tree) -> Tree:
     return _each_document(tree, 8, lambda _, document: document)
 
 
+def publications_prepared(tree: Tree) -> Tree:
+    """8 to 9: nothing that was there changes."""
+    return _each_document(tree, 9, lambda _, document: document)
+
+
 MIGRATIONS: Mapping[int, Migration] = {
     1: hours_to_minutes,
     2: shoots_added,
@@ -92,6 +98,7 @@ MIGRATIONS: Mapping[int, Migration] = {
     5: habit_added,
     6: hours_worked_added,
     7: wants_told,
+    8: publications_prepared,
 }
 """The function that leads away from each older version."""
 
