@@ -132,7 +132,7 @@ def test_a_detail_says_on_which_side_of_the_picture_it_is() -> None:
     assert told_side(Feature("darn", left, View.FORM_BACK)) == " (left in the picture)"
     assert told_side(Feature("darn", left, View.FORM_BACK), flat_only=True) == " (left in the picture)"
     assert told_side(Feature("darn", left, View.FORM_FRONT), flat_only=True) == " (right in the picture)"
-    for view in (View.INSIDE, View.FORM_SIDE, View.DETAIL):
+    for view in (View.INSIDE, View.FORM_LEFT, View.FORM_RIGHT, View.DETAIL):
         assert told_side(Feature("darn", left, view)) == ""
     assert told_side(Feature("darn", "hem", View.FLAT_FACE)) == ""
 

@@ -86,6 +86,13 @@ DEFAULT_HABIT = Habit()
 """Best dates, unsure pieces left out."""
 
 
+NEVER_NEGATIVE = (
+    *("rig_minutes", "opening_seconds", "point_seconds", "hold_seconds", "closing_seconds", "tables"),
+    *("least_chapters", "chapter_seconds", "most_pointing", "posts_a_day"),
+)
+"""House rules that are amounts."""
+
+
 @record
 class HouseRules:
     """What holds for the whole book."""
@@ -113,7 +120,8 @@ class HouseRules:
         View.FLAT_REVERSE,
         View.INSIDE,
         View.FORM_FRONT,
-        View.FORM_SIDE,
+        View.FORM_LEFT,
+        View.FORM_RIGHT,
         View.FORM_BACK,
     )
     """Views every piece gets unless its kind has none such or a handling limit forbids one."""
@@ -145,6 +153,16 @@ class HouseRules:
     """How the dates of the book were last accepted."""
     supplies: tuple[Supply, ...] = ()
     """Boxes and tissue in store."""
+    description: str = ""
+    """Template of the descriptions, with `$pieces` and the like; empty for the built-in one."""
+    least_chapters: int = 3
+    """Least number of chapters of a film."""
+    chapter_seconds: int = 10
+    """Least length of a chapter, seconds."""
+    most_pointing: int = 5
+    """Words that mean nothing without the picture ("this bit") above which a film is told of, in ten minutes."""
+    posts_a_day: int = 1
+    """Small posts a day, each with one still."""
 
     def __post_init__(self) -> None:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):
@@ -162,6 +180,6 @@ class HouseRules:
         if self.lamp_lux <= 0:
             raise BadInput(f"{self.lamp_lux} lux is no light to film by", "house rules", "give a lux above 0")
         check_day_minutes(self.shoot_cap_minutes, "most filming in a day")
-        for name in ("rig_minutes", "opening_seconds", "point_seconds", "hold_seconds", "closing_seconds", "tables"):
+        for name in NEVER_NEGATIVE:
             if getattr(self, name) < 0:
                 raise BadInput("it is less than nothing", name.replace("_", " "), "give 0 or more")

@@ -19,12 +19,13 @@ PHASES = {
     View.FLAT_REVERSE: Touch.TURN,
     View.INSIDE: Touch.OPEN,
     View.FORM_FRONT: Touch.DRESS,
-    View.FORM_SIDE: Touch.DRESS,
+    View.FORM_LEFT: Touch.DRESS,
+    View.FORM_RIGHT: Touch.DRESS,
     View.FORM_BACK: Touch.DRESS,
 }
 """The touch that brings each view before the camera."""
 
-FORM_VIEWS = (View.FORM_FRONT, View.FORM_SIDE, View.FORM_BACK)
+FORM_VIEWS = (View.FORM_FRONT, View.FORM_LEFT, View.FORM_RIGHT, View.FORM_BACK)
 
 MUST_OR_SHOULD = 2
 """A feature of this importance or a higher one (1) gets a detail shot."""

@@ -231,15 +231,15 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
 
     def save(answers: Mapping[str, Any]) -> None:
         id = series.id if series else _free_id("studies", {s.id for s in book.series})
-        changed = Series(
-            id,
-            answers["name"],
-            series.collection if series else collection,
-            answers["rules"],
-            answers["min"],
-            answers["target"],
-            answers["max"],
-            StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+        changed = replace(
+            series or Series(id, answers["name"], collection, answers["rules"]),
+            name=answers["name"],
+            rules=answers["rules"],
+            min_weeks=answers["min"],
+            target_weeks=answers["target"],
+            max_weeks=answers["max"],
+            stages=StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+            page=answers["page"].strip(),
         )
         _keep(app, f"set the series {changed.name}", lambda book: edits.put_series(book, changed))
 
@@ -259,6 +259,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
             )
             for at, stage in enumerate(Stage)
         ),
+        Field("page", "address of its page", series.page if series else "", hint="where all its studies are listed"),
     ]
     app.push_screen(FormDialog("A series of studies", fields, save), then)
 

@@ -19,7 +19,7 @@ from showrunner.errors import BadInput, UnknownThing
 from showrunner.planning.shoot_plan import ShootPlan, plan_shoot
 
 BOOK = demo()
-FORM_VIEWS = {View.FORM_FRONT, View.FORM_SIDE, View.FORM_BACK}
+FORM_VIEWS = {View.FORM_FRONT, View.FORM_LEFT, View.FORM_RIGHT, View.FORM_BACK}
 
 
 def plan(*studies: str, book: Book = BOOK, **more: int) -> ShootPlan:
