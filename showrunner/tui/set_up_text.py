@@ -15,7 +15,7 @@ from showrunner.planning.run_time import clock_words
 from showrunner.planning.shoot_plan import SetUp, ShootPlan
 from showrunner.planning.shooting import Now, ShootState, gate_now, next_remedy
 from showrunner.planning.shots import Shot
-from showrunner.sheet import lying_on, side_words, touch_words
+from showrunner.sheet import side_words, touch_words
 
 SHORT = 12
 """Letters of a short name."""
@@ -74,9 +74,7 @@ def big_lines(book: Book, plan: ShootPlan, state: ShootState) -> tuple[str, str]
     assert step is not None
     if step.shot is None:
         fit = next((fit for fit in plan.fits if fit.piece == step.piece), None)
-        gone = {id for id, touch in state.phase.items() if touch is not Touch.BOX}
-        above = lying_on(book, piece, gone) if step.touch is Touch.LAY else ()
-        return touch_words(step, piece, fit, above), touch_note(piece, plan, state, step.touch)
+        return touch_words(step, piece, fit), touch_note(piece, plan, state, step.touch)
     return shot_line(book, step.shot) + side_words(step.shot, book), shot_note(book, plan, state, step.shot)
 
 
