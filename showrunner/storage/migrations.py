@@ -3,7 +3,8 @@
 Version 1 kept work as decimal hours; version 2 keeps whole minutes; version 3 adds shoots, their log and
 what belongs to them, version 4 what sheets left, version 5 extra hours on single days, version 6 how the
 dates were accepted and what a weekly slot was before it changed, version 7 the hours worked, version 8 what is known
-of wants, of boxes and of what is in store for them, version 9 where the house stands and what was left out of a shoot, and they change nothing that was there.
+of wants, of boxes and of what is in store for them, version 9 where the house stands and what is left out of a
+shoot, and they change nothing that was there.
 The undo steps hold documents too and are brought along.
 """
 
