@@ -16,7 +16,7 @@ from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
 from showrunner.domain.titles import quoted
 from showrunner.domain.words import count, listing, plain, some
 from showrunner.errors import BadInput, ShowrunnerError
-from showrunner.planning.gates import Gate, can_still
+from showrunner.planning.gates import Gate, can_still, without
 from showrunner.planning.light import Light, check_lux
 from showrunner.planning.pickups import offered, waiting_pickups
 from showrunner.planning.points import Point
@@ -260,7 +260,7 @@ class Filming:
         Args:
             next_: the next thing, as `state` told it.
             reason: why.
-            gives_up: whether a shot that is left out is still wanted, and so becomes a pickup.
+            gives_up: whether what is lost by it is still wanted, and so becomes pickups.
 
         Returns:
             The new pickups.
@@ -271,6 +271,7 @@ class Filming:
         if not reason.strip():
             raise BadInput("what is left out needs a reason", "shoot", "give one in a few words")
         state, step, piece, before = self.state(), next_.step, next_.piece, len(self.book.log)
+        reason = reason.strip()
         if next_.now is Now.ACKNOWLEDGE:
             raise BadInput("the cautions are not left out", "shoot", "read them, or close the shoot")
         if next_.now is Now.CLOSE:
@@ -285,22 +286,32 @@ class Filming:
                 LogKind.LEFT_OUT,
                 piece=piece,
                 subject=subject,
-                text=reason.strip(),
+                text=reason,
             )
         elif step is not None and step.touch is not None:
-            self._leave_touch_out(state, piece, step.touch, reason.strip())
+            self._leave_touch_out(state, piece, step.touch, reason, gives_up=gives_up)
         else:
             label = f"leave {self.book.piece(piece).name} where it is"
-            self._log(label, LogKind.LEFT_OUT, piece=piece, subject=aside_id(piece), text=reason.strip())
+            self._log(label, LogKind.LEFT_OUT, piece=piece, subject=aside_id(piece), text=reason)
         return tuple(line for line in self.book.log[before:] if line.kind is LogKind.PICKUP)
 
-    def _leave_touch_out(self, state: ShootState, piece: str, touch: Touch, reason: str) -> None:
+    def _leave_touch_out(self, state: ShootState, piece: str, touch: Touch, reason: str, *, gives_up: bool) -> None:
         found = given_up_by(self.plan, state, piece, touch)
+        ahead = without(state.ahead.get(piece, ()), touch) if piece in state.phase else ()
+        after = replace(state, ahead={**state.ahead, piece: ahead})
         at = self.session.instant()
 
         def edit(book: Book) -> Book:
             book = edits.log(book, self.id, at, LogKind.LEFT_OUT, piece=piece, touch=touch, text=reason)
-            return self._give_up(book, at, found, state, reason)
+            if gives_up:
+                return self._give_up(book, at, found, after, reason)
+            for shot in found.shots:
+                what = {"piece": shot.piece, "subject": shot.id, "text": reason}
+                book = edits.log(book, self.id, at, LogKind.SKIPPED, **what)
+            for point in found.points:
+                what = {"piece": point.piece, "subject": point.id, "text": reason}
+                book = edits.log(book, self.id, at, LogKind.LEFT_OUT, **what)
+            return book
 
         self.session.do(f"leave out {BEFORE[touch]} {self.book.piece(piece).name}", edit)
 
@@ -498,7 +509,7 @@ class Filming:
         return tuple((entry.place, entry.text) for entry in mine or last_known(found))
 
     def write_changes(self, piece: str, changes: Sequence[tuple[str, str]], *, after: bool) -> tuple[Condition, ...]:
-        """Put the condition on record as it was before, but for the places that changed; returns as `write_condition`."""
+        """Put the condition on record as it was before, but for the places that changed; as `write_condition`."""
         known = {plain(place): (place, text) for place, text in self.as_before(piece, after=after)}
         known |= {plain(place): (place, text) for place, text in changes}
         return self.write_condition(piece, tuple(known.values()), after=after)
@@ -568,10 +579,9 @@ class Filming:
         later -= {piece for id in self.shoot.studies if id not in unfilmed for piece in self.book.episode(id).pieces}
         if (shots or points) and not reason.strip():
             what = [count(len(shots), "shot")] * bool(shots) + [count(len(points), "point")] * bool(points)
-            raise NeedsReason(
-                f"still open: {some(what)}", way_out="give a reason; of what was filmed they become pickups"
-            )
-        left: tuple[Shot | Point, ...] = tuple(missed for missed in (*shots, *points) if missed.piece not in later)
+            raise NeedsReason(f"still open: {some(what)}", way_out="give a reason and they become pickups")
+        left: list[Shot | Point] = [*shots, *points]
+        left = [missed for missed in left if missed.piece not in later]
         at, today = self.session.instant(), self.today
         doses = {id: (ceil(state.clocks.lux_hours.get(id, 0)), touches) for id, touches in state.touches.items()}
         estimates = {id: time.seconds for id, time in plan.run_times}

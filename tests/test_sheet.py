@@ -17,7 +17,7 @@ from showrunner.planning.shoot_plan import plan_shoot
 from showrunner.session import Session
 
 DEMO = Path(__file__).parents[1] / "demo" / "book.json"
-VOID = {"meta"}
+VOID = {"meta", "input"}
 
 
 def book() -> Book:

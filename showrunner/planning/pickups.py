@@ -22,8 +22,8 @@ TOUCHES = (Remedy.DETAIL, Remedy.REOPEN)
 def waiting_pickups(book: Book) -> tuple[LogLine, ...]:
     """Pickups of all shoots that are still to be mended, oldest first.
 
-    One whose shot was taken, or whose point was said, later in its shoot or in another is mended by that; a newer one takes
-    its place.
+    One whose shot was taken, or whose point was said, later in its shoot or in another is mended by that; a newer
+    one of the same takes its place.
     """
     waiting: dict[str, LogLine] = {}
     for line in book.log:

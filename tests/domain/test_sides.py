@@ -7,7 +7,8 @@ import pytest
 from showrunner.domain.piece import View
 from showrunner.domain.sides import in_picture, wearers
 
-FRONT, BACK = (View.FLAT_FACE, View.FORM_FRONT), (View.FLAT_REVERSE, View.FORM_BACK)
+FRONT = (View.FLAT_FACE, View.FORM_FRONT, View.FRONT)
+BACK = (View.FLAT_REVERSE, View.FORM_BACK, View.BACK)
 NOT_SAID = (*(view for view in View if view not in {*FRONT, *BACK}), None)
 
 

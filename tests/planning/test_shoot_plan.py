@@ -74,13 +74,18 @@ class TestTheWaistcoats:
 
     def test_septimus_stands_on_the_form_of_80_and_barnaby_on_that_of_92(self) -> None:
         fits = {fit.piece: fit.padding for fit in self.found.fits}
-        assert fits == {"30": Padding("chest", Decimal(80), Decimal(6)), "31": Padding("chest", Decimal(92), Decimal(2))}
+        assert fits == {
+            "30": Padding("chest", Decimal(80), Decimal(6)),
+            "31": Padding("chest", Decimal(92), Decimal(2)),
+        }
 
     def test_swapped_septimus_fails(self) -> None:
         book = house(forms=(Form("large form", Decimal(92)),))
         found = plan("waistcoats", book=book)
         assert {r.view for r in found.refused if r.piece == "30"} == {*FORM_VIEWS, View.SIDE_BY_SIDE}
-        assert "its chest is 86 cm; with 2 cm for a form that is clearly smaller it needs one of 84 cm or less" in told(found, "view-refused")
+        assert "its chest is 86 cm; with 2 cm for a form that is clearly smaller it needs one of 84 cm or less" in told(
+            found, "view-refused"
+        )
 
     def test_every_absence_and_alteration_is_a_point(self) -> None:
         gone = [point.text for point in self.found.points if point.gone]
@@ -224,7 +229,9 @@ def test_without_forms_there_are_no_form_views() -> None:
     assert len(found.required) == 6
 
 
-@pytest.mark.parametrize(("chest", "good"), [("80", False), ("81.99", False), ("82", True), ("79", False), ("92", True)])
+@pytest.mark.parametrize(
+    ("chest", "good"), [("80", False), ("81.99", False), ("82", True), ("79", False), ("92", True)]
+)
 def test_a_form_must_be_clearly_smaller_than_the_piece(chest: str, good: bool) -> None:
     """Artlab/AMOL reCollections: choose a form smaller than the piece and pad it."""
     book = changed("34", measurements=(Measurement("chest", Decimal(chest), "cm"),))
@@ -364,7 +371,7 @@ def test_the_order_of_the_book_decides_and_not_that_of_the_asking(order: list[st
 
 
 def test_a_piece_is_named_as_one_calls_it_at_the_table() -> None:
-    from showrunner.tui.set_up_text import short_name
+    from showrunner.shoot_record import short_name
 
     assert short_name(BOOK.piece("30")) == "Septimus"
     assert short_name(Piece("1", "Tennis dress", "c")) == "Tennis dress"
@@ -372,7 +379,8 @@ def test_a_piece_is_named_as_one_calls_it_at_the_table() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "on_form", "warned"), [("cape", True, False), ("infant gown", False, False), ("child's cape", False, False), ("comb", False, False)]
+    ("kind", "on_form", "warned"),
+    [("cape", True, False), ("infant gown", False, False), ("child's cape", False, False), ("comb", False, False)],
 )
 def test_a_kind_is_told_by_whole_words(kind: str, on_form: bool, warned: bool) -> None:
     found = plan("skating-jacket", book=changed("32", kind=kind, name="Thing"))
