@@ -148,7 +148,7 @@ def test_the_json_has_what_the_contract_names() -> None:
     assert len(required) == shape["required_views"] == 18
     assert len({item["camera"] for item in shape["setups"] for shot in item["shots"] if shot["required"]}) == 2
     assert len(shape["touches"]) == 10
-    assert shape["run_time_seconds"] == 765
+    assert shape["run_time_seconds"] == 801
     assert [gate["before"] for gate in shape["gates"]].count("dress") == 2
 
 
