@@ -77,7 +77,7 @@ def big_lines(book: Book, plan: ShootPlan, state: ShootState) -> tuple[str, str]
     return shot_line(book, step.shot) + side_words(step.shot, book), shot_note(book, plan, state, step.shot)
 
 
-def huge_line(book: Book, plan: ShootPlan, state: ShootState) -> str:
+def huge_line(book: Book, state: ShootState) -> str:
     """The one next thing as short as it goes, for letters that are read from two metres."""
     now = state.next
     if state.paused:
