@@ -289,7 +289,7 @@ class SetUpScreen(BookScreen):
         room = self.size.height - (LARGE[1] - 3 * ROWS if self.size.height >= LARGE[1] else 9)
         if is_big:
             self.put("#big", drawn(say.huge_line(book, state), self.size.width - 6, room // ROWS), may_wrap=True)
-            self.put("#big-note", f"▸ {big}  {note}", may_wrap=True)
+            self.put("#big-note", f"▸ {big}\n  {note}", may_wrap=True)
         else:
             self.put("#big", f"▸ {big}", may_wrap=True)
             self.put("#big-note", note, may_wrap=True)
@@ -843,7 +843,11 @@ class SetUpScreen(BookScreen):
         going = self._going()
         if going is None:
             return
-        filming, _ = going
+        filming, state = going
+        if set(state.out) - state.staying:
+            self.tell("First back into the boxes; then z closes the shoot.")
+            self.action_box()
+            return
 
         def close(reason: str) -> None:
             shoot = filming.id

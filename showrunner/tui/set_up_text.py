@@ -14,6 +14,7 @@ from showrunner.domain.shoot import LogKind, Touch
 from showrunner.planning.daylight import DayEnd, Daylight
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
+from showrunner.planning.pickups import offered
 from showrunner.planning.points import Point
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
@@ -73,7 +74,7 @@ def big_lines(book: Book, plan: ShootPlan, state: ShootState) -> tuple[str, str]
         fit = next((fit for fit in plan.fits if fit.piece == step.piece), None)
         gone = {*state.out}
         above = lying_on(book, piece, gone) if step.touch is Touch.LAY else ()
-        return touch_words(step, piece, fit, above), touch_note(piece, plan, state, step.touch)
+        return touch_words(step, piece, fit, above), touch_note(book, piece, plan, state, step.touch)
     return shot_line(book, step.shot) + side_words(step.shot, book), shot_note(book, plan, state, step.shot)
 
 
@@ -101,9 +102,11 @@ def huge_line(book: Book, state: ShootState) -> str:
     return f"{again}{shot_line(book, now.step.shot)}{side_words(now.step.shot, book)}"
 
 
-def touch_note(piece: Piece, plan: ShootPlan, state: ShootState, touch: Touch | None) -> str:
-    """What to heed at a touch: people, and what is still open before it."""
+def touch_note(book: Book, piece: Piece, plan: ShootPlan, state: ShootState, touch: Touch | None) -> str:
+    """What to heed at a touch: people, what is still open before it, and pickups that the open box lets be mended."""
     parts = []
+    if touch is Touch.LAY and (along := offered(book, [piece.id], without=state.shoot.id)):
+        parts.append(f"{words.count(len(along), 'pickup')} to mend with this box: P")
     if piece.handling.people > 1:
         parts.append(f"{piece.handling.people} people")
     if touch and piece.id in state.phase:
