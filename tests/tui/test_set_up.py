@@ -49,7 +49,7 @@ async def test_a_shoot_is_chosen_and_its_cautions_stand_before_the_first_touch(d
     async with demo.run_test(size=(80, 24)) as pilot:
         await pilot.press("3", "down")
         await pilot.pause()
-        assert "15 required views, 5 details, 18 points" in text_of(pilot, "#before-text")
+        assert "18 required views, 5 details, 18 points" in text_of(pilot, "#before-text")
         assert "10 touches and 6 set-ups" in text_of(pilot, "#before-text")
         await pilot.press("f")
         await pilot.pause()
@@ -187,7 +187,7 @@ async def test_skip_needs_a_reason_and_v_puts_a_shot_into_words(demo: Showrunner
         await pilot.press("x")
         await pilot.pause()
         assert isinstance(pilot.app.screen, ReasonDialog)
-        assert "to say   orchard stamp, bib" in pilot.app.screen.intro
+        assert "to film  flat face" in pilot.app.screen.intro
         await pilot.press("escape")
         await pilot.pause()
         assert demo.session.book.log[-1].kind is LogKind.ACKNOWLEDGED
