@@ -117,12 +117,6 @@ class HouseRules:
         View.FORM_BACK,
     )
     """Views every piece gets unless its kind has none such or a handling limit forbids one."""
-    latitude: Decimal | None = None
-    """Where the house stands, degrees north of the equator, negative for south; None if it is not told."""
-    longitude: Decimal | None = None
-    """Degrees east of Greenwich, negative for west; None if it is not told."""
-    film_until: time | None = None
-    """Time of day at home by which filming ends, whatever the sun does; None for none."""
     lamp_lux: int = 500
     """Light on the piece until it is measured, lux."""
     rig_minutes: int = 20
@@ -145,6 +139,12 @@ class HouseRules:
     """How the dates of the book were last accepted."""
     supplies: tuple[Supply, ...] = ()
     """Boxes and tissue in store."""
+    latitude: Decimal | None = None
+    """Where the house stands, degrees north of the equator, negative for south; None if it is not told."""
+    longitude: Decimal | None = None
+    """Degrees east of Greenwich, negative for west; None if it is not told."""
+    film_until: time | None = None
+    """Time of day at home by which filming ends, whatever the sun does; None for none."""
 
     def __post_init__(self) -> None:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):

@@ -181,6 +181,9 @@ HOUSE = HouseRules(
     70,
     Habit(True, Unsure.SHOWN),
     (Supply("tissue, sheets", 40, 50, DAY), Supply("boxes", 1, 2)),
+    Decimal("-42.9"),
+    Decimal("147.3"),
+    time(17, 30),
 )
 
 FILES = {"rules": "slot_rules.csv"}
