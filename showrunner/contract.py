@@ -453,8 +453,10 @@ def shoot(found: ShootPlan) -> Json:
             {
                 "piece": fit.piece,
                 "form": fit.form,
-                "form_chest_cm": _number(Fraction(fit.form_chest)),
-                "padding_cm": None if fit.padding is None else _number(Fraction(fit.padding)),
+                "girth": fit.padding.by if fit.padding else None,
+                "form_girth_cm": _number(Fraction(fit.padding.form_cm)) if fit.padding else None,
+                "padding_cm": _number(Fraction(fit.padding.girth_cm)) if fit.padding else None,
+                "padding_thickness_cm": _number(Fraction(fit.padding.thickness_cm)) if fit.padding else None,
             }
             for fit in found.fits
         ],

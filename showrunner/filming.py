@@ -146,7 +146,7 @@ class Filming:
     def light_left(self, state: ShootState) -> tuple[Light, ...]:
         """The light left for each piece that is uncovered now; of the next one if none is."""
         lit = [id for id in state.out if id not in state.aside]
-        there = lit or [id for id in (state.next.piece,) if id] or list(self.plan.pieces[:1])
+        there = lit or [id for id in (state.next.piece,) if id in self.plan.pieces] or list(self.plan.pieces[:1])
         return tuple(light_left(self.book, state, self.book.piece(id), self.today.year) for id in there)
 
     def shot(self, id: str) -> Shot:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
+from fractions import Fraction
 
 from showrunner.domain import sides, words
 from showrunner.domain.book import Book
+from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece, View
 from showrunner.domain.shoot import LogLine, Touch
 from showrunner.page import Paper, fields, page, room, section, text
@@ -15,12 +17,13 @@ from showrunner.planning.light import light_words
 from showrunner.planning.pickups import offered
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
-from showrunner.planning.shoot_plan import Fit, SetUp, ShootPlan
+from showrunner.planning.shoot_plan import Fit, SetUp, ShootPlan, padding_words
 from showrunner.planning.shooting import last_known
-from showrunner.planning.shots import PHASES, Shot
+from showrunner.planning.shots import Shot, views_of
 from showrunner.report import WIDTH, bullets, clip, heading, wrap
 
 VERBS = {
+    Touch.LIFT: "Lift out and cover",
     Touch.LAY: "Lay out",
     Touch.TURN: "Turn over",
     Touch.OPEN: "Open",
@@ -29,6 +32,7 @@ VERBS = {
 }
 """Each touch as something to do."""
 BEFORE = {
+    Touch.LIFT: "lifting out",
     Touch.LAY: "laying out",
     Touch.TURN: "turning",
     Touch.OPEN: "opening",
@@ -38,22 +42,22 @@ BEFORE = {
 """Each touch as something about to happen."""
 
 
-def touch_words(step: Step, piece: Piece, fit: Fit | None = None, above: Sequence[str] = ()) -> str:
+def touch_words(step: Step, piece: Piece, fit: Fit | None = None) -> str:
     """A touch, or a piece set aside, as something to do.
 
     Args:
         step: the touch.
         piece: its piece.
         fit: the form it is dressed on.
-        above: names of the pieces that lie on top of it in its box.
     """
     if step.aside:
         return f"Cover and set aside on its board: {piece.name}"
     assert step.touch is not None
+    layer = f", layer {piece.layer}" if piece.layer else ""
     if step.touch is Touch.LAY and piece.box:
-        layer = f", layer {piece.layer}" if piece.layer else ""
-        on_top = f" (on top of it: {words.listing(tuple(above))})" if above else ""
-        return f"Lay out: {piece.name}, from box {piece.box}{layer}{on_top}"
+        return f"Lay out: {piece.name}, from box {piece.box}{layer}"
+    if step.touch is Touch.LIFT:
+        return f"Lift out and cover on its board: {piece.name}, from box {piece.box}{layer}"
     if step.touch is Touch.BOX and piece.box:
         return f"Back into box {piece.box}: {piece.name}"
     if step.touch is Touch.DRESS and fit:
@@ -61,28 +65,18 @@ def touch_words(step: Step, piece: Piece, fit: Fit | None = None, above: Sequenc
     return f"{VERBS[step.touch]}: {piece.name}"
 
 
-def lying_on(book: Book, piece: Piece, gone: Iterable[str] = ()) -> tuple[str, ...]:
-    """Names of the pieces that lie above a piece in its box, the top one first, without those that are out."""
-    layer = piece.layer
-    if not piece.box or layer is None:
-        return ()
-    there = [p for p in book.pieces if p.box == piece.box and p.layer and p.layer > layer and p.id not in gone]
-    return tuple(p.name for p in sorted(there, key=lambda p: -(p.layer or 0)))
-
-
 def _touch_of(step: Step, book: Book, plan: ShootPlan) -> str:
-    """A touch of the plan in words; pieces laid out before it lie on it no more."""
-    before = plan.order.steps[: plan.order.steps.index(step)]
-    gone = {s.piece for s in before if s.touch is Touch.LAY}
-    piece = book.piece(step.piece)
+    """A touch of the plan in words."""
     fit = next((fit for fit in plan.fits if fit.piece == step.piece), None)
-    return touch_words(step, piece, fit, lying_on(book, piece, gone))
+    return touch_words(step, book.piece(step.piece), fit)
 
 
 def fit_words(fit: Fit) -> str:
     """A form and the padding on it."""
-    padding = "padding not known, the piece is not measured" if fit.padding is None else f"pad {fit.padding} cm"
-    return f"the {fit.form} ({fit.form_chest} cm), {padding}"
+    if fit.padding is None:
+        return f"the {fit.form}"
+    girth = words.number(Fraction(fit.padding.form_cm))
+    return f"the {fit.form} ({fit.padding.by} {girth} cm): {padding_words(fit.padding)}"
 
 
 def shot_words(shot: Shot, book: Book) -> str:
@@ -93,7 +87,7 @@ def shot_words(shot: Shot, book: Book) -> str:
 
 def side_words(shot: Shot, book: Book) -> str:
     """Where a detail on one side of the wearer is in the picture, as ` (right in the picture)`; nothing otherwise."""
-    side = sides.in_picture(shot.where, _seen_in(shot, book.piece(shot.piece)))
+    side = sides.in_picture(shot.where, _seen_in(shot, book.piece(shot.piece), book.house))
     return f" ({side} in the picture)" if side else ""
 
 
@@ -101,14 +95,15 @@ SHOWS = {Touch.LAY: View.FLAT_FACE, Touch.TURN: View.FLAT_REVERSE}
 """What a piece that lies shows by the touch that laid it so."""
 
 
-def _seen_in(shot: Shot, piece: Piece) -> View | None:
+def _seen_in(shot: Shot, piece: Piece, house: HouseRules) -> View | None:
     """The view in which a detail is filmed: that of its feature, or flat where that view is left out."""
     view = next((f.view for f in piece.features if (f.what, f.where) == (shot.feature, shot.where)), None)
     phases = {place.phase for way in shot.ways for place in way.needs}
-    if view not in PHASES or len(phases) != 1:
+    touches = {seen.view: seen.touch for seen in views_of(piece, house)[0]}
+    if view is None or view is View.DETAIL or len(phases) != 1:
         return None
     phase = phases.pop()
-    return view if PHASES[view] is phase else SHOWS.get(phase)
+    return view if touches.get(view) is phase else SHOWS.get(phase)
 
 
 def caution_words(caution: Caution, book: Book) -> str:

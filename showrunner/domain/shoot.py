@@ -11,8 +11,10 @@ from showrunner.errors import BadInput
 
 
 class Touch(StrEnum):
-    """One handling of a piece, in the order in which they come."""
+    """One handling of a piece."""
 
+    LIFT = "lift"
+    """Lifted out, for what lies under it in its box, and covered on its board."""
     LAY = "lay"
     TURN = "turn"
     OPEN = "open"
@@ -23,6 +25,11 @@ class Touch(StrEnum):
     def leaves_boxed(self) -> bool:
         """Whether the piece is in its box after it."""
         return self is Touch.BOX
+
+    @property
+    def shows(self) -> bool:
+        """Whether the piece is before the camera after it."""
+        return self not in (Touch.LIFT, Touch.BOX)
 
 
 class Camera(StrEnum):

@@ -107,11 +107,12 @@ def gates_of(order: RunOrder, shots: Sequence[Shot], points: Sequence[Point]) ->
     found: list[Gate] = []
     phase: dict[str, Touch] = {}
     ahead = touches_of(order)
+    filmed = {piece for piece, touches in ahead.items() if any(touch.shows for touch in touches)}
     said: set[str] = set()
     for step in order.steps:
         if step.touch is None:
             continue
-        if step.piece in phase:
+        if step.piece in phase and step.piece in filmed:
             found.append(gate(step.piece, step.touch, shots, points, phase, ahead, said=said))
             said |= {point.id for point in found[-1].points}
         phase[step.piece] = step.touch
@@ -130,14 +131,14 @@ def touches_of(order: RunOrder) -> dict[str, tuple[Touch, ...]]:
 
 def phases_in(order: RunOrder, piece: str) -> tuple[Touch, ...]:
     """Touches of a piece in the order that leave it before the camera."""
-    return tuple(touch for touch in touches_of(order).get(piece, ()) if not touch.leaves_boxed)
+    return tuple(touch for touch in touches_of(order).get(piece, ()) if touch.shows)
 
 
 def after_touch(touches: tuple[Touch, ...], touch: Touch) -> tuple[Touch, ...]:
-    """What is left of a piece's touches once one is done, those before it passed over; none once it is boxed."""
-    if touch.leaves_boxed:
-        return ()
-    return touches[touches.index(touch) + 1 :] if touch in touches else touches
+    """What is left of a piece's touches once one is done, those before it passed over."""
+    if touch in touches:
+        return touches[touches.index(touch) + 1 :]
+    return () if touch.leaves_boxed else touches
 
 
 def without(touches: tuple[Touch, ...], touch: Touch) -> tuple[Touch, ...]:
@@ -154,4 +155,4 @@ def can_still(shot: Shot, phase: Mapping[str, Touch], ahead: Ahead) -> bool:
 def shown(piece: str, phase: Mapping[str, Touch], ahead: Ahead) -> set[Touch]:
     """The touches that show a piece as it is, or will show it."""
     now = {phase[piece]} if piece in phase else set()
-    return {touch for touch in {*now, *ahead.get(piece, ())} if not touch.leaves_boxed}
+    return {touch for touch in {*now, *ahead.get(piece, ())} if touch.shows}

@@ -262,11 +262,13 @@ class _Told:
         self.taken |= {
             n
             for n, step in enumerate(self.steps)
-            if step.piece == piece and not step.shot and (touch.leaves_boxed or (at is not None and n <= at))
+            if step.piece == piece and not step.shot and (touch.leaves_boxed if at is None else n <= at)
         }
         self.phase[piece] = touch
         self.ahead[piece] = after_touch(self.ahead.get(piece, ()), touch)
         self.aside.discard(piece)
+        if touch is Touch.LIFT:
+            self.aside.add(piece)
         self.staying.discard(piece)
 
     def _next_of(self, piece: str, touch: Touch) -> int | None:
@@ -341,7 +343,7 @@ def _next(book: Book, shoot: Shoot, plan: ShootPlan, told: _Told) -> Next:
         elif at not in told.taken:
             if step.aside:
                 return Next(Now.ASIDE, step.piece, step, at)
-            if step.touch is Touch.BOX and waits(step.piece, after=True):
+            if step.touch is Touch.BOX and step.piece in plan.pieces and waits(step.piece, after=True):
                 return Next(Now.AFTER, step.piece)
             return Next(Now.TOUCH, step.piece, step, at)
         elif step.touch is Touch.LAY and _is_out(told.phase.get(step.piece)) and waits(step.piece, after=False):

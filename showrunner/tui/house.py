@@ -113,6 +113,9 @@ def edit_workroom(app: ShowrunnerApp) -> None:
             house,
             tables=answers["tables"],
             forms=answers["forms"],
+            ease_cm=answers["ease"],
+            form_smaller_cm=answers["smaller"],
+            most_padding_cm=answers["padding"],
             latitude=answers["place"][0],
             longitude=answers["place"][1],
             film_until=answers["until"],
@@ -130,11 +133,14 @@ def edit_workroom(app: ShowrunnerApp) -> None:
         Field("tables", "tables", str(house.tables), entry.whole(1, 9)),
         Field(
             "forms",
-            "dress forms, chest cm",
-            ", ".join(f"{form.name} {form.chest_cm}" for form in house.forms),
+            "forms and stands, cm",
+            ", ".join(map(entry.form_text, house.forms)),
             entry.forms,
-            "small form 80, large form 92",
+            "small form 80 waist 60, child's form 58, head stand",
         ),
+        Field("ease", "ease left in a girth, cm", str(house.ease_cm), entry.girth),
+        Field("smaller", "form smaller by, cm", str(house.form_smaller_cm), entry.girth, "at least, in girth"),
+        Field("padding", "most padding, cm", str(house.most_padding_cm), entry.girth, "in girth; more is warned of"),
         Field("lux", "lux of the lamps", str(house.lamp_lux), entry.lux),
         Field("place", "place, degrees", place, entry.degrees, "north and east, like 48.2 16.4"),
         Field("until", "filming ends by", until, entry.optional_time, "a time of day; empty: sunset"),
@@ -231,15 +237,15 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
 
     def save(answers: Mapping[str, Any]) -> None:
         id = series.id if series else _free_id("studies", {s.id for s in book.series})
-        changed = Series(
-            id,
-            answers["name"],
-            series.collection if series else collection,
-            answers["rules"],
-            answers["min"],
-            answers["target"],
-            answers["max"],
-            StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+        changed = replace(
+            series or Series(id, answers["name"], collection, answers["rules"]),
+            name=answers["name"],
+            rules=answers["rules"],
+            min_weeks=answers["min"],
+            target_weeks=answers["target"],
+            max_weeks=answers["max"],
+            stages=StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+            page=answers["page"].strip(),
         )
         _keep(app, f"set the series {changed.name}", lambda book: edits.put_series(book, changed))
 
@@ -259,6 +265,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
             )
             for at, stage in enumerate(Stage)
         ),
+        Field("page", "address of its page", series.page if series else "", hint="where all its studies are listed"),
     ]
     app.push_screen(FormDialog("A series of studies", fields, save), then)
 

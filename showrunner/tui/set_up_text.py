@@ -21,7 +21,7 @@ from showrunner.planning.run_time import clock_words
 from showrunner.planning.shoot_plan import SetUp, ShootPlan
 from showrunner.planning.shooting import Now, ShootState, gate_now, next_remedy
 from showrunner.planning.shots import Shot
-from showrunner.sheet import VERBS, lying_on, side_words, touch_words
+from showrunner.sheet import VERBS, side_words, touch_words
 from showrunner.shoot_record import short_name
 
 Rows = list[tuple[str, str]]
@@ -72,9 +72,7 @@ def big_lines(book: Book, plan: ShootPlan, state: ShootState) -> tuple[str, str]
     assert step is not None
     if step.shot is None:
         fit = next((fit for fit in plan.fits if fit.piece == step.piece), None)
-        gone = {*state.out}
-        above = lying_on(book, piece, gone) if step.touch is Touch.LAY else ()
-        return touch_words(step, piece, fit, above), touch_note(book, piece, plan, state, step.touch)
+        return touch_words(step, piece, fit), touch_note(book, piece, plan, state, step.touch)
     return shot_line(book, step.shot) + side_words(step.shot, book), shot_note(book, plan, state, step.shot)
 
 
