@@ -357,8 +357,7 @@ class SetUpScreen(BookScreen):
         day = say.day_rows(daylight(house, filming.today), self.session.instant(), house.zone)
         rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state), day)
         room = CLOCKS_WIDTH - 3
-        lines = [f"{clip(label, room - 1 - len(value)):<{room - len(value)}}{value}" for label, value in rows]
-        self.put("#clocks", "\n".join(lines))
+        self.put("#clocks", "\n".join(line for label, value in rows for line in _clock_lines(label, value, room)))
 
     def _tell_clock(self, filming: Filming) -> None:
         """Say once that the computer's clock was set back."""
@@ -863,3 +862,10 @@ class SetUpScreen(BookScreen):
         super().on_screen_resume()
         if self.filming is None or self.query_one("#bench").display:
             self.query_one("#points" if self.filming else "#studies").focus()
+
+
+def _clock_lines(label: str, value: str, room: int) -> list[str]:
+    """A clock in as many lines as its name needs, which is never cut."""
+    if len(label) + 1 + len(value) <= room:
+        return [f"{label:<{room - len(value)}}{value}"]
+    return [*textwrap.wrap(clean(label), room), f"{value:>{room}}"]
