@@ -140,6 +140,8 @@ def _seconds(parts: Sequence[str | None]) -> float:
 def _lines(block: str, *, last: bool) -> list[str]:
     """The lines of a cue: all up to the next one, without that one's number and without notes between them."""
     lines = block.strip("\n").split("\n")
+    if len(lines) == 1 and lines[0].isalpha():
+        return lines
     if not last and len(lines) > 1:
         before = lines[-2].strip()
         if lines[-1].strip().isdigit() or not before:
@@ -159,11 +161,15 @@ def _lines(block: str, *, last: bool) -> list[str]:
 
 
 def _plain(line: str) -> str:
+    if line.isalpha():
+        return line
     return _NOISE.sub(" ", html.unescape(_TAG.sub("", line)))
 
 
 def _clocked(lines: Sequence[str], start: float, end: float, shift: float) -> list[tuple[str, float]]:
     """The words of a cue, each with when it is spoken: by the clocks inside, or shared out by letters."""
+    if len(lines) == 1 and lines[0].isalpha():
+        return [(lines[0].lower(), start)]
     found: list[tuple[str, float]] = []
     inner = False
     now = start
@@ -189,12 +195,16 @@ def _repeated(
 ) -> int:
     """How many words at the start of a cue only repeat the end of what stands before it."""
     gap = cues[-1].start - max(cue.end for cue in cues[-3:-1])
-    if gap > PAUSE or not clocked:
+    least = 1 if gap < 0 else 2
+    if gap > PAUSE or len(clocked) < least:
         return 0
     new = [word for word, _ in clocked[:LONGEST_RUN]]
-    tail = [word.text for word in words[-LONGEST_RUN:]]
-    longest = next((n for n in range(min(len(new), len(tail)), 0, -1) if tail[-n:] == new[:n]), 0)
-    if gap <= CLOSE:
-        return longest if longest > 1 or gap < 0 else 0
-    first = len(_WORD.findall(_plain(lines[0])))
-    return longest if longest > 1 and longest >= first else 0
+    tail = [word.text for word in words[-len(new) :]]
+    longest = 0
+    for at, word in enumerate(tail):
+        if word == new[0] and tail[at:] == new[: len(tail) - at]:
+            longest = len(tail) - at
+            break
+    if longest < least or (gap > CLOSE and longest < len(_WORD.findall(_plain(lines[0])))):
+        return 0
+    return longest

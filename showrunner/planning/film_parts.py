@@ -27,17 +27,33 @@ LATE_OPENING = 30
 """Seconds from which on the start of the first part leaves room for an opening."""
 
 PHRASES: Mapping[Part, tuple[str, ...]] = {
-    Part.FLAT: ("lying flat", "is flat on", "lies flat", "flat on the table", "laid out flat", "laid flat", "lying on"),
+    Part.FLAT: (
+        "lying flat",
+        "is flat on",
+        "lies flat",
+        "lying flat on the table",
+        "laid out flat",
+        "laid flat",
+        "lying on",
+    ),
     Part.INSIDE: (
         *("look at the inside", "turn it inside out", "inside out", "look inside", "open it up", "opened it up"),
         *("see the inside", "turned it inside", "go inside"),
     ),
     Part.FORM: (
         *("on the stand", "on the form", "up on the form", "on a form", "on a stand", "dressed the form"),
+        *("here it is on the stand", "got it up on the form"),
         *("on the mannequin", "stands up on"),
     ),
     Part.SIDE: (
-        *("next to each other", "side by side", "two of them next", "beside each other", "put the two", "both together"),
+        *(
+            "next to each other",
+            "side by side",
+            "two of them next",
+            "beside each other",
+            "put the two",
+            "both together",
+        ),
     ),
     Part.FINDINGS: (
         *("what did i find", "what have we learned", "what did we find", "what have i learned", "what i found"),
@@ -113,7 +129,8 @@ def openings(film: Film, learnt: Mapping[Part, Sequence[str]]) -> dict[Part, lis
 
     def heard(phrase: str) -> list[int]:
         words = phrase.split()
-        return [where[at] for at in index.get(words[0], ()) if bare[at : at + len(words)] == words]
+        begins = dict.fromkeys(at for word in words[:2] for at in index.get(word, ()))
+        return [where[at] for at in begins if _spoken(words, bare[at : at + len(words) + 2])]
 
     for part in Part:
         places = {at for phrase in PHRASES[part] for at in heard(phrase)}
@@ -122,6 +139,17 @@ def openings(film: Film, learnt: Mapping[Part, Sequence[str]]) -> dict[Part, lis
             places |= set(again) if len(again) < 3 else set()
         found[part] = sorted(places)
     return found
+
+
+def _spoken(phrase: Sequence[str], words: Sequence[str]) -> bool:
+    """Whether a phrase is heard at the start of a row of words: of four or more words all but one, with two between."""
+    at = missing = 0
+    for word in phrase:
+        if word in words[at:]:
+            at = list(words).index(word, at) + 1
+        else:
+            missing += 1
+    return missing <= (len(phrase) > RUN)
 
 
 FILLERS = frozenset("um uh er erm like you know kind sort of i mean anyway okay so".split()) - {"you", "i", "of", "so"}

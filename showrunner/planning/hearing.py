@@ -22,9 +22,11 @@ from showrunner.planning.terms import ABSENT, LEFT, RIGHT, sound, terms_of, toge
 
 WINDOW = 24
 """Most words from the first to the last that one saying is spread over."""
-SAID, PERHAPS = 0.90, 0.60
+SAID, PERHAPS = 0.87, 0.60
 """Scores from which a thing seems to be said, or may be."""
-MASS, ENOUGH = 0.8, 3.0
+ONE_WORD = 0.4
+"""Most that a place is worth which has one word of a thing only, or none of its rarest."""
+MASS, ENOUGH = 0.65, 3.0
 """What much matched weight adds to the score at most, and the weight at which it does."""
 SPREAD = 0.004
 """What each word between the first and the last takes off the score."""
@@ -184,12 +186,12 @@ class Film:
         return ratio(word, text) >= least
 
 
-_SIDE_BEFORE = frozenset("the her his their its wearer's on proper front back a one my your our".split())
-_SIDE_AFTER = frozenset(
-    "hand side hip cuff sleeve shoulder arm front back chest breast one skirt tail foot leg edge hem pocket collar "
-    "knee wrist elbow half panel seam glove shoe armhole underarm welt facing lapel".split()
+_OWNERS = frozenset("the her his their its wearer's my your our that this".split())
+_NO_SIDE = frozenset("way thing place time word over amount size colour moment person side-up".split())
+_SIDED = frozenset(
+    "hand side hip cuff sleeve shoulder arm front back chest breast skirt tail foot leg edge hem pocket collar knee "
+    "wrist elbow half panel seam glove shoe armhole underarm welt facing lapel yoke strap flap gusset".split()
 )
-_NO_SIDE_AFTER = frozenset("away off through along down so let now then okay here there over".split())
 
 
 def _sides(texts: Sequence[str], terms: Sequence[str]) -> list[bool]:
@@ -199,7 +201,7 @@ def _sides(texts: Sequence[str], terms: Sequence[str]) -> list[bool]:
         if term in (LEFT, RIGHT):
             before = texts[at - 1] if at else ""
             after = texts[at + 1] if at + 1 < len(texts) else ""
-            found[at] = after in _SIDE_AFTER or (before in _SIDE_BEFORE and after not in _NO_SIDE_AFTER)
+            found[at] = after in _SIDED or (before in (*_OWNERS, "on") and after not in _NO_SIDE)
     return found
 
 
@@ -241,6 +243,7 @@ def _places(
     rarest = sorted((word.weight for word in kept if word.term not in (ABSENT, LEFT, RIGHT)), reverse=True)[:3]
     if not rarest:
         return []
+    words_needed = sum(word.term not in (ABSENT, LEFT, RIGHT) for word in kept)
     events = sorted((at, number, strength) for number, word in enumerate(kept) for at, strength in word.heard)
     found: list[Place] = []
     for start, (first, *_) in enumerate(events):
@@ -254,10 +257,10 @@ def _places(
             best[number] = (strength, at)
             mass = sum(kept[n].weight * s for n, (s, _) in best.items())
             score = mass / total + MASS * min(mass, ENOUGH) / ENOUGH - SPREAD * (at - first)
-            told = len(best) > 1 and any(
-                kept[n].weight >= rarest[-1] and kept[n].term not in (ABSENT, LEFT, RIGHT) for n in best
-            )
-            if told and (top is None or score > top[0]):
+            telling = [kept[n].weight for n in best if kept[n].term not in (ABSENT, LEFT, RIGHT)]
+            told = len(telling) >= min(2, words_needed) and max(telling, default=0.0) >= rarest[-1]
+            score = score if told else min(score, ONE_WORD)
+            if top is None or score > top[0]:
                 top = (score, at, tuple(sorted(place for _, place in best.values())))
         if top:
             found.append(Place(first, top[1], top[0], top[2]))
@@ -289,7 +292,9 @@ def settle(
     fitting = []
     for number, (thing, spots, part) in enumerate(zip(things, places, parts, strict=True)):
         for place in spots:
-            by_part = 0.0 if part is None or place.first > part[1] else OWN_PART if place.first >= part[0] else TOO_EARLY
+            by_part = (
+                0.0 if part is None or place.first > part[1] else OWN_PART if place.first >= part[0] else TOO_EARLY
+            )
             doubts = doubts_of(film, thing, place)
             ranked = replace(place, score=place.score + by_part, doubts=doubts)
             fitting.append((bool(doubts), -ranked.score, number, place.first, ranked))
@@ -346,7 +351,7 @@ def doubts_of(film: Film, thing: Sayable, place: Place) -> tuple[Doubt, ...]:
         if heard and not heard & numbers:
             found.append(Doubt.OTHER_NUMBER)
     if thing.absent:
-        if not any(film.terms[at] == ABSENT for at in near):
+        if not _absent(film, place, near):
             found.append(Doubt.NO_ABSENCE)
         survived = any(f" {phrase} " in told for phrase in _THERE)
         if survived and not (" not survived " in told or "n't survived " in told):
@@ -359,6 +364,24 @@ def doubts_of(film: Film, thing: Sayable, place: Place) -> tuple[Doubt, ...]:
     return tuple(found)
 
 
+_GONE = frozenset(
+    "absent missing gone lost nowhere none removed vanished disappeared lack lacks lacking survive survived away no "
+    "without".split()
+)
+_LEFT_OVER = (" all that's left ", " only thing left ", " only the ", " nothing left ", " taken out ", " come off ")
+
+
+def _absent(film: Film, place: Place, near: range) -> bool:
+    """Whether it is said that something is not there: by a word that means that, or close by one that may."""
+    close = range(max(0, place.first - 3), min(place.last + 4, len(film.terms)))
+    told = f" {' '.join(film.texts[at] for at in near)} "
+    return (
+        any(film.texts[at] in _GONE for at in near)
+        or any(film.terms[at] == ABSENT for at in close)
+        or any(phrase in told for phrase in _LEFT_OVER)
+    )
+
+
 def _other_side(film: Film, wanted: Sequence[str], place: Place, near: range) -> bool:
     """Whether the wearer's other side is named nearer to what was matched than the one that is meant, if that is."""
     sides = {term for term in wanted if term in (LEFT, RIGHT)}
@@ -366,8 +389,9 @@ def _other_side(film: Film, wanted: Sequence[str], place: Place, near: range) ->
         return False
     (side,) = sides
     anchors = [at for at in place.words if film.terms[at] not in (LEFT, RIGHT)] or list(place.words)
-    own = [at for at in near if film.sides[at] and film.terms[at] == side]
-    other = [at for at in near if film.sides[at] and film.terms[at] in (LEFT, RIGHT) and film.terms[at] != side]
+    named = [at for at in near if film.terms[at] in (LEFT, RIGHT) and (film.sides[at] or at + 1 in place.words)]
+    own = [at for at in named if film.terms[at] == side]
+    other = [at for at in named if film.terms[at] != side]
     if not other:
         return False
     if not own:
