@@ -26,8 +26,8 @@ from showrunner.planning.film_parts import (
     starts_of,
 )
 from showrunner.planning.hearing import Film, Hearing, Sayable, Verdict, places_of, settle
-from showrunner.planning.points import points_of
 from showrunner.planning.pointing import pointing_places
+from showrunner.planning.points import points_of
 from showrunner.planning.terms import STOP
 
 PART_OF_VIEW = {

@@ -146,13 +146,15 @@ def _spoken(phrase: Sequence[str], words: Sequence[str]) -> bool:
     at = missing = 0
     for word in phrase:
         if word in words[at:]:
-            at = list(words).index(word, at) + 1
+            at = words.index(word, at) + 1
         else:
             missing += 1
     return missing <= (len(phrase) > RUN)
 
 
-FILLERS = frozenset("um uh er erm like you know kind sort of i mean anyway okay so".split()) - {"you", "i", "of", "so"}
+FILLERS = frozenset(
+    ["um", "uh", "er", "erm", "like", "you", "know", "kind", "sort", "of", "i", "mean", "anyway", "okay", "so"]
+) - {"you", "i", "of", "so"}
 """Words that slip into any phrase."""
 
 
@@ -302,8 +304,8 @@ def proposals(
     if found[0].chapter.seconds >= LATE_OPENING:
         found.insert(0, Proposal(Chapter(0, "Opening"), True))
     else:
-        first = found[0].chapter
-        found[0] = Proposal(Chapter(0, first.title, first.opening, first.part), True)
+        opens = found[0].chapter
+        found[0] = Proposal(Chapter(0, opens.title, opens.opening, opens.part), True)
     kept: list[Proposal] = []
     for proposal in found:
         if kept and proposal.chapter.seconds - kept[-1].chapter.seconds < least_seconds:

@@ -186,11 +186,49 @@ class Film:
         return ratio(word, text) >= least
 
 
-_OWNERS = frozenset("the her his their its wearer's my your our that this".split())
-_NO_SIDE = frozenset("way thing place time word over amount size colour moment person side-up".split())
+_OWNERS = frozenset(["the", "her", "his", "their", "its", "wearer's", "my", "your", "our", "that", "this"])
+_NO_SIDE = frozenset(
+    ["way", "thing", "place", "time", "word", "over", "amount", "size", "colour", "moment", "person", "side-up"]
+)
 _SIDED = frozenset(
-    "hand side hip cuff sleeve shoulder arm front back chest breast skirt tail foot leg edge hem pocket collar knee "
-    "wrist elbow half panel seam glove shoe armhole underarm welt facing lapel yoke strap flap gusset".split()
+    [
+        "hand",
+        "side",
+        "hip",
+        "cuff",
+        "sleeve",
+        "shoulder",
+        "arm",
+        "front",
+        "back",
+        "chest",
+        "breast",
+        "skirt",
+        "tail",
+        "foot",
+        "leg",
+        "edge",
+        "hem",
+        "pocket",
+        "collar",
+        "knee",
+        "wrist",
+        "elbow",
+        "half",
+        "panel",
+        "seam",
+        "glove",
+        "shoe",
+        "armhole",
+        "underarm",
+        "welt",
+        "facing",
+        "lapel",
+        "yoke",
+        "strap",
+        "flap",
+        "gusset",
+    ]
 )
 
 
@@ -231,12 +269,12 @@ def _places(
     for word, term in zip(text, terms, strict=True):
         if not term or term in words:
             continue
-        heard = {at: 1.0 for at in film.places.get(term, ())}
+        heard = dict.fromkeys(film.places.get(term, ()), 1.0)
         for first, _ in sounding.get(word, ()):
             heard.setdefault(first, ALIKE)
         words[term] = _Word(term, film.weight(term) * (1.0 if heard else UNHEARD), tuple(sorted(heard.items())))
     if thing.absent and ABSENT not in words:
-        heard = {at: 1.0 for at in film.places.get(ABSENT, ())}
+        heard = dict.fromkeys(film.places.get(ABSENT, ()), 1.0)
         words[ABSENT] = _Word(ABSENT, film.weight(ABSENT), tuple(heard.items()))
     kept = list(words.values())
     total = sum(word.weight for word in kept)
@@ -311,18 +349,34 @@ def settle(
             taken.update(rare)
     found = []
     for number, (thing, spots, part) in enumerate(zip(things, places, parts, strict=True)):
-        place = chosen.get(number) or (spots[0] if spots else None)
+        shown = chosen.get(number) or (spots[0] if spots else None)
         verdict = Verdict.NOT_HEARD
-        if number in chosen and place and place.score >= PERHAPS:
-            verdict = Verdict.SAID if place.score >= SAID and not place.doubts else Verdict.PERHAPS
-        late = bool(part and place and place.first > part[1] and verdict is not Verdict.NOT_HEARD)
-        found.append(Hearing(thing, verdict, place, late))
+        if number in chosen and shown and shown.score >= PERHAPS:
+            verdict = Verdict.SAID if shown.score >= SAID and not shown.doubts else Verdict.PERHAPS
+        late = bool(part and shown and shown.first > part[1] and verdict is not Verdict.NOT_HEARD)
+        found.append(Hearing(thing, verdict, shown, late))
     return tuple(found)
 
 
 # What speaks against a place
 
-_DENIALS = frozenset("no not never isn't wasn't aren't weren't doesn't didn't don't haven't hasn't without".split())
+_DENIALS = frozenset(
+    [
+        "no",
+        "not",
+        "never",
+        "isn't",
+        "wasn't",
+        "aren't",
+        "weren't",
+        "doesn't",
+        "didn't",
+        "don't",
+        "haven't",
+        "hasn't",
+        "without",
+    ]
+)
 _BACK = (
     *("no that's wrong", "that's wrong", "i was wrong", "that is wrong", "not true", "scratch that", "take that back"),
     *("that's not right", "i take it back", "forget that", "no i'm wrong", "my mistake", "i got that wrong"),
@@ -365,8 +419,25 @@ def doubts_of(film: Film, thing: Sayable, place: Place) -> tuple[Doubt, ...]:
 
 
 _GONE = frozenset(
-    "absent missing gone lost nowhere none removed vanished disappeared lack lacks lacking survive survived away no "
-    "without".split()
+    [
+        "absent",
+        "missing",
+        "gone",
+        "lost",
+        "nowhere",
+        "none",
+        "removed",
+        "vanished",
+        "disappeared",
+        "lack",
+        "lacks",
+        "lacking",
+        "survive",
+        "survived",
+        "away",
+        "no",
+        "without",
+    ]
 )
 _LEFT_OVER = (" all that's left ", " only thing left ", " only the ", " nothing left ", " taken out ", " come off ")
 

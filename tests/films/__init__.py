@@ -171,7 +171,9 @@ def _clock(seconds: float, point: str = ".") -> str:
 def as_words(film: InventedFilm, shift: float = 3600.0) -> bytes:
     """One cue a word, the clock beginning at one hour."""
     ends = [at for _, at in film.words[1:]] + [film.end]
-    cues = [f"{_clock(at + shift)} --> {_clock(end + shift)}\n{w}\n" for (w, at), end in zip(film.words, ends)]
+    cues = [
+        f"{_clock(at + shift)} --> {_clock(end + shift)}\n{w}\n" for (w, at), end in zip(film.words, ends, strict=False)
+    ]
     return ("WEBVTT\n\nNOTE one word a cue\n\n" + "\n".join(cues)).encode()
 
 
