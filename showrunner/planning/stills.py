@@ -55,7 +55,7 @@ def should_yield(book: Book, study: Episode) -> tuple[Still, ...]:
         if piece is None:
             continue
         views, _ = views_of(piece, book.house)
-        found += [Still(id, view.value) for view in views[:1]]
+        found += [Still(id, seen.view.value) for seen in views[:1]]
         found += [
             Still(id, feature.what)
             for feature in piece.features
