@@ -30,16 +30,16 @@ from showrunner.planning.pointing import pointing_places
 from showrunner.planning.points import points_of
 from showrunner.planning.terms import STOP
 
-PART_OF_VIEW = {
-    View.FLAT_FACE: Part.FLAT,
-    View.FLAT_REVERSE: Part.FLAT,
-    View.INSIDE: Part.INSIDE,
-    View.FORM_FRONT: Part.FORM,
-    View.FORM_SIDE: Part.FORM,
-    View.FORM_BACK: Part.FORM,
-    View.SIDE_BY_SIDE: Part.SIDE,
+VIEWS_OF_PART = {
+    Part.FLAT: (View.FLAT_FACE, View.FLAT_REVERSE, View.CLOSED),
+    Part.INSIDE: (View.INSIDE, View.OPEN, View.OPEN_REVERSE),
+    Part.FORM: (View.FORM_FRONT, View.FORM_LEFT, View.FORM_RIGHT, View.FORM_BACK),
+    Part.SIDE: (View.SIDE_BY_SIDE,),
 }
-"""The part of a film in which a view is shown; a detail may come anywhere."""
+"""The views that are shown in each part of a film; a detail, and what is seen on a stand, may come anywhere."""
+
+PART_OF_VIEW = {view: part for part, views in VIEWS_OF_PART.items() for view in views}
+"""The part of a film in which a view is shown."""
 
 TITLES = {
     Part.FLAT: "Lying flat",
@@ -163,8 +163,8 @@ def sayables(book: Book, study: Episode) -> tuple[tuple[Sayable, str], ...]:
         for point, claim in zip(points[len(piece.features) :], claims, strict=False):
             part = Part.FINDINGS if claim.found else None
             found.append((Sayable(point.id, f"{claim.about}: {claim.value}", part, id), point.text))
-        for point in points[len(piece.features) + len(claims) :]:
-            found.append((Sayable(point.id, point.text, None, id), point.text))
+        rest = points[len(piece.features) + len(claims) :]
+        found += [(Sayable(point.id, point.text, None, id), point.text) for point in rest]
     return tuple(found)
 
 

@@ -12,6 +12,7 @@ from showrunner.domain.package import Chapter, Part
 from showrunner.domain.record import record
 from showrunner.planning.captions import Spoken
 from showrunner.planning.hearing import Film, Hearing, Place, Sayable, Verdict
+from showrunner.planning.terms import row
 
 BLOCK = 10.0
 """Seconds of a block; a part begins with one."""
@@ -152,9 +153,7 @@ def _spoken(phrase: Sequence[str], words: Sequence[str]) -> bool:
     return missing <= (len(phrase) > RUN)
 
 
-FILLERS = frozenset(
-    ["um", "uh", "er", "erm", "like", "you", "know", "kind", "sort", "of", "i", "mean", "anyway", "okay", "so"]
-) - {"you", "i", "of", "so"}
+FILLERS = frozenset(row("um uh er erm like know kind sort mean anyway okay"))
 """Words that slip into any phrase."""
 
 
@@ -205,9 +204,9 @@ def _divided(worth: Sequence[Sequence[float]], begin: Sequence[Sequence[float]])
     blocks = len(worth[0])
     best = [0.0] + [float("-inf")] * blocks
     back: list[list[int]] = []
-    for row, opens in zip(worth, begin, strict=True):
+    for values, opens in zip(worth, begin, strict=True):
         sums = [0.0]
-        for value in row:
+        for value in values:
             sums.append(sums[-1] + value)
         new, whence = list(best), list(range(blocks + 1))
         top, start = float("-inf"), 0

@@ -18,7 +18,7 @@ from rapidfuzz.fuzz import ratio
 from showrunner.domain.package import Part
 from showrunner.domain.record import record
 from showrunner.planning.captions import Spoken, spoken_words
-from showrunner.planning.terms import ABSENT, LEFT, RIGHT, sound, terms_of, together
+from showrunner.planning.terms import ABSENT, LEFT, RIGHT, row, sound, terms_of, together
 
 WINDOW = 24
 """Most words from the first to the last that one saying is spread over."""
@@ -35,7 +35,7 @@ LEAST, WEAK, UNHEARD = 0.12, 0.35, 0.6
 ALIKE = 0.75
 """What a word counts that only sounds alike."""
 LONG_SOUND, LIKE, LIKE_SHORT = 4, 60, 65
-"""Consonants of a sound that tells words apart; how like its letters must be in per cent, and those of a shorter one."""
+"""Consonants of a sound that tells words apart; how like the letters must be, per cent, and with a shorter one."""
 RARE_SOUND = 12
 """Most times that a sound may be heard to stand for a misheard word."""
 LONGEST_JOINED = 16
@@ -186,49 +186,14 @@ class Film:
         return ratio(word, text) >= least
 
 
-_OWNERS = frozenset(["the", "her", "his", "their", "its", "wearer's", "my", "your", "our", "that", "this"])
-_NO_SIDE = frozenset(
-    ["way", "thing", "place", "time", "word", "over", "amount", "size", "colour", "moment", "person", "side-up"]
-)
+_OWNERS = frozenset(row("the her his their its wearer's my your our that this"))
+_NO_SIDE = frozenset(row("way thing place time word over amount size colour moment person side-up"))
 _SIDED = frozenset(
-    [
-        "hand",
-        "side",
-        "hip",
-        "cuff",
-        "sleeve",
-        "shoulder",
-        "arm",
-        "front",
-        "back",
-        "chest",
-        "breast",
-        "skirt",
-        "tail",
-        "foot",
-        "leg",
-        "edge",
-        "hem",
-        "pocket",
-        "collar",
-        "knee",
-        "wrist",
-        "elbow",
-        "half",
-        "panel",
-        "seam",
-        "glove",
-        "shoe",
-        "armhole",
-        "underarm",
-        "welt",
-        "facing",
-        "lapel",
-        "yoke",
-        "strap",
-        "flap",
-        "gusset",
-    ]
+    row(
+        "hand side hip cuff sleeve shoulder arm front back chest breast skirt tail foot leg edge hem pocket "
+        "collar knee wrist elbow half panel seam glove shoe armhole underarm welt facing lapel yoke strap "
+        "flap gusset"
+    )
 )
 
 
@@ -360,23 +325,7 @@ def settle(
 
 # What speaks against a place
 
-_DENIALS = frozenset(
-    [
-        "no",
-        "not",
-        "never",
-        "isn't",
-        "wasn't",
-        "aren't",
-        "weren't",
-        "doesn't",
-        "didn't",
-        "don't",
-        "haven't",
-        "hasn't",
-        "without",
-    ]
-)
+_DENIALS = frozenset(row("no not never isn't wasn't aren't weren't doesn't didn't don't haven't hasn't without"))
 _BACK = (
     *("no that's wrong", "that's wrong", "i was wrong", "that is wrong", "not true", "scratch that", "take that back"),
     *("that's not right", "i take it back", "forget that", "no i'm wrong", "my mistake", "i got that wrong"),
@@ -410,34 +359,23 @@ def doubts_of(film: Film, thing: Sayable, place: Place) -> tuple[Doubt, ...]:
         survived = any(f" {phrase} " in told for phrase in _THERE)
         if survived and not (" not survived " in told or "n't survived " in told):
             found.append(Doubt.STILL_THERE)
-    elif not any(word in _DENIALS or term == ABSENT for word, term in zip(_content(thing), wanted, strict=True)):
-        if any(at and film.texts[at - 1] in _DENIALS for at in place.words):
-            found.append(Doubt.DENIED)
+    elif any(at and film.texts[at - 1] in _DENIALS for at in place.words) and not _denying(thing, wanted):
+        found.append(Doubt.DENIED)
     if any(f" {phrase} " in after for phrase in _BACK):
         found.append(Doubt.TAKEN_BACK)
     return tuple(found)
 
 
+def _denying(thing: Sayable, terms: Sequence[str]) -> bool:
+    """Whether a thing says itself that something is not so."""
+    return any(word in _DENIALS or term == ABSENT for word, term in zip(_content(thing), terms, strict=True))
+
+
 _GONE = frozenset(
-    [
-        "absent",
-        "missing",
-        "gone",
-        "lost",
-        "nowhere",
-        "none",
-        "removed",
-        "vanished",
-        "disappeared",
-        "lack",
-        "lacks",
-        "lacking",
-        "survive",
-        "survived",
-        "away",
-        "no",
-        "without",
-    ]
+    row(
+        "absent missing gone lost nowhere none removed vanished disappeared lack lacks lacking survive "
+        "survived away no without"
+    )
 )
 _LEFT_OVER = (" all that's left ", " only thing left ", " only the ", " nothing left ", " taken out ", " come off ")
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from showrunner.planning.captions import Spoken
+from showrunner.planning.terms import row
 
 NEAR = 6
 """Words within which a word of place makes it plain what is meant."""
@@ -56,72 +57,13 @@ SET_TURNS = tuple(
 """Set turns in which they point at nothing."""
 
 PLACES = frozenset(
-    [
-        "cuff",
-        "cuffs",
-        "hem",
-        "neck",
-        "neckline",
-        "collar",
-        "sleeve",
-        "sleeves",
-        "shoulder",
-        "shoulders",
-        "waist",
-        "hip",
-        "hips",
-        "bodice",
-        "bib",
-        "pocket",
-        "pockets",
-        "left",
-        "front",
-        "fronts",
-        "seam",
-        "seams",
-        "lining",
-        "edge",
-        "edges",
-        "dart",
-        "darts",
-        "button",
-        "buttons",
-        "buttonhole",
-        "strap",
-        "straps",
-        "side",
-        "inside",
-        "outside",
-        "corner",
-        "yoke",
-        "facing",
-        "pleat",
-        "fold",
-        "folds",
-        "tape",
-        "cord",
-        "bone",
-        "bones",
-        "flap",
-        "gusset",
-        "skirt",
-        "lapel",
-        "welt",
-        "armhole",
-        "arm",
-        "underarm",
-        "chest",
-        "toe",
-        "heel",
-        "sole",
-        "brim",
-        "crown",
-        "label",
-        "ticket",
-        "loop",
-        "stud",
-        "crease",
-    ]
+    row(
+        "cuff cuffs hem neck neckline collar sleeve sleeves shoulder shoulders waist hip hips bodice bib "
+        "pocket pockets left front fronts seam seams lining edge edges dart darts button buttons buttonhole "
+        "strap straps side inside outside corner yoke facing pleat fold folds tape cord bone bones flap "
+        "gusset skirt lapel welt armhole arm underarm chest toe heel sole brim crown label ticket loop stud "
+        "crease"
+    )
 )
 """Words that say where."""
 

@@ -1,4 +1,4 @@
-"""Words made comparable: small letters, no accents, stems, numbers as digits, words of one meaning, and how they sound."""
+"""Words made comparable: small letters, no accents, stems, numbers as digits, words of one meaning, and sounds."""
 
 from __future__ import annotations
 
@@ -6,175 +6,32 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from functools import cache
+from typing import Any
 
-_ONES = [
-    "zero",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-    "thirteen",
-    "fourteen",
-    "fifteen",
-    "sixteen",
-    "seventeen",
-    "eighteen",
-    "nineteen",
-]
+
+def row(text: str) -> tuple[str, ...]:
+    """The words of a row of words."""
+    return tuple(text.split())
+
+
+_ONES = row(
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
+    "sixteen seventeen eighteen nineteen"
+)
 _TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 NUMBERS = {word: n for n, word in enumerate(_ONES)} | {word: 20 + 10 * n for n, word in enumerate(_TENS)}
 """Number words and what they are worth."""
 
 STOP = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "this",
-        "that",
-        "these",
-        "those",
-        "it",
-        "its",
-        "he",
-        "him",
-        "his",
-        "she",
-        "her",
-        "hers",
-        "they",
-        "them",
-        "their",
-        "i",
-        "me",
-        "my",
-        "we",
-        "us",
-        "our",
-        "you",
-        "your",
-        "and",
-        "or",
-        "but",
-        "so",
-        "of",
-        "in",
-        "on",
-        "at",
-        "to",
-        "for",
-        "with",
-        "by",
-        "from",
-        "as",
-        "is",
-        "are",
-        "was",
-        "were",
-        "be",
-        "been",
-        "being",
-        "am",
-        "do",
-        "does",
-        "did",
-        "done",
-        "have",
-        "has",
-        "had",
-        "having",
-        "will",
-        "would",
-        "can",
-        "could",
-        "may",
-        "might",
-        "must",
-        "shall",
-        "should",
-        "there",
-        "here",
-        "what",
-        "which",
-        "who",
-        "whom",
-        "when",
-        "where",
-        "how",
-        "if",
-        "then",
-        "than",
-        "too",
-        "very",
-        "just",
-        "also",
-        "up",
-        "down",
-        "out",
-        "into",
-        "onto",
-        "over",
-        "one",
-        "ones",
-        "some",
-        "any",
-        "all",
-        "each",
-        "other",
-        "such",
-        "own",
-        "same",
-        "wearer's",
-        "wearers",
-        "wearer",
-        "about",
-        "again",
-        "still",
-        "ever",
-        "more",
-        "most",
-        "much",
-        "many",
-        "few",
-        "get",
-        "got",
-        "getting",
-        "let",
-        "lets",
-        "go",
-        "going",
-        "come",
-        "see",
-        "look",
-        "say",
-        "said",
-        "know",
-        "think",
-        "thing",
-        "things",
-        "kind",
-        "sort",
-        "like",
-        "well",
-        "really",
-        "quite",
-        "rather",
-        "er",
-        "um",
-        "uh",
-        "oh",
-        "okay",
-        "yes",
-        "now",
-    ]
+    row(
+        "a an the this that these those it its he him his she her hers they them their i me my we us our you "
+        "your and or but so of in on at to for with by from as is are was were be been being am do does did "
+        "done have has had having will would can could may might must shall should there here what which who "
+        "whom when where how if then than too very just also up down out into onto over one ones some any all "
+        "each other such own same wearer's wearers wearer about again still ever more most much many few get "
+        "got getting let lets go going come see look say said know think thing things kind sort like well "
+        "really quite rather er um uh oh okay yes now"
+    )
 )
 """Words that say nothing by themselves."""
 
@@ -248,33 +105,10 @@ _GROUPS = (
 )
 """Words that mean the same of a piece, the first standing for all."""
 
-_ABSENCE = [
-    "absent",
-    "missing",
-    "gone",
-    "lost",
-    "without",
-    "nowhere",
-    "no",
-    "none",
-    "away",
-    "removed",
-    "vanished",
-    "disappeared",
-    "survived",
-    "survive",
-    "lack",
-    "lacks",
-    "lacking",
-    "off",
-    "nothing",
-    "never",
-    "not",
-    "isn't",
-    "aren't",
-    "hasn't",
-    "wasn't",
-]
+_ABSENCE = row(
+    "absent missing gone lost without nowhere no none away removed vanished disappeared survived survive "
+    "lack lacks lacking off nothing never not isn't aren't hasn't wasn't"
+)
 """Words that say that something is not there."""
 
 
@@ -337,7 +171,7 @@ def _stem(word: str) -> str:
 
 
 @cache
-def _stemmer():  # type: ignore[no-untyped-def]
+def _stemmer() -> Any:
     from snowballstemmer.english_stemmer import EnglishStemmer
 
     return EnglishStemmer()
