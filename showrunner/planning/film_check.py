@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from enum import StrEnum
 from hashlib import sha256
 from math import ceil
 
+from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind
 from showrunner.domain.package import Chapter, Heard, Package, Part
@@ -19,11 +20,12 @@ from showrunner.planning.captions import Captions, read_captions
 from showrunner.planning.film_parts import (
     Proposal,
     Section,
+    division,
     extents,
     learnt_phrases,
+    openings,
     proposals,
     sections_of,
-    starts_of,
 )
 from showrunner.planning.hearing import Film, Hearing, Sayable, Verdict, places_of, settle
 from showrunner.planning.pointing import pointing_places
@@ -76,6 +78,8 @@ class Trouble(StrEnum):
     """It goes on after the end of the film."""
     SHORTER = "shorter"
     """It ends before half of the film."""
+    ORDER = "order"
+    """The parts of the film come in another order than that of the shoot."""
     POINTING = "pointing"
     """Words that mean nothing without the picture are more frequent than the house rules allow."""
 
@@ -87,7 +91,7 @@ class Odd:
     trouble: Trouble
     """What."""
     amount: int
-    """Cues, hours, per cent, seconds, or times in ten minutes."""
+    """Cues, hours, per cent, seconds, things said outside their part, or times in ten minutes."""
 
 
 @record
@@ -189,9 +193,11 @@ def check_film(book: Book, id: str, data: bytes, name: str) -> FilmCheck:
     things = [thing for thing, _ in told]
     film = Film(captions.words)
     places = places_of(film, things)
-    sections = sections_of(things, study.pieces)
     learnt = learnt_phrases(e.package.chapters for e in book.studies if e.id != id)
-    starts = starts_of(film, sections, things, places, learnt)
+    opened = openings(film, learnt)
+    shot = sections_of(things, study.pieces, [part for part, words in opened.items() if words])
+    parts = division(film, shot, things, places, opened)
+    starts, sections = parts.starts, parts.sections
     heard = settle(film, things, places, extents(film, starts, things))
     titles = {section: _title(book, section) for section in sections}
     lines = [_line(film, hearing, text) for hearing, (_, text) in zip(heard, told, strict=True)]
@@ -203,7 +209,7 @@ def check_film(book: Book, id: str, data: bytes, name: str) -> FilmCheck:
         tuple(sorted(lines, key=_first_to_look_at)),
         proposals(film, starts, heard, titles, captions.end, book.house.chapter_seconds),
         tuple((captions.words[at].at, _around(film, at, at + 1)) for at in pointing),
-        tuple(_odd(book, study, captions, heard, len(pointing))),
+        tuple(_odd(book, study, captions, heard, len(pointing), sections != shot)),
         len(captions.cues),
         captions.cues[0].start,
         captions.end,
@@ -239,7 +245,9 @@ def _first_to_look_at(line: Line) -> tuple[bool, bool, bool, bool]:
     )
 
 
-def _odd(book: Book, study: Episode, captions: Captions, heard: Sequence[Hearing], pointing: int) -> list[Odd]:
+def _odd(
+    book: Book, study: Episode, captions: Captions, heard: Sequence[Hearing], pointing: int, other_order: bool
+) -> list[Odd]:
     found = []
     if captions.lost > 0:
         found.append(Odd(Trouble.LOST, captions.lost))
@@ -256,6 +264,8 @@ def _odd(book: Book, study: Episode, captions: Captions, heard: Sequence[Hearing
             found.append(Odd(Trouble.LONGER, ceil(captions.end - study.run_seconds)))
         elif captions.end < study.run_seconds / 2:
             found.append(Odd(Trouble.SHORTER, round(study.run_seconds - captions.end)))
+    if other_order:
+        found.append(Odd(Trouble.ORDER, sum(h.late or h.early for h in heard)))
     rate = round(pointing * TEN_MINUTES / max(captions.end, 1))
     if rate > book.house.most_pointing:
         found.append(Odd(Trouble.POINTING, rate))
@@ -276,3 +286,36 @@ def with_heard(package: Package, check: FilmCheck, lines: Sequence[Line]) -> Pac
     kept = tuple(heard for heard in package.heard if heard.point not in taken)
     heard = tuple(sorted((*kept, *taken.values()), key=lambda heard: heard.seconds))
     return replace(package, heard=heard, captions=check.file, captions_digest=check.digest)
+
+
+def taken_from(
+    book: Book, check: FilmCheck, take: Collection[str]
+) -> tuple[Callable[[Book], Book], tuple[tuple[str, int], ...]]:
+    """The edit that takes what captions propose, and how much of each is taken.
+
+    Args:
+        book: the book.
+        check: what the captions say.
+        take: any of `chapters` (the sure ones), `weak-chapters` (all of them), `said` and `run-time`.
+
+    Raises:
+        BadInput: there is nothing of one of these to take.
+    """
+    study = book.episode(check.study)
+    package, seconds = study.package, study.run_seconds
+    done: list[tuple[str, int]] = []
+    if "chapters" in take or "weak-chapters" in take:
+        chapters = [p.chapter for p in check.chapters if p.sure or "weak-chapters" in take]
+        package = with_chapters(package, check, chapters)
+        done.append(("chapter", len(chapters)))
+    if "said" in take:
+        lines = check.of(Verdict.SAID)
+        package = with_heard(package, check, lines)
+        done.append(("point", len(lines)))
+    if "run-time" in take:
+        seconds = check.film_seconds
+        done.append(("second", seconds))
+    empty = next((what for what, amount in done if not amount), None)
+    if empty:
+        raise BadInput(f"the captions propose no {empty}", check.file, "look at what they say without --take")
+    return lambda after: edits.put_package(after, check.study, package, run_seconds=seconds), tuple(done)

@@ -6,7 +6,8 @@ The words that open a part are set phrases, and those learnt from chapters that 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from statistics import median
 
 from showrunner.domain.package import Chapter, Part
 from showrunner.domain.record import record
@@ -18,12 +19,18 @@ BLOCK = 10.0
 """Seconds of a block; a part begins with one."""
 LEAST_EVIDENCE = 0.25
 """Score of a place from which it speaks for its part."""
+SURELY = 1.0
+"""Score of a place from which it tells where its part stands in the film."""
+FAR_MORE = 1.3
+"""Times as much as for the order of the shoot that must speak for another."""
 OPENS = 2.0
 """How much the words that open a part speak for it."""
 REACH = 8
 """Words before an opening within which the pause is looked for that it begins after."""
 RUN = 3
 """Words of a learnt phrase."""
+MOST_OPENINGS = 2
+"""Times a phrase may be heard to open something: once for each of two pieces."""
 LATE_OPENING = 30
 """Seconds from which on the start of the first part leaves room for an opening."""
 
@@ -86,9 +93,15 @@ class Start:
     """Whether words open it; otherwise only what is said in it speaks for it."""
 
 
-def sections_of(things: Sequence[Sayable], pieces: Sequence[str]) -> tuple[Section, ...]:
-    """The sections of a film in the order of the shoot; flat and inside apart for each piece if there are two."""
-    parts = {thing.part for thing in things if thing.part}
+def sections_of(things: Sequence[Sayable], pieces: Sequence[str], opened: Collection[Part] = ()) -> tuple[Section, ...]:
+    """The sections of a film in the order of the shoot; flat and inside apart for each piece if there are two.
+
+    Args:
+        things: what had to be said.
+        pieces: ids of the pieces.
+        opened: parts that words open in the film.
+    """
+    parts = {thing.part for thing in things if thing.part} | set(opened)
     found = []
     for part in Part:
         if part not in parts:
@@ -98,6 +111,32 @@ def sections_of(things: Sequence[Sayable], pieces: Sequence[str]) -> tuple[Secti
         else:
             found.append(Section(part))
     return tuple(found)
+
+
+def in_film_order(
+    sections: Sequence[Section],
+    things: Sequence[Sayable],
+    places: Sequence[Sequence[Place]],
+    opened: Mapping[Part, Sequence[int]],
+) -> tuple[Section, ...]:
+    """The sections in the order in which the film has them: parts as they are where nothing speaks against it.
+
+    A part stands where the middle of what is surely said in it and of the words that open it stands.
+    """
+    middles: dict[Part, float] = {}
+    for part in Part:
+        said = [
+            spots[0].first
+            for thing, spots in zip(things, places, strict=True)
+            if thing.part is part and spots and spots[0].score >= SURELY
+        ]
+        evidence = [*said, *opened.get(part, ())]
+        if len(evidence) > 1:
+            middles[part] = median(evidence)
+    known = [part for part in Part if part in middles]
+    by_film = dict(zip(known, sorted(known, key=lambda part: middles[part]), strict=True))
+    order = [by_film.get(part, part) for part in Part]
+    return tuple(sorted(sections, key=lambda section: order.index(section.part)))
 
 
 def learnt_phrases(films: Iterable[Sequence[Chapter]]) -> dict[Part, tuple[str, ...]]:
@@ -120,59 +159,102 @@ def learnt_phrases(films: Iterable[Sequence[Chapter]]) -> dict[Part, tuple[str, 
 
 
 def openings(film: Film, learnt: Mapping[Part, Sequence[str]]) -> dict[Part, list[int]]:
-    """By part the places of words that open it; a learnt phrase that is heard often opens nothing."""
-    found: dict[Part, list[int]] = {}
-    bare = [text for text in film.texts if text not in FILLERS]
+    """By part the places of words that open it; a phrase that is heard often opens nothing."""
     where = [at for at, text in enumerate(film.texts) if text not in FILLERS]
+    bare = [film.texts[at] for at in where]
     index: dict[str, list[int]] = defaultdict(list)
     for at, text in enumerate(bare):
         index[text].append(at)
 
     def heard(phrase: str) -> list[int]:
         words = phrase.split()
-        begins = dict.fromkeys(at for word in words[:2] for at in index.get(word, ()))
-        return [where[at] for at in begins if _spoken(words, bare[at : at + len(words) + 2])]
+        exact = [at for at in index.get(words[0], ()) if bare[at : at + len(words)] == words]
+        if exact or len(words) <= RUN:
+            return exact
+        begins = sorted({at for word in words[:2] for at in index.get(word, ())})
+        return [at for at in begins if _nearly(words, bare[at : at + len(words) + 2])]
 
+    found: dict[Part, list[int]] = {}
     for part in Part:
-        places = {at for phrase in PHRASES[part] for at in heard(phrase)}
-        for phrase in learnt.get(part, ()):
-            again = heard(phrase)
-            places |= set(again) if len(again) < 3 else set()
-        found[part] = sorted(places)
+        places: set[int] = set()
+        for phrase in (*PHRASES[part], *learnt.get(part, ())):
+            again = _far_apart(heard(phrase))
+            places |= set(again) if len(again) <= MOST_OPENINGS else set()
+        found[part] = [where[at] for at in _far_apart(sorted(places))]
     return found
 
 
-def _spoken(phrase: Sequence[str], words: Sequence[str]) -> bool:
-    """Whether a phrase is heard at the start of a row of words: of four or more words all but one, with two between."""
+def _far_apart(places: Sequence[int]) -> list[int]:
+    """Places in rising order without those that only follow another."""
+    return [at for number, at in enumerate(places) if not number or at - places[number - 1] > REACH]
+
+
+def _nearly(phrase: Sequence[str], words: Sequence[str]) -> bool:
+    """Whether a phrase is heard at the start of a row of words: its last word, and of the others all but one."""
     at = missing = 0
     for word in phrase:
         if word in words[at:]:
             at = words.index(word, at) + 1
+        elif word is phrase[-1]:
+            return False
         else:
             missing += 1
-    return missing <= (len(phrase) > RUN)
+    return missing <= 1
 
 
 FILLERS = frozenset(row("um uh er erm like know kind sort mean anyway okay"))
 """Words that slip into any phrase."""
 
 
-def starts_of(
+@record
+class Division:
+    """A film divided into sections."""
+
+    sections: tuple[Section, ...]
+    """The sections in the order in which the film has them."""
+    starts: tuple[Start, ...]
+    """Where they begin; those for which nothing speaks are left out."""
+    worth: float
+    """How much speaks for it."""
+
+
+def division(
     film: Film,
     sections: Sequence[Section],
     things: Sequence[Sayable],
     places: Sequence[Sequence[Place]],
-    learnt: Mapping[Part, Sequence[str]],
-) -> tuple[Start, ...]:
-    """Where each section begins: the division into sections, in their order, for which most speaks.
+    opened: Mapping[Part, Sequence[int]],
+) -> Division:
+    """The division into sections for which most speaks: in the order of the shoot unless far more speaks for another.
 
-    Sections for which nothing speaks are left out.
+    Args:
+        film: the words of the film.
+        sections: its sections in the order of the shoot.
+        things: what had to be said.
+        places: for each thing the places that fit it, the best first.
+        opened: by part the places of words that open it.
     """
+    shot = _division(film, sections, things, places, opened)
+    other = in_film_order(sections, things, places, opened)
+    if other == tuple(sections):
+        return shot
+    found = _division(film, other, things, places, opened)
+    return found if found.worth > FAR_MORE * shot.worth else shot
+
+
+def _division(
+    film: Film,
+    sections: Sequence[Section],
+    things: Sequence[Sayable],
+    places: Sequence[Sequence[Place]],
+    opened: Mapping[Part, Sequence[int]],
+) -> Division:
+    """The division into sections in the order given for which most speaks."""
     if not sections or not film.words:
-        return ()
+        return Division(tuple(sections), (), 0.0)
     blocks = int(film.words[-1].at // BLOCK) + 1
     worth = [[0.0] * blocks for _ in sections]
-    opened = openings(film, learnt)
+    begin = [[0.0] * blocks for _ in sections]
     for number, section in enumerate(sections):
         for thing, spots in zip(things, places, strict=True):
             if thing.part is section.part and section.piece in ("", thing.piece) and spots:
@@ -181,26 +263,24 @@ def starts_of(
                     if place.score > LEAST_EVIDENCE and place.score > best - 0.3:
                         block = int(film.words[place.first].at // BLOCK)
                         worth[number][block] += (place.score - LEAST_EVIDENCE) ** 2
-    begin = [[0.0] * blocks for _ in sections]
-    for number, section in enumerate(sections):
-        for at in opened[section.part]:
+        for at in opened.get(section.part, ()):
             begin[number][int(film.words[at].at // BLOCK)] = OPENS
-    first = _divided(worth, begin)
+    total, first = _divided(worth, begin)
     found = []
     for number, section in enumerate(sections):
         block, end = first[number], first[number + 1] if number + 1 < len(sections) else blocks
         if block >= end:
             continue
-        inside = [at for at in opened[section.part] if int(film.words[at].at // BLOCK) == block]
+        inside = [at for at in opened.get(section.part, ()) if int(film.words[at].at // BLOCK) == block]
         if inside:
             found.append(Start(section, _after_pause(film.words, inside[0]), True))
         elif any(worth[number][block:end]):
             found.append(Start(section, _first_in(film, block), False))
-    return tuple(found)
+    return Division(tuple(sections), tuple(found), total)
 
 
-def _divided(worth: Sequence[Sequence[float]], begin: Sequence[Sequence[float]]) -> list[int]:
-    """The first block of each section, so that the worth of all blocks and beginnings together is the most."""
+def _divided(worth: Sequence[Sequence[float]], begin: Sequence[Sequence[float]]) -> tuple[float, list[int]]:
+    """The most that all blocks and beginnings are worth together, and the first block of each section that gives it."""
     blocks = len(worth[0])
     best = [0.0] + [float("-inf")] * blocks
     back: list[list[int]] = []
@@ -219,11 +299,12 @@ def _divided(worth: Sequence[Sequence[float]], begin: Sequence[Sequence[float]])
         best = new
         back.append(whence)
     end = max(range(blocks + 1), key=lambda at: (best[at], at))
+    total = best[end]
     first = []
     for whence in reversed(back):
         end = whence[end]
         first.append(end)
-    return first[::-1]
+    return total, first[::-1]
 
 
 def _after_pause(words: Sequence[Spoken], at: int) -> int:

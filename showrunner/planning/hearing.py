@@ -122,6 +122,8 @@ class Hearing:
     """Where, or the nearest place; None if no word of it was heard."""
     late: bool = False
     """Whether it comes after the part it belongs to."""
+    early: bool = False
+    """Whether it comes before it."""
 
 
 @record
@@ -318,8 +320,10 @@ def settle(
         verdict = Verdict.NOT_HEARD
         if number in chosen and shown and shown.score >= PERHAPS:
             verdict = Verdict.SAID if shown.score >= SAID and not shown.doubts else Verdict.PERHAPS
-        late = bool(part and shown and shown.first > part[1] and verdict is not Verdict.NOT_HEARD)
-        found.append(Hearing(thing, verdict, shown, late))
+        late = early = False
+        if part and shown and verdict is not Verdict.NOT_HEARD:
+            late, early = shown.first > part[1], shown.last < part[0]
+        found.append(Hearing(thing, verdict, shown, late, early))
     return tuple(found)
 
 
