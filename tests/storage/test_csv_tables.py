@@ -15,7 +15,7 @@ from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, Unsure
+from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, LikeKind, Unsure
 from showrunner.domain.package import Chapter, Corrected, Heard, Package, Part, Still
 from showrunner.domain.piece import (
     Claim,
@@ -377,6 +377,7 @@ OTHER = (
     time(23),
     datetime(2026, 1, 4, tzinfo=UTC),
     Decimal(3),
+    (LikeKind("bedgown", "jacket"),),
     SlotRef(LATER, "other"),
 )
 
@@ -467,7 +468,7 @@ def test_the_house_in_words():
     assert rows["book key"] == "0d9f"
     assert rows["clock stands at"] == "2026-03-02"
     assert rows["working minutes on Tuesday"] == "120"
-    assert rows["dress forms"] == "Small [chest 82.5 cm] | Large [chest 96 cm]"
+    assert rows["dress forms"] == "Small [dress form, chest 82.5 cm] | Large [dress form, chest 96 cm]"
     assert rows["light classes"] == "high [15000 lux hours a year]"
     assert rows["standard views"] == "flat face; inside"
 
