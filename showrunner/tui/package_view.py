@@ -34,7 +34,22 @@ from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, Noti
 if TYPE_CHECKING:
     from showrunner.session import Session
 
-KEYS = "e words  t title, run time  c chapters  v captions  y copy  f files  o changed  m stills  p page  Esc"
+KEYS = "e words  t title  c chapters  v captions  y copy  f files  m stills  ? all  Esc"
+
+HELP = """\
+e  the description: your words, or those of your template
+t  the title of the publication, and the run time
+c  the chapters, a line each
+v  hold captions of the film against what had to be said (or drop the file in)
+y  copy a part, if the terminal passes it on
+f  keep all of it as files
+o  what changed in the book since you wrote the description
+m  stills for the small posts: bank, say what they show, put down as posted
+l  the studies it links to
+p  what stands on the page of the series
+d  its corrections are in its description
+u  take the last action back"""
+"""Every key of the package."""
 
 CAPTIONS = (".vtt", ".srt")
 """Endings of files that are dropped in as captions."""
@@ -132,6 +147,7 @@ class PackageScreen(Dialog):
         Binding("l", "links", "links"),
         Binding("p", "page", "page"),
         Binding("d", "done", "corrections done"),
+        Binding("question_mark", "help", "all keys"),
     ]
 
     def __init__(self, session: Session, study: str) -> None:
@@ -248,6 +264,10 @@ class PackageScreen(Dialog):
             self.changed()
 
         self.try_to(undo)
+
+    def action_help(self) -> None:
+        """Every key."""
+        self.app.push_screen(NoticeDialog("Keys of the package", HELP))
 
     def action_words(self) -> None:
         """Edit the description."""

@@ -16,6 +16,7 @@ from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, LikeKind, Unsure
+from showrunner.domain.opening import Opens
 from showrunner.domain.package import Chapter, Corrected, Heard, Package, Part, Still
 from showrunner.domain.piece import (
     Claim,
@@ -120,6 +121,7 @@ FULL = {
         acquired_after=("3",),
         photographs=("front.jpg", "hem.png"),
         want=Want(WantStatus.ORDERED),
+        opens=Opens.FRONT,
     ),
     "rules": SlotRule(
         "sun",
@@ -216,6 +218,13 @@ HOUSE = HouseRules(
     15,
     6,
     2,
+    kinds=(LikeKind("bedgown", "dress"), LikeKind("zorble", "fan")),
+    ease_cm=Decimal(1),
+    form_smaller_cm=Decimal("2.5"),
+    most_padding_cm=Decimal(9),
+    latitude=Decimal("-42.88"),
+    longitude=Decimal("147.33"),
+    film_until=time(17),
 )
 
 FILES = {"rules": "slot_rules.csv"}
@@ -266,6 +275,7 @@ def test_a_piece_in_words():
             "condition": "2026-03-01 hem: worn | 2026-03-09 cuff: frayed [after shoot s1]",
             "measurements": "chest 86.50 cm | weight 2 kg [entered 4 lb]",
             "hazards": "arsenic-suspect; lead",
+            "opens": "front",
             "flat only": "yes",
             "no hanging": "yes",
             "no turning": "yes",
