@@ -27,7 +27,7 @@ from showrunner.tui.dialogs import Dialog, plain
 if TYPE_CHECKING:
     from showrunner.session import Session
 
-VERDICTS = {Verdict.NOT_HEARD: "! not heard", Verdict.PERHAPS: "? perhaps", Verdict.SAID: "· said"}
+VERDICTS = {Verdict.NOT_HEARD: "! not heard", Verdict.PERHAPS: "? perhaps", Verdict.SAID: "  said"}
 """How each verdict is marked in the list."""
 
 
@@ -75,20 +75,20 @@ class FilmScreen(Dialog):
         found = self.found
         title = f"{quoted(title_of(self.session.book, found.study))}, by {words.short(found.file, 30)}"
         not_heard = len(found.of(Verdict.NOT_HEARD))
-        told = [f"No cue seems to say {not_heard} of {len(found.lines)}; {len(found.pointing)} words point at nothing."]
+        told = [f"No cue seems to say {not_heard} of {len(found.lines)}. Mark what is right; only that is taken."]
+        if found.pointing:
+            told.append(f"{words.count(len(found.pointing), 'time')} words mean nothing without the picture.")
         with Vertical(id="dialog"):
             yield Static(plain(title), classes="dialog-title")
             yield Static(plain("\n".join([*told, *map(odd_words, found.odd)])), id="told")
             yield DataTable(id="lines", cursor_type="row", cell_padding=0)
             yield Static("", id="cue")
-            yield Static(
-                "Enter, Space  mark   a  mark what is sure   w  take what is marked   Esc  leave", classes="muted"
-            )
+            yield Static("Enter  mark   a  mark what is sure   w  take what is marked   Esc  leave", classes="muted")
 
     def on_mount(self) -> None:
         """Make the rows."""
         table = self.query_one("#lines", DataTable)
-        for label, width in (("", 3), ("", 12), ("at", 8), ("what", max(30, self.app.size.width - 27))):
+        for label, width in (("", 3), ("", 12), ("at", 8), ("what", max(30, self.app.size.width - 31))):
             table.add_column(label, width=width)
         for at, row in enumerate(self.rows):
             table.add_row(*self._cells(row), key=str(at))
@@ -96,15 +96,15 @@ class FilmScreen(Dialog):
         self._tell(0)
 
     def _cells(self, row: Row) -> list[Text]:
-        mark = "✓" if self.rows.index(row) in self.marked else "·"
+        mark = "✓" if self.rows.index(row) in self.marked else " "
         if row.line:
             at = "" if row.line.seconds is None else clock_words(int(row.line.seconds))
             kind, what = VERDICTS[row.line.hearing.verdict], row.line.text
         else:
             assert row.proposal
             at = clock_words(row.proposal.chapter.seconds)
-            kind, what = ("chapter" if row.proposal.sure else "chapter?"), row.proposal.chapter.title
-        width = max(30, self.app.size.width - 27)
+            kind, what = ("  chapter" if row.proposal.sure else "? chapter"), row.proposal.chapter.title
+        width = max(30, self.app.size.width - 31)
         return [Text(f" {mark} "), Text(kind), Text(f"{at:>7} "), Text(clip(what, width))]
 
     @on(DataTable.RowHighlighted)

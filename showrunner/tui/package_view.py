@@ -129,7 +129,6 @@ class PackageScreen(Dialog):
     PackageScreen #dialog { width: 100%; height: 100%; }
     #package { height: 1fr; }
     #package Static { height: auto; }
-    #lacks { padding: 0 0 1 0; }
     .part { color: $muted; padding: 1 0 0 0; }
     """
 
