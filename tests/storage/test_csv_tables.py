@@ -17,7 +17,7 @@ from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, LikeKind, Unsure
 from showrunner.domain.opening import Opens
-from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
+from showrunner.domain.package import Chapter, Corrected, Heard, Package, Part, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -82,7 +82,7 @@ PACKAGE = Package(
     "The apron",
     "An apron.",
     "An apron",
-    (Chapter(0, "Opening", "so here"), Chapter(95, "Flat")),
+    (Chapter(0, "Opening", "so here", Part.FLAT), Chapter(95, "Flat")),
     "apron.vtt",
     "0d9f",
     (Heard("7/say/hem", 95),),
