@@ -16,7 +16,7 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "shopping"},
+    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "shopping", "calendars"},
     {"sheet", "filming"},
     {"tui"},
     {"cli"},
