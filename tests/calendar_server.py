@@ -10,8 +10,9 @@ import socket
 import subprocess
 import sys
 import time
+from collections import Counter
 from pathlib import Path
-from typing import Any, Self
+from typing import Self
 
 USER, PASSWORD = "posy", "ninepins & cämphor"
 
@@ -30,19 +31,28 @@ class CalendarServer:
             self.port = found.getsockname()[1]
         (folder / "users").write_text(f"{USER}:{PASSWORD}\n", encoding="utf-8")
         self._process: subprocess.Popen[bytes] | None = None
-        self.path = f"/{USER}/series/"
-        self.url = f"http://{USER}@127.0.0.1:{self.port}{self.path}"
+        self._told = 0
+        self.path = self.url = ""
 
     def __enter__(self) -> Self:
         self.start()
+        return self
+
+    def fresh(self, name: str) -> Self:
+        """With a new calendar, which all that follows is about."""
+        self.path = f"/{USER}/{name}/"
+        self.url = f"http://{USER}@127.0.0.1:{self.port}{self.path}"
         self.ask("MKCALENDAR", self.path)
+        self.requests()
         return self
 
     def __exit__(self, *_: object) -> None:
         self.stop()
 
     def start(self) -> None:
-        """Start it and wait until it answers."""
+        """Start it, if it does not run, and wait until it answers."""
+        if self._process:
+            return
         told = {
             "server-hosts": f"127.0.0.1:{self.port}",
             "auth-type": "htpasswd",
@@ -85,22 +95,19 @@ class CalendarServer:
 
     def entries(self) -> dict[str, str]:
         """Every entry it keeps, by name, read from its files."""
-        folder = self._folder / "kept" / "collection-root" / USER / "series"
+        folder = self._folder / "kept" / "collection-root" / self.path.strip("/")
         return {each.name: each.read_text() for each in folder.iterdir() if each.suffix == ".ics"}
 
     def requests(self) -> list[tuple[str, str]]:
         """Method and name of every request since the last call of this."""
         log = self._folder / "log"
         text = log.read_text()
-        found = re.findall(r"\[INFO\] (\w+) request for '([^']*)' received", text)
-        told = found[getattr(self, "_told", 0) :]
+        found = re.findall(r"\[INFO\] (\w+) request for '([^']*)'.* using 'showrunner", text)
+        told = found[self._told :]
         self._told = len(found)
         return [(method, path.removeprefix(self.path)) for method, path in told]
 
 
 def counts(requests: list[tuple[str, str]]) -> dict[str, int]:
     """How many requests there were of each method."""
-    found: dict[str, Any] = {}
-    for method, _ in requests:
-        found[method] = found.get(method, 0) + 1
-    return found
+    return dict(Counter(method for method, _ in requests))

@@ -7,9 +7,9 @@ import netrc
 import os
 import shlex
 import subprocess
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.settings import setting
 
@@ -21,17 +21,14 @@ KEYRING = "showrunner"
 """Under `KEYRING:HOST` and the person's name the password is looked for in the keyring of the system."""
 
 
-@record
+@dataclass(frozen=True)
 class SignIn:
-    """Who signs in, and with what; it is not shown."""
+    """Who signs in, and with what."""
 
     user: str
     """The name."""
-    password: str
-    """The password."""
-
-    def __repr__(self) -> str:
-        return "SignIn(...)"
+    password: str = field(repr=False)
+    """The password; it is not shown."""
 
 
 def sign_in(host: str, user: str = "", command: str = "") -> SignIn | None:
