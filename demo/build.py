@@ -636,6 +636,7 @@ def other_dress() -> tuple[Piece, ...]:
                 feature("pencil loop", DETAIL, "wearer's right of the bib", must=1),
             ),
             layer=5,
+            measurements=(cm("chest", "88.9", "35 in"),),
             acquired="2019-04",
             claims=(claim("origin", "a Tasmanian orchard", PROBABLE, "the stamp, half legible", "2026-02-14"),),
             condition=(seen("2026-02-14", "all", "sound"),),

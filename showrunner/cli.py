@@ -34,6 +34,7 @@ from showrunner.storage.place import default_path
 if TYPE_CHECKING:
     from showrunner.ical.stores import Store
     from showrunner.intake.findings import Asked, Intake
+    from showrunner.page import Paper
     from showrunner.planning.pairing import Pairing
     from showrunner.planning.results import RunOut
 
@@ -481,7 +482,9 @@ def _study_named(book: Book, text: str) -> str:
 @click.argument("studies", nargs=-1, required=True, metavar="STUDY...")
 @click.option("--lux", type=int, metavar="N", help="Light measured on the pieces; the lamps of the house unless given.")
 @click.option("--hours", type=float, metavar="N", help="Hours under it; the hours of the shoot unless given.")
-@click.option("--html", "as_html", is_flag=True, help="Print an HTML page for the printer instead of text.")
+@click.option("--html", "as_html", is_flag=True, help="Print a page for the printer or a phone instead of text.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="With --html: the paper; any unless given.")
+@click.option("--log", "as_log", is_flag=True, help="Print what became of the shoots there were, the last one first.")
 @json_option
 @strict_option
 @click.pass_obj
@@ -491,12 +494,21 @@ def shoot(
     lux: int | None,
     hours: float | None,
     as_html: bool,
+    paper: str | None,
+    as_log: bool,
     as_json: bool,
     strict: bool,
 ) -> None:
     """Print the set-up sheet of a shoot: of a study, or of several filmed together."""
     from showrunner import sheet
+    from showrunner.page import Paper
 
+    size = {"a4": Paper.A4, "letter": Paper.LETTER}[paper] if paper else Paper.ANY
+    if paper and not as_html:
+        raise BadInput("paper is asked for without a page", "--paper", "give --html too")
+    if as_log:
+        _print_shoots(choice, studies, as_html, size)
+        return
     if as_html and as_json:
         raise BadInput("two ways of printing are asked for", "shoot", "choose --html or --json")
     if hours is not None and not 0 < hours <= 24:
@@ -509,10 +521,25 @@ def shoot(
 
             _print_json(contract.shoot(found))
         elif as_html:
-            click.echo(sheet.html(session.book, found), nl=False)
+            click.echo(sheet.html(session.book, found, size), nl=False)
         else:
             _print(sheet.sheet(session.book, found))
         _strictly(strict, found.warnings)
+
+
+def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size: Paper) -> None:
+    """Print the record of the shoots of some studies: as a page only the last one, which is what a page holds."""
+    from showrunner import shoot_record
+
+    with choice.read() as session:
+        book = session.book
+        there = shoot_record.shoots_of(book, [_study_named(book, text) for text in studies])
+        if not there:
+            raise BadInput("it was never filmed", words.listing(studies), "leave --log out to print its set-up sheet")
+        if as_html:
+            click.echo(shoot_record.record_html(book, there[0], size), nl=False)
+        else:
+            _print("\n\n\n".join(shoot_record.record_text(book, shoot) for shoot in there))
 
 
 @cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
@@ -736,6 +763,8 @@ def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) ->
         session.do(label, lambda book: edits.publish(book, episode, on, link, today=day, run_seconds=seconds))
         choice.done.append(f"{title} is on record as published")
         _print(f"{report.clean(title)} is on record as published on {words.day(on)}.")
+        if told := report.waiting_words(session.book, episode):
+            _print(told)
 
 
 @cli.command(epilog=_example("showrunner export ~/series-export"))

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from showrunner.domain.book import Book
     from showrunner.domain.piece import Piece, Want
+    from showrunner.domain.shoot import LogLine
     from showrunner.intake.findings import Intake, Remark, Row
     from showrunner.planning.backtest import Backtest
     from showrunner.planning.handover import Feed, Handover
@@ -213,6 +214,18 @@ def work(found: WorkPlan) -> Json:
                 ],
             }
             for trip in found.ahead
+        ],
+        "pickups": [
+            {
+                "day": _day(pickups.day),
+                "box": pickups.box or None,
+                "with_shoot": pickups.with_shoot or None,
+                "episode": pickups.study or None,
+                "title": pickups.title or None,
+                "ready_by": _day(pickups.ready_by),
+                "lines": [_pickup(line) for line in pickups.lines],
+            }
+            for pickups in found.pickups
         ],
         "shortfalls": [
             {
@@ -440,8 +453,10 @@ def shoot(found: ShootPlan) -> Json:
             {
                 "piece": fit.piece,
                 "form": fit.form,
-                "form_chest_cm": _number(Fraction(fit.form_chest)),
-                "padding_cm": None if fit.padding is None else _number(Fraction(fit.padding)),
+                "girth": fit.padding.by if fit.padding else None,
+                "form_girth_cm": _number(Fraction(fit.padding.form_cm)) if fit.padding else None,
+                "padding_cm": _number(Fraction(fit.padding.girth_cm)) if fit.padding else None,
+                "padding_thickness_cm": _number(Fraction(fit.padding.thickness_cm)) if fit.padding else None,
             }
             for fit in found.fits
         ],
@@ -681,6 +696,16 @@ def _remark(remark: Remark) -> Json:
         "cell": remark.cell,
         "reason": remark.text,
         "way_out": remark.way_out or None,
+    }
+
+
+def _pickup(line: LogLine) -> Json:
+    return {
+        "id": line.id,
+        "piece": line.piece,
+        "remedy": line.remedy.value if line.remedy else None,
+        "subject": line.subject or None,
+        "text": line.text,
     }
 
 

@@ -11,6 +11,7 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
+from showrunner.domain.titles import quoted
 
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
         Dates,
         Doubt,
         Offer,
+        PickupWork,
         Placed,
         Plan,
         RunOut,
@@ -330,9 +332,32 @@ def work(found: WorkPlan) -> str:
         lines += ["", f"At the tightest, on {words.day(found.slack_day)}, there are {state}."]
     if found.ahead:
         lines += ["", bullets(map(ahead_words, found.ahead))]
+    if found.pickups:
+        lines += ["", "Pickups that wait:", bullets([pickup_words(item) for item in found.pickups])]
     if found.shortfalls:
         lines += ["", bullets([item.text for item in found.shortfalls])]
     return "\n".join(lines)
+
+
+def pickup_words(found: PickupWork) -> str:
+    """Pickups that are mended together: by when, how, and what they are."""
+    when = words.short_day(found.day) if found.day else "no day yet"
+    where = f"from box {found.box}" if found.box else "without opening a box"
+    due = f", which must be ready by {words.day(found.ready_by)}" if found.ready_by else ""
+    along = ", with the next shoot that opens it" if found.with_shoot else ""
+    texts = "; ".join(f"{line.text} ({line.remedy})" for line in found.lines)
+    return f"{when}, {where}{along}, for {quoted(found.title)}{due}: {texts}"
+
+
+def waiting_words(book: Book, study: str) -> str:
+    """What still waits to be mended for a study, in a sentence; empty if nothing does."""
+    from showrunner.planning.pickups import pickups_of
+
+    lines = pickups_of(book, study)
+    if not lines:
+        return ""
+    told = words.some([clean(line.text) for line in lines], most=3)
+    return f"{words.count(len(lines), 'pickup')} still wait{'s' if len(lines) == 1 else ''} for it: {told}."
 
 
 def soon(found: WorkPlan, today: date) -> list[Trip]:

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from showrunner.planning.lasting import Lasting
     from showrunner.planning.money import Purse
     from showrunner.planning.moving import Place
+    from showrunner.planning.package import Prepared
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
     from showrunner.planning.space import Space
@@ -738,6 +739,24 @@ class Session:
             ("shoot", today, tuple(studies), lux, seconds, shoot),
             lambda: plan_shoot(book, studies, today, lux=lux, seconds=seconds, shoot=shoot),
         )
+
+    def package(self, study: str) -> Prepared:
+        """The package of a study, as `planning.package.prepare`, with the sentence on how many are then left.
+
+        Raises:
+            UnknownThing, BadInput: there is no such study.
+        """
+        from showrunner.planning.left_then import left_then
+        from showrunner.planning.package import prepare
+
+        def compute(book: Book, today: date) -> Prepared:
+            left = ""
+            with suppress(ShowrunnerError):  # it is then named as missing
+                found = book.episode(study)
+                left = left_then(book, found, today, time_limit=FORECAST_SECONDS, ticker=PROCESSOR)
+            return prepare(book, study, today, left)
+
+        return self._result(("package", study), None, compute)
 
     def instant(self) -> datetime:
         """The present instant, UTC; where the day is another than the real one, its time on that day.

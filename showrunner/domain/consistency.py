@@ -85,6 +85,9 @@ def _series(book: Book) -> Iterator[str]:
         for rule in series.rules:
             if book.find("rules", rule) is None:
                 yield f"Series {series.name}: the book holds no slot rule '{rule}'."
+        for id in series.listed:
+            if book.find("episodes", id) is None:
+                yield f"Page of {series.name}: the book holds no episode '{id}'."
 
 
 def _slot(book: Book, title: str, slot: SlotRef) -> Iterator[str]:
@@ -117,6 +120,9 @@ def _episodes(book: Book) -> Iterator[str]:
             breaches = board.against_slot(terms_of(book, episode), episode.slot)
             if any(breach.rule is Rule.ALLOWED for breach in breaches):
                 yield f"{title}: {series.name} may not use {slot_words(book, episode.slot)}."
+        for id in episode.package.related:
+            if book.find("episodes", id) is None:
+                yield f"{title}: it links to '{id}', and the book holds no such episode."
         if not episode.pieces:
             yield f"{title}: the study shows no piece."
         for id in episode.pieces:

@@ -8,6 +8,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.opening import Opens
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
@@ -43,8 +44,23 @@ class View(StrEnum):
     FLAT_REVERSE = "flat reverse"
     INSIDE = "inside"
     FORM_FRONT = "form front"
-    FORM_SIDE = "form side"
+    FORM_LEFT = "form left"
+    FORM_RIGHT = "form right"
     FORM_BACK = "form back"
+    FRONT = "front"
+    LEFT = "left side"
+    RIGHT = "right side"
+    BACK = "back"
+    PROFILE = "profile"
+    PAIR = "as a pair"
+    TOP = "top"
+    SOLE = "sole"
+    BASE = "base"
+    CLOSED = "closed"
+    OPEN = "open"
+    OPEN_REVERSE = "open, reverse"
+    PALM = "palm"
+    CLASP = "clasp"
     SIDE_BY_SIDE = "side by side"
     DETAIL = "detail"
 
@@ -314,6 +330,8 @@ class Piece:
     """Layer in the box, 1 at the bottom; None if not known."""
     shown: Shown = Shown()
     """Whether it has been shown."""
+    opens: Opens | None = None
+    """The side it opens on; None for that of its kind."""
     want: Want | None = None
     """Shopping facts; None for a piece of a keeping collection."""
     notes: str = ""

@@ -1,4 +1,4 @@
-"""What the calendar holds: every publishing slot, the work on each study, and dark ranges.
+"""What the calendar holds: every publishing slot, the work on each study, pickups, and dark ranges.
 
 Of usual content only the slot stands there, not the work: it comes every week and would bury the rest. Dark
 ranges that came from a busy calendar get none either: the owner's calendar already shows them.
@@ -20,7 +20,8 @@ from showrunner.domain.slot import DarkRange, Slot, SlotRef
 from showrunner.ical.entry import Entry, clean, make_uid
 from showrunner.ical.gaps import Gaps
 from showrunner.planning.hours import is_workless
-from showrunner.planning.results import Task, WorkPlan
+from showrunner.planning.pickups import ever_picked_up, waiting_groups
+from showrunner.planning.results import PickupWork, Task, WorkPlan
 from showrunner.planning.slots import instant, zone_named
 
 PUBLISHING_MINUTES = 30
@@ -61,6 +62,7 @@ def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...], usual: tuple[Sl
     }
     found += [_usual(book, slot, unnamed.get(slot.ref)) for slot in usual]
     found += _work(book, work.tasks)
+    found += [_pickups(book, pickups) for pickups in work.pickups if pickups.day]
     found += [_dark(book, dark) for dark in book.dark if not dark.busy_uid]
     return tuple(sorted(found, key=lambda entry: (entry.start.isoformat(), entry.uid)))
 
@@ -68,7 +70,8 @@ def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...], usual: tuple[Sl
 def kept_uids(book: Book) -> frozenset[str]:
     """UIDs of entries that stay as they were once they are no longer planned, because they happened.
 
-    Work that is done and episodes that are published were not dropped, so they are never cancelled.
+    Work that is done, pickups that were mended and episodes that are published were not dropped, so they are never
+    cancelled.
     """
     kept: set[str] = set()
     told = {line.id for line in book.calendar}
@@ -80,6 +83,7 @@ def kept_uids(book: Book) -> frozenset[str]:
             kept.update(takewhile(told.__contains__, parts))
         if episode.published:
             kept.add(_slot_uid(book, episode.id))
+    kept |= {_pickups_uid(book, *group) for group in ever_picked_up(book) - waiting_groups(book)}
     return frozenset(kept)
 
 
@@ -198,6 +202,31 @@ def _work(book: Book, tasks: tuple[Task, ...]) -> Iterator[Entry]:
                 alarm_minutes=SHOOT_ALARM_MINUTES if shoot else None,
                 alarm_text=clean(f"Shoot tomorrow: {episode.title}") if shoot else "",
             )
+
+
+def _pickups(book: Book, found: PickupWork) -> Entry:
+    """The entry of pickups that are mended together."""
+    assert found.day is not None
+    names = words.listing(list(dict.fromkeys(book.piece(line.piece).name for line in found.lines)))
+    where = f"box {found.box}" if found.box else names
+    lines = [f"For {found.title}" + (f", ready by {words.day(found.ready_by)}" if found.ready_by else "")]
+    if found.with_shoot:
+        lines.append(f"With the shoot of {book.episode(found.with_shoot).title}, which opens the box")
+    lines += [f"{book.piece(line.piece).name}: {line.text} ({line.remedy})" for line in found.lines]
+    study = book.find("episodes", found.study)
+    return Entry(
+        uid=_pickups_uid(book, found.study, found.box),
+        summary=clean(f"{words.count(len(found.lines), 'pickup')}: {where}"),
+        start=found.day,
+        end=_day_after(found.day),
+        status=_status(book, study) if study else "TENTATIVE",
+        categories=("work", "pickups"),
+        description=clean("\n".join(lines)),
+    )
+
+
+def _pickups_uid(book: Book, study: str, box: str) -> str:
+    return make_uid(book.key, f"pickups:{study}:{box}")
 
 
 def _parts(book: Book, days: list[date]) -> list[list[date]]:

@@ -18,6 +18,7 @@ from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import WEEKDAYS
 from showrunner.domain.kinds import aat
+from showrunner.domain.package import Chapter, Corrected, Heard, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -177,6 +178,27 @@ def window_text(window: Window) -> str:
     return f"{_cell(window.first)} to {_cell(window.last)}{details}"
 
 
+def chapter_text(chapter: Chapter) -> str:
+    """A chapter in one cell: `95 s: Flat [heard: so here it lies]`."""
+    return f"{chapter.seconds} s: {chapter.title}{_details(f'heard: {chapter.opening}' if chapter.opening else '')}"
+
+
+def heard_text(heard: Heard) -> str:
+    """A point taken as said in one cell: `95 s: 29/say/orchard stamp, bib`."""
+    return f"{heard.seconds} s: {heard.point}"
+
+
+def still_text(still: Still) -> str:
+    """A still in one cell: `29 orchard stamp: a stamp in red on the bib [posted 2026-03-24]`."""
+    posted = f"posted {_cell(still.posted)}" if still.posted else ""
+    return f"{still.piece} {still.what}{f': {still.alt}' if still.alt else ''}{_details(posted)}"
+
+
+def corrected_text(corrected: Corrected) -> str:
+    """A correction in one cell: `2026-03-24: 31 made: in 1845 or so`."""
+    return f"{_cell(corrected.done)}: {corrected.piece} {corrected.about}: {corrected.value}"
+
+
 # The columns of each table
 
 
@@ -322,6 +344,8 @@ _SERIES: Columns[Series] = (
     ("wished weeks apart", lambda s: s.target_weeks),
     ("most weeks apart", lambda s: s.max_weeks),
     *_STAGES,
+    ("page", lambda s: s.page),
+    ("listed on it", lambda s: s.listed),
 )
 
 _DARK: Columns[DarkRange] = (
@@ -351,6 +375,16 @@ _EPISODE: Columns[Episode] = (
     *_STAGES,
     ("estimated seconds", lambda e: e.estimate_seconds),
     ("run time seconds", lambda e: e.run_seconds),
+    ("published title", lambda e: e.package.title),
+    ("description", lambda e: e.package.description),
+    ("description as it was made", lambda e: e.package.made),
+    ("chapters", lambda e: _joined(map(chapter_text, e.package.chapters))),
+    ("captions file", lambda e: e.package.captions),
+    ("captions SHA-256", lambda e: e.package.captions_digest),
+    ("points heard", lambda e: _joined(map(heard_text, e.package.heard))),
+    ("related studies", lambda e: e.package.related),
+    ("stills", lambda e: _joined(map(still_text, e.package.stills))),
+    ("corrections put in", lambda e: _joined(map(corrected_text, e.package.corrected))),
     ("notes", lambda e: e.notes),
 )
 
@@ -439,6 +473,9 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("tables", house.tables),
         ("light classes", _joined(f"{c.name} [{c.limit_lux_hours} lux hours a year]" for c in house.light_classes)),
         ("standard views", house.standard_views),
+        ("latitude", house.latitude),
+        ("longitude", house.longitude),
+        ("filming ends by", house.film_until),
         ("lamp lux", house.lamp_lux),
         ("rig minutes", house.rig_minutes),
         ("most minutes of filming a day", house.shoot_cap_minutes),
@@ -449,4 +486,9 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("seconds a view is held", house.hold_seconds),
         ("closing seconds", house.closing_seconds),
         ("supplies", _joined(map(supply_text, house.supplies))),
+        ("template of descriptions", house.description),
+        ("least chapters", house.least_chapters),
+        ("least seconds of a chapter", house.chapter_seconds),
+        ("most pointing words in ten minutes", house.most_pointing),
+        ("small posts a day", house.posts_a_day),
     )

@@ -255,6 +255,25 @@ def clock_time(text: str) -> time:
         raise BadInput(f"'{text}' is no time of day", "time", "write it like 18:30") from None
 
 
+def optional_time(text: str) -> time | None:
+    """A time of day, or nothing."""
+    return clock_time(text) if text.strip() else None
+
+
+def degrees(text: str) -> tuple[Decimal, Decimal] | tuple[None, None]:
+    """Latitude and longitude in degrees, south and west negative: `-42.9 147.3`; nothing if it is not told."""
+    parts = text.replace(";", " ").replace(", ", " ").split()
+    if not parts:
+        return None, None
+    if len(parts) != 2 or not all(re.fullmatch(r"[-+]?\d{1,3}(\.\d{1,6})?", part) for part in parts):
+        raise BadInput(
+            f"'{short(text)}' is no place",
+            "place",
+            "write degrees north and east, south and west with a minus: -42.9 147.3",
+        )
+    return Decimal(parts[0]), Decimal(parts[1])
+
+
 def zone(text: str) -> str:
     """A time zone by its IANA name."""
     check_zone(text.strip(), "time zone")

@@ -26,7 +26,7 @@ def open_house(app: ShowrunnerApp) -> None:
     options = [
         ("hours", "working hours, lead days, warning lead, time zone"),
         ("extra", "extra hours on single days"),
-        ("workroom", "workroom: tables, dress forms, lamps, most filming in a day, touches a year"),
+        ("workroom", "workroom: tables, dress forms, place, lamps, most filming in a day, touches a year"),
         ("times", "run time: seconds of opening, point, held view and close"),
     ]
     options += [(f"rule {rule.id}", f"slot: {rule.name}") for rule in book.rules]
@@ -113,6 +113,9 @@ def edit_workroom(app: ShowrunnerApp) -> None:
             house,
             tables=answers["tables"],
             forms=answers["forms"],
+            latitude=answers["place"][0],
+            longitude=answers["place"][1],
+            film_until=answers["until"],
             lamp_lux=answers["lux"],
             shoot_cap_minutes=answers["cap"],
             rig_minutes=answers["rig"],
@@ -121,6 +124,8 @@ def edit_workroom(app: ShowrunnerApp) -> None:
         )
         _keep(app, "change the workroom", lambda book: edits.put_house(book, changed))
 
+    place = "" if house.latitude is None else f"{house.latitude} {house.longitude}"
+    until = f"{house.film_until:%H:%M}" if house.film_until else ""
     fields = [
         Field("tables", "tables", str(house.tables), entry.whole(1, 9)),
         Field(
@@ -131,6 +136,8 @@ def edit_workroom(app: ShowrunnerApp) -> None:
             "small form 80, large form 92",
         ),
         Field("lux", "lux of the lamps", str(house.lamp_lux), entry.lux),
+        Field("place", "place, degrees", place, entry.degrees, "north and east, like 48.2 16.4"),
+        Field("until", "filming ends by", until, entry.optional_time, "a time of day; empty: sunset"),
         Field("cap", "most filming in a day, h", entry.hours_text(house.shoot_cap_minutes), entry.day_minutes),
         Field("rig", "minutes to rig a camera", str(house.rig_minutes), entry.whole(0, 600)),
         Field("touches", "touches a piece a year", str(house.touches_a_year), entry.whole(0, 1000)),
@@ -224,15 +231,15 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
 
     def save(answers: Mapping[str, Any]) -> None:
         id = series.id if series else _free_id("studies", {s.id for s in book.series})
-        changed = Series(
-            id,
-            answers["name"],
-            series.collection if series else collection,
-            answers["rules"],
-            answers["min"],
-            answers["target"],
-            answers["max"],
-            StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+        changed = replace(
+            series or Series(id, answers["name"], collection, answers["rules"]),
+            name=answers["name"],
+            rules=answers["rules"],
+            min_weeks=answers["min"],
+            target_weeks=answers["target"],
+            max_weeks=answers["max"],
+            stages=StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+            page=answers["page"].strip(),
         )
         _keep(app, f"set the series {changed.name}", lambda book: edits.put_series(book, changed))
 
@@ -252,6 +259,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
             )
             for at, stage in enumerate(Stage)
         ),
+        Field("page", "address of its page", series.page if series else "", hint="where all its studies are listed"),
     ]
     app.push_screen(FormDialog("A series of studies", fields, save), then)
 

@@ -21,7 +21,7 @@ from showrunner.domain.titles import usual_title
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.run_time import clock_words, read_run_time
-from showrunner.report import ahead_words, clip, offer_words
+from showrunner.report import ahead_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
@@ -402,7 +402,8 @@ class LedgerScreen(BookScreen):
             Field("link", "link", "", hint="where it can be watched"),
             Field("run", "run time", _run_text(episode.run_seconds), read_run_time, "12:45, as edited"),
         ]
-        self.app.push_screen(FormDialog(f"Publish {episode.title}", fields, save))
+        intro = waiting_words(self.session.book, episode.id)
+        self.app.push_screen(FormDialog(f"Publish {episode.title}", fields, save, f"! {intro}" if intro else ""))
 
     def _record_filler(self, slot: SlotRef) -> None:
         """Put the usual content of a slot on record."""

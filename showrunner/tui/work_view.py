@@ -18,7 +18,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.titles import quoted
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
-from showrunner.report import ahead_words, clip, soon
+from showrunner.report import ahead_words, clip, pickup_words, soon
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
 
@@ -210,4 +210,7 @@ def state_of(found: WorkPlan, today: date) -> str:
         spare = words.hours(found.slack_minutes)
         lines.append(f"{spare} to spare at the tightest, on {words.day(found.slack_day)}.")
     lines += map(ahead_words, soon(found, today)[:1])
+    lines += [f"Pickups: {pickup_words(item)}." for item in found.pickups[:2]]
+    if len(found.pickups) > 2:
+        lines.append(f"{len(found.pickups) - 2} more of them: P on the Set-up (3).")
     return "\n".join(lines) or "No study has a slot yet."

@@ -26,6 +26,7 @@ from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.episode import Episode, Series, Stage, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import Habit, Unsure
+from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
 from showrunner.domain.piece import Claim, Confidence, Exposure, Feature, Known, Piece, Presence, View, Want, WantStatus
 from showrunner.domain.publication import Supporter
 from showrunner.domain.shoot import LogKind
@@ -111,6 +112,19 @@ def _episode(d: Dice) -> Episode:
     return replace(old, title=d.text(), notes=d.text(), done=(Stage.RESEARCH,), windows=(window,) * d.number(1))
 
 
+def _package(d: Dice) -> Package:
+    return Package(
+        d.text(),
+        d.text(),
+        d.text(),
+        tuple(Chapter(d.number(600), d.text(), d.text()) for _ in range(d.number(2))),
+        heard=(Heard(d.text(), d.number(600)),),
+        related=(d.one("episodes"),),
+        stills=(Still(d.one("pieces"), d.text(), d.text(), TODAY if d.flag() else None),),
+        corrected=(Corrected("1", d.text(), d.text(), TODAY),),
+    )
+
+
 def _rule(d: Dice) -> SlotRule:
     if d.flag():
         return replace(d.record("rules"), name=d.text(), standing_minutes=60 * d.number(5))
@@ -179,6 +193,7 @@ ACTIONS: dict[str, Action] = {
     ),
     "put_episode": lambda b, d: edits.put_episode(b, _episode(d)),
     "put_house": lambda b, d: edits.put_house(b, replace(b.house, presenter=d.text(), lead_days=d.number(4))),
+    "put_package": lambda b, d: edits.put_package(b, d.one("episodes"), _package(d), run_seconds=d.number(900)),
     "put_piece": lambda b, d: edits.put_piece(b, _piece(d)),
     "put_rule": lambda b, d: edits.put_rule(b, _rule(d)),
     "put_series": lambda b, d: edits.put_series(b, _series(d)),

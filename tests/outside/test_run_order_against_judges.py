@@ -8,9 +8,9 @@ from showrunner.planning.run_order import CannotRun, RunOrder, best_order
 
 
 def ours(case: Case) -> RunOrder | None:
-    handled, shots, tables = case
+    handled, shots, tables, others = case
     try:
-        return best_order(handled, shots, tables=tables)
+        return best_order(handled, shots, tables=tables, others=others)
     except CannotRun:
         return None
 
@@ -36,6 +36,12 @@ def test_three_pieces_as_well_as_by_brute_force(seed: int) -> None:
     agrees(case, by_brute_force(case))
 
 
+@pytest.mark.parametrize("seed", range(3000, 3080))
+def test_pieces_in_one_box_as_well_as_by_brute_force(seed: int) -> None:
+    case = random_case(seed, pieces=1 + seed % 3, most_shots=5, boxed=True)
+    agrees(case, by_brute_force(case))
+
+
 @pytest.mark.parametrize("seed", range(2000, 2025))
 def test_up_to_five_pieces_as_well_as_by_cp_sat(seed: int) -> None:
     pytest.importorskip("ortools", reason="OR-Tools is not installed (pip install 'showrunner[judges]')")
@@ -53,7 +59,7 @@ def test_the_judges_agree(seed: int) -> None:
 @pytest.mark.long
 def test_many_shoots_as_well_as_by_brute_force() -> None:
     for seed in range(10_000, 10_000 + LONG):
-        case = random_case(seed, pieces=1 + seed % 3, most_shots=6)
+        case = random_case(seed, pieces=1 + seed % 3, most_shots=6, boxed=seed % 2 == 0)
         try:
             agrees(case, by_brute_force(case))
         except AssertionError as wrong:
@@ -75,7 +81,8 @@ def test_many_shoots_as_well_as_by_cp_sat() -> None:
 def test_no_order_is_worse_than_the_catalogues(seed: int) -> None:
     from showrunner.planning.run_order import catalogue_order
 
-    handled, shots, tables = random_case(seed, pieces=1, most_shots=8)
-    found = ours((handled, shots, tables))
+    case = random_case(seed, pieces=1, most_shots=8, boxed=True)
+    handled, shots, _, _ = case
+    found = ours(case)
     if found is not None:
         assert (found.touches, found.set_ups) <= catalogue_order(handled, shots)

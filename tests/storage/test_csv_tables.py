@@ -16,6 +16,7 @@ from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, Unsure
+from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -41,12 +42,16 @@ from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
 from showrunner.storage.csv_tables import (
+    chapter_text,
     claim_text,
     condition_text,
+    corrected_text,
     exposure_text,
     feature_text,
+    heard_text,
     measurement_text,
     step_text,
+    still_text,
     supply_text,
     to_csv_tables,
     window_text,
@@ -70,6 +75,19 @@ WANT = Want(
     "no worm",
     90,
     (WantStep(WantStatus.WANTED, DAY), WantStep(WantStatus.ORDERED, LATER)),
+)
+
+PACKAGE = Package(
+    "The apron",
+    "An apron.",
+    "An apron",
+    (Chapter(0, "Opening", "so here"), Chapter(95, "Flat")),
+    "apron.vtt",
+    "0d9f",
+    (Heard("7/say/hem", 95),),
+    ("jacket",),
+    (Still("7", "hem", "A worn hem", DAY), Still("7", "cuff")),
+    (Corrected("7", "fibre", "linen", DAY),),
 )
 
 FULL = {
@@ -116,7 +134,18 @@ FULL = {
         (DAY,),
         (LATER,),
     ),
-    "series": Series("hour", "The Hour", "c", ("sun", "wed"), 2, 6, 9, StageMinutes(1, 2, 3, 4, 5, 6)),
+    "series": Series(
+        "hour",
+        "The Hour",
+        "c",
+        ("sun", "wed"),
+        2,
+        6,
+        9,
+        StageMinutes(1, 2, 3, 4, 5, 6),
+        "https://example.org/hour",
+        ("apron",),
+    ),
     "dark": DarkRange("d", DAY, LATER, True, True, "away", "uid-1"),
     "episodes": Episode(
         "apron",
@@ -135,6 +164,7 @@ FULL = {
         600,
         660,
         (Worked(DAY, 90, Stage.SHOOT), Worked(LATER, 30)),
+        PACKAGE,
     ),
     "pins": Pin("p", PinKind.DATE, ("apron",), SlotRef(DAY, "sun"), ("7", "8"), "promised"),
     "publications": Publication("r1", "Apron", "sun", DAY, SOON, "apron", "hour", "https://example.org/1"),
@@ -181,6 +211,11 @@ HOUSE = HouseRules(
     70,
     Habit(True, Unsure.SHOWN),
     (Supply("tissue, sheets", 40, 50, DAY), Supply("boxes", 1, 2)),
+    "$pieces",
+    4,
+    15,
+    6,
+    2,
 )
 
 FILES = {"rules": "slot_rules.csv"}
@@ -380,6 +415,13 @@ def test_study_and_filler_are_told_apart():
     assert study == filler
 
 
+@pytest.mark.parametrize("field", fields(Package), ids=lambda field: field.name)
+def test_nothing_of_a_package_is_left_out(field):
+    study = FULL["episodes"]
+    bare = replace(study, package=replace(PACKAGE, **{field.name: field.default}))
+    assert rows_of("episodes", study) != rows_of("episodes", bare)
+
+
 @pytest.mark.parametrize("field", fields(HouseRules), ids=lambda field: field.name)
 def test_no_house_rule_is_left_out(field):
     one, two = (sheet(replace(Book("0d9f"), house=house), "house.csv") for house in (HOUSE, next(others(HOUSE, field))))
@@ -396,6 +438,10 @@ PARTS = {
     step_text: WANT.history[1],
     supply_text: Supply("tissue, sheets", 40, 50, DAY),
     worked_text: Worked(DAY, 90, Stage.SHOOT),
+    chapter_text: PACKAGE.chapters[0],
+    heard_text: PACKAGE.heard[0],
+    still_text: PACKAGE.stills[0],
+    corrected_text: PACKAGE.corrected[0],
 }
 
 

@@ -208,7 +208,7 @@ def test_every_fault_is_named_with_table_record_field_and_way_out():
         "pieces, '1', layer: '2' is not a whole number; write it in digits alone.",
         "pieces, '1', colour: there is no such field; leave it out.",
         "pieces, '1', note: there is no such field; write 'notes'.",
-        "pieces, '2', features.2.view: 'insid' is none of flat face, flat reverse, inside, form front, form side,"
+        "pieces, '2', features.2.view: 'insid' is none of flat face, flat reverse, inside, form front, form left,"
         " form back, side by side, detail; write 'inside'.",
         "pieces, '3', name: it is missing; add it.",
         "dark, 'd': the dark range ends (2026-03-01) before it starts (2026-03-09); swap the dates.",

@@ -4,6 +4,7 @@ Each one checks first and raises a ShowrunnerError with nothing changed; none of
 a promise that could be kept before. The record of publications only ever grows.
 """
 
+from showrunner.domain.edits.packaging import put_package
 from showrunner.domain.edits.pieces import add_claim, mark_shown, put_piece, remove_piece
 from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
 from showrunner.domain.edits.record import miss, publish, record_publication
@@ -72,6 +73,7 @@ __all__ = [
     "put_dark",
     "put_episode",
     "put_house",
+    "put_package",
     "put_piece",
     "put_rule",
     "put_series",

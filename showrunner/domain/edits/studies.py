@@ -16,6 +16,7 @@ from showrunner.domain.edits.checks import (
     refuse_pinned,
 )
 from showrunner.domain.edits.ids import episode_id
+from showrunner.domain.edits.packaging import without_mention
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import SlotRef
@@ -112,7 +113,7 @@ def pair_studies(book: Book, a: str, b: str) -> tuple[Book, Episode]:
         finished=first.finished and second.finished,
         notes="\n".join(note for note in (first.notes, second.notes) if note),
     )
-    return keep_promises(book, book.drop("episodes", b).put("episodes", study)), study
+    return keep_promises(book, without_mention(book.drop("episodes", b).put("episodes", study), b)), study
 
 
 def remove_study(book: Book, id: str) -> Book:
@@ -128,7 +129,7 @@ def remove_study(book: Book, id: str) -> Book:
     if any(id in shoot.studies for shoot in book.shoots):
         raise BadInput("it has been filmed, and the log names it", quoted(episode.title), "keep it")
     refuse_pinned(book, [pin for pin in book.pins if id in pin.episodes], quoted(episode.title))
-    return keep_promises(book, book.drop("episodes", id))
+    return keep_promises(book, without_mention(book.drop("episodes", id), id))
 
 
 def put_episode(book: Book, episode: Episode) -> Book:
