@@ -22,6 +22,7 @@ from showrunner.planning.aims import Aim
 from showrunner.planning.cautions import Caution
 from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHours, PublishInDark, Unpin, WidenWindow
 from showrunner.planning.cues import Cues
+from showrunner.planning.forms import Padding
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
 from showrunner.planning.points import Point
@@ -423,7 +424,7 @@ def shoot_plan() -> ShootPlan:
         set_ups=(SetUp(1, Camera.OVERHEAD, STEPS, Cues(("raking light",), ("they differ",))),),
         gates=(Gate("1", Touch.DRESS, (FACE,), (POINT,)),),
         cautions=(Caution("dust", "Wear a mask.", "a handbook", ("1",), "bare"), Caution("bare", "Bare hands.", "b")),
-        fits=(Fit("1", "form A", Decimal("80.5"), Decimal("6")), Fit("2", "form B", Decimal("92"), None)),
+        fits=(Fit("1", "form A", Padding("chest", Decimal("80.5"), Decimal("6"))), Fit("2", "head stand", None)),
         light=(Light("1", "high", limit=150, used=Fraction(1, 3), lux=100, seconds=5400),),
         run_times=(("apron", RunTime(60, 90, 30, 20, Fraction(3, 2), 4)),),
         catalogue_touches=5,
@@ -484,8 +485,22 @@ def test_a_shoot() -> None:
             {"id": "bare", "text": "Bare hands.", "source": "b", "pieces": [], "against": None},
         ],
         "forms": [
-            {"piece": "1", "form": "form A", "form_chest_cm": 80.5, "padding_cm": 6},
-            {"piece": "2", "form": "form B", "form_chest_cm": 92, "padding_cm": None},
+            {
+                "piece": "1",
+                "form": "form A",
+                "girth": "chest",
+                "form_girth_cm": 80.5,
+                "padding_cm": 6,
+                "padding_thickness_cm": 1,
+            },
+            {
+                "piece": "2",
+                "form": "head stand",
+                "girth": None,
+                "form_girth_cm": None,
+                "padding_cm": None,
+                "padding_thickness_cm": None,
+            },
         ],
         "light": [
             {

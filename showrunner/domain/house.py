@@ -165,20 +165,6 @@ class HouseRules:
         View.FORM_BACK,
     )
     """Views every garment gets unless its kind has none such or a handling limit forbids one."""
-    kinds: tuple[LikeKind, ...] = ()
-    """What the owner said of kinds that no table knows."""
-    ease_cm: Decimal = Decimal(0)
-    """Room left in a girth so that the fastenings close without pulling, cm."""
-    form_smaller_cm: Decimal = Decimal(2)
-    """Least by which a form is smaller than a piece, cm in girth."""
-    most_padding_cm: Decimal = Decimal(12)
-    """Padding above which a warning is given, cm in girth."""
-    latitude: Decimal | None = None
-    """Where the house stands, degrees north of the equator, negative for south; None if it is not told."""
-    longitude: Decimal | None = None
-    """Degrees east of Greenwich, negative for west; None if it is not told."""
-    film_until: time | None = None
-    """Time of day at home by which filming ends, whatever the sun does; None for none."""
     lamp_lux: int = 500
     """Light on the piece until it is measured, lux."""
     rig_minutes: int = 20
@@ -211,6 +197,20 @@ class HouseRules:
     """Words that mean nothing without the picture ("this bit") above which a film is told of, in ten minutes."""
     posts_a_day: int = 1
     """Small posts a day, each with one still."""
+    kinds: tuple[LikeKind, ...] = ()
+    """What the owner said of kinds that no table knows."""
+    ease_cm: Decimal = Decimal(0)
+    """Room left in a girth so that the fastenings close without pulling, cm."""
+    form_smaller_cm: Decimal = Decimal(2)
+    """Least by which a form is smaller than a piece, cm in girth."""
+    most_padding_cm: Decimal = Decimal(12)
+    """Padding above which a warning is given, cm in girth."""
+    latitude: Decimal | None = None
+    """Where the house stands, degrees north of the equator, negative for south; None if it is not told."""
+    longitude: Decimal | None = None
+    """Degrees east of Greenwich, negative for west; None if it is not told."""
+    film_until: time | None = None
+    """Time of day at home by which filming ends, whatever the sun does; None for none."""
 
     def __post_init__(self) -> None:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):

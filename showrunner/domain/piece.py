@@ -58,7 +58,7 @@ class View(StrEnum):
     BASE = "base"
     CLOSED = "closed"
     OPEN = "open"
-    OPEN_REVERSE = "open, reverse"
+    OPEN_REVERSE = "open reverse"
     PALM = "palm"
     CLASP = "clasp"
     SIDE_BY_SIDE = "side by side"
@@ -330,8 +330,6 @@ class Piece:
     """Layer in the box, 1 at the bottom; None if not known."""
     shown: Shown = Shown()
     """Whether it has been shown."""
-    opens: Opens | None = None
-    """The side it opens on; None for that of its kind."""
     want: Want | None = None
     """Shopping facts; None for a piece of a keeping collection."""
     notes: str = ""
@@ -346,6 +344,8 @@ class Piece:
     """Ids of pieces that were acquired before it, or on the same day."""
     photographs: tuple[str, ...] = ()
     """Paths of photographs of it, the best first; relative ones count from the book's folder."""
+    opens: Opens | None = None
+    """The side it opens on; None for that of its kind."""
 
     @property
     def is_here(self) -> bool:

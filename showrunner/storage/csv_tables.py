@@ -16,7 +16,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, Supply
 from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import WEEKDAYS
+from showrunner.domain.house import WEEKDAYS, Form
 from showrunner.domain.kinds import aat
 from showrunner.domain.package import Chapter, Corrected, Heard, Still
 from showrunner.domain.piece import (
@@ -162,6 +162,13 @@ def measurement_text(measurement: Measurement) -> str:
     return f"{measurement.what} {measurement.value} {measurement.unit}{_details(entered)}"
 
 
+def _form_text(form: Form) -> str:
+    """A form with its sort and measures: `small form [dress form, chest 80 cm, waist 62 cm]`."""
+    sizes = [f"{what} {size} cm" for what, size in form.girths.items()]
+    sizes += [f"back {form.back_cm} cm"] if form.back_cm is not None else []
+    return f"{form.name} [{', '.join([form.sort.value, *sizes])}]"
+
+
 def supply_text(supply: Supply) -> str:
     """Something in store in one cell: `tissue, sheets: 40 [reorder at 50, counted 2026-02-11]`."""
     counted = f"counted {_cell(supply.counted)}" if supply.counted else ""
@@ -248,6 +255,7 @@ _PIECE: Columns[Piece] = (
     ("condition", lambda p: _joined(map(condition_text, p.condition))),
     ("measurements", lambda p: _joined(map(measurement_text, p.measurements))),
     ("hazards", lambda p: p.hazards),
+    ("opens", lambda p: p.opens),
     ("flat only", lambda p: p.handling.flat_only),
     ("no hanging", lambda p: p.handling.no_hanging),
     ("no turning", lambda p: p.handling.no_turning),
@@ -483,7 +491,11 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("unsure pieces were then", house.habit.unsure.value),
         ("lead days", house.lead_days),
         ("warning lead weeks", house.warning_lead_weeks),
-        ("dress forms", _joined(f"{form.name} [chest {form.chest_cm} cm]" for form in house.forms)),
+        ("dress forms", _joined(map(_form_text, house.forms))),
+        ("ease in cm", house.ease_cm),
+        ("a form is smaller by cm", house.form_smaller_cm),
+        ("most padding in cm", house.most_padding_cm),
+        ("kinds that are like another", _joined(f"{known.word} [{known.like}]" for known in house.kinds)),
         ("tables", house.tables),
         ("light classes", _joined(f"{c.name} [{c.limit_lux_hours} lux hours a year]" for c in house.light_classes)),
         ("standard views", house.standard_views),

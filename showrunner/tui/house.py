@@ -113,6 +113,9 @@ def edit_workroom(app: ShowrunnerApp) -> None:
             house,
             tables=answers["tables"],
             forms=answers["forms"],
+            ease_cm=answers["ease"],
+            form_smaller_cm=answers["smaller"],
+            most_padding_cm=answers["padding"],
             latitude=answers["place"][0],
             longitude=answers["place"][1],
             film_until=answers["until"],
@@ -130,10 +133,15 @@ def edit_workroom(app: ShowrunnerApp) -> None:
         Field("tables", "tables", str(house.tables), entry.whole(1, 9)),
         Field(
             "forms",
-            "dress forms, chest cm",
-            ", ".join(f"{form.name} {form.chest_cm}" for form in house.forms),
+            "forms and stands, cm",
+            ", ".join(map(entry.form_text, house.forms)),
             entry.forms,
-            "small form 80, large form 92",
+            "small form 80 waist 60, child's form 58, head stand",
+        ),
+        Field("ease", "ease left in a girth, cm", str(house.ease_cm), entry.girth),
+        Field("smaller", "form smaller by, cm", str(house.form_smaller_cm), entry.girth, "at least, in girth"),
+        Field(
+            "padding", "most padding, cm", str(house.most_padding_cm), entry.girth, "in girth; more is warned of"
         ),
         Field("lux", "lux of the lamps", str(house.lamp_lux), entry.lux),
         Field("place", "place, degrees", place, entry.degrees, "north and east, like 48.2 16.4"),

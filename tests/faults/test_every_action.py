@@ -213,6 +213,7 @@ ACTIONS: dict[str, Action] = {
     "remove_series": lambda b, d: edits.remove_series(b, d.one("series")),
     "remove_study": lambda b, d: edits.remove_study(b, d.one("episodes")),
     "remove_supporter": lambda b, d: edits.remove_supporter(b, d.one("supporters")),
+    "say_kind": lambda b, d: edits.say_kind(b, d.text(), d.rng.choice(("dress", "bonnet", "shawl", d.text()))),
     "set_slot": lambda b, d: edits.set_slot(b, d.one("episodes"), d.slot() if d.flag() else None),
     "set_status": lambda b, d: edits.set_status(
         b, d.one("pieces"), d.rng.choice(list(WantStatus)), d.day(1), today=TODAY, paid=Decimal(d.number(90))

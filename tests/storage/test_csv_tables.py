@@ -378,6 +378,7 @@ OTHER = (
     time(23),
     datetime(2026, 1, 4, tzinfo=UTC),
     Decimal(3),
+    (LikeKind("bedgown", "jacket"),),
     SlotRef(LATER, "other"),
 )
 

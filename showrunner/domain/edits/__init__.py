@@ -4,6 +4,7 @@ Each one checks first and raises a ShowrunnerError with nothing changed; none of
 a promise that could be kept before. The record of publications only ever grows.
 """
 
+from showrunner.domain.edits.kinds import say_kind
 from showrunner.domain.edits.packaging import put_package
 from showrunner.domain.edits.pieces import add_claim, mark_shown, put_piece, remove_piece
 from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
@@ -89,6 +90,7 @@ __all__ = [
     "remove_series",
     "remove_study",
     "remove_supporter",
+    "say_kind",
     "set_slot",
     "set_status",
     "settle",
