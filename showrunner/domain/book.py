@@ -14,8 +14,8 @@ from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogLine, Shoot
-from showrunner.domain.spans import joined
 from showrunner.domain.slot import BusyDay, DarkRange, SlotRule
+from showrunner.domain.spans import joined
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput, UnknownThing
 

@@ -165,7 +165,9 @@ class BusyDay:
         last = -1
         for start, end in self.spans:
             if not last < start < end <= LONGEST_DAY:
-                raise BadInput("its busy times are not in order within the day", self.reason or str(self.day), "mend it")
+                raise BadInput(
+                    "its busy times are not in order within the day", self.reason or str(self.day), "mend it"
+                )
             last = end
         if not self.spans:
             raise BadInput("none of its time is busy", self.reason or str(self.day), "leave the day out")

@@ -140,9 +140,7 @@ def edit_workroom(app: ShowrunnerApp) -> None:
         ),
         Field("ease", "ease left in a girth, cm", str(house.ease_cm), entry.girth),
         Field("smaller", "form smaller by, cm", str(house.form_smaller_cm), entry.girth, "at least, in girth"),
-        Field(
-            "padding", "most padding, cm", str(house.most_padding_cm), entry.girth, "in girth; more is warned of"
-        ),
+        Field("padding", "most padding, cm", str(house.most_padding_cm), entry.girth, "in girth; more is warned of"),
         Field("lux", "lux of the lamps", str(house.lamp_lux), entry.lux),
         Field("place", "place, degrees", place, entry.degrees, "north and east, like 48.2 16.4"),
         Field("until", "filming ends by", until, entry.optional_time, "a time of day; empty: sunset"),
