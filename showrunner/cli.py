@@ -32,6 +32,7 @@ from showrunner.storage.book_reading import is_book
 from showrunner.storage.place import default_path
 
 if TYPE_CHECKING:
+    from showrunner.ical.stores import Store
     from showrunner.intake.findings import Asked, Intake
     from showrunner.page import Paper
     from showrunner.planning.pairing import Pairing
@@ -641,24 +642,78 @@ def _hold_captions(
 
 @cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
-@click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy days of another calendar in instead.")
-@click.option("--write", is_flag=True, help="With --busy: write them into the book.")
-@click.option("--replace", is_flag=True, help="Take over a calendar file that another book wrote.")
+@click.option("--folder", type=PATH, metavar="DIR", help="Write a folder with one file for each entry instead.")
+@click.option("--push", metavar="URL", help="Bring a calendar on a server up to date instead (CalDAV).")
+@click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy time of another calendar in instead.")
+@click.option(
+    "--write", is_flag=True, help="With --push or --busy: write it; otherwise only what would be done is told."
+)
+@click.option("--replace", is_flag=True, help="Take over a file of another book, or entries that somebody changed.")
+@click.option("--user", default="", metavar="NAME", help="With --push: who signs in.")
+@click.option(
+    "--password-command",
+    default="",
+    envvar="SHOWRUNNER_PASSWORD_COMMAND",
+    metavar="COMMAND",
+    help="With --push: a command whose first line is the password; otherwise .netrc, the settings or the keyring.",
+)
+@strict_option
 @click.pass_obj
-def calendar(choice: Choice, out: Path | None, busy: Path | None, write: bool, replace: bool) -> None:
-    """Write the calendar, or bring busy days in as days without work."""
-    if (out is None) == (busy is None):
-        raise BadInput("name one file", "calendar", "write `calendar OUT.ics` or `calendar --busy IN.ics`")
-    if replace and out is None:
-        raise BadInput("--replace is about the file that is written", "calendar", "leave it out with --busy")
+def calendar(
+    choice: Choice,
+    out: Path | None,
+    folder: Path | None,
+    push: str | None,
+    busy: Path | None,
+    write: bool,
+    replace: bool,
+    user: str,
+    password_command: str,
+    strict: bool,
+) -> None:
+    """Write the calendar, or bring busy time of another one in.
+
+    One of OUT.ics, --folder, --push and --busy. On a server and in a folder only entries that this book put there are
+    changed or deleted; what somebody else changed is told and left.
+    """
+    if sum(way is not None for way in (out, folder, push, busy)) != 1:
+        way_out = "write `calendar OUT.ics`, or one of --folder DIR, --push URL and --busy IN.ics"
+        raise BadInput("name one place", "calendar", way_out)
+    if replace and busy is not None:
+        raise BadInput("--replace is about what is written", "calendar", "leave it out with --busy")
+    if push is None and user:
+        raise BadInput("--user is about a server", "calendar", "leave it out without --push")
     if out is not None:
         with choice.write() as session:
             told = session.write_calendar(out, replace=replace)
             choice.done.append(f"the calendar is written as {out}")
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
             _print(f"Wrote {out}: {counts}.")
+    elif folder is not None:
+        from showrunner.ical.folder_store import FolderStore
+
+        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, strict)
+    elif push is not None:
+        from showrunner.ical.passwords import sign_in
+        from showrunner.ical.server_store import ServerStore
+
+        store = ServerStore(push, lambda host, named: sign_in(host, user or named, password_command))
+        with contextlib.closing(store):
+            _push(choice, store, store.address, replace, write, strict)
     elif busy is not None:
         _bring_busy(choice, busy, write)
+
+
+def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, strict: bool) -> None:
+    from showrunner.calendars import pushed
+    from showrunner.ical.pushing import CONFLICTS
+
+    with choice.write() if write else choice.read() as session:
+        found = session.push_calendar(store, take_back=take_back, write=write)
+        if write:
+            choice.done.append(f"{place} is brought up to date")
+        _print(pushed(found.steps, place, session.book.house.zone, written=write))
+        _strictly(strict, [step for step in found.steps if step.deed in CONFLICTS])
 
 
 def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:

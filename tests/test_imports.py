@@ -16,7 +16,7 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "packaging", "shopping"},
+    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "packaging", "shopping", "calendars"},
     {"page"},
     {"sheet", "filming", "shoot_record"},
     {"tui"},
