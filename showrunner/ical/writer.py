@@ -35,6 +35,18 @@ class Revision:
     """Whether it is off."""
 
 
+def entry_bytes(revision: Revision) -> bytes:
+    """One entry as an iCalendar object of its own, as folders and servers keep it."""
+    from icalendar import Calendar
+
+    calendar = Calendar()
+    calendar.add("version", "2.0")
+    calendar.add("prodid", PRODUCT)
+    calendar.add_component(_event(revision))
+    data: bytes = calendar.to_ical()
+    return data
+
+
 def calendar_bytes(name: str, uid: str, revisions: Iterable[Revision]) -> bytes:
     """One calendar with these revisions, in their order; equal values give equal bytes.
 

@@ -16,7 +16,8 @@ from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, LikeKind, Unsure
-from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
+from showrunner.domain.opening import Opens
+from showrunner.domain.package import Chapter, Corrected, Heard, Package, Part, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -37,7 +38,7 @@ from showrunner.domain.piece import (
 )
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
-from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRef, SlotRule
+from showrunner.domain.slot import BusyDay, DarkRange, EarlierTimes, SlotRef, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
@@ -81,7 +82,7 @@ PACKAGE = Package(
     "The apron",
     "An apron.",
     "An apron",
-    (Chapter(0, "Opening", "so here"), Chapter(95, "Flat")),
+    (Chapter(0, "Opening", "so here", Part.FLAT), Chapter(95, "Flat")),
     "apron.vtt",
     "0d9f",
     (Heard("7/say/hem", 95),),
@@ -120,6 +121,7 @@ FULL = {
         acquired_after=("3",),
         photographs=("front.jpg", "hem.png"),
         want=Want(WantStatus.ORDERED),
+        opens=Opens.FRONT,
     ),
     "rules": SlotRule(
         "sun",
@@ -147,6 +149,7 @@ FULL = {
         ("apron",),
     ),
     "dark": DarkRange("d", DAY, LATER, True, True, "away", "uid-1"),
+    "busy": BusyDay("busy-1-2026-03-01", DAY, ((90, 150), (600, 1440)), "dentist"),
     "episodes": Episode(
         "apron",
         "Apron",
@@ -216,9 +219,13 @@ HOUSE = HouseRules(
     15,
     6,
     2,
-    latitude=Decimal("-42.9"),
-    longitude=Decimal("147.3"),
-    film_until=time(17, 30),
+    kinds=(LikeKind("bedgown", "dress"), LikeKind("zorble", "fan")),
+    ease_cm=Decimal(1),
+    form_smaller_cm=Decimal("2.5"),
+    most_padding_cm=Decimal(9),
+    latitude=Decimal("-42.88"),
+    longitude=Decimal("147.33"),
+    film_until=time(17),
 )
 
 FILES = {"rules": "slot_rules.csv"}
@@ -269,6 +276,7 @@ def test_a_piece_in_words():
             "condition": "2026-03-01 hem: worn | 2026-03-09 cuff: frayed [after shoot s1]",
             "measurements": "chest 86.50 cm | weight 2 kg [entered 4 lb]",
             "hazards": "arsenic-suspect; lead",
+            "opens": "front",
             "flat only": "yes",
             "no hanging": "yes",
             "no turning": "yes",
