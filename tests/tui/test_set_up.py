@@ -37,7 +37,9 @@ async def write(pilot: Keys, field: str, text: str) -> None:
 
 
 async def begin(pilot: Keys, *downs: str) -> None:
-    """Begin the shoot under the cursor after some arrow keys, with its cautions read."""
+    """Begin the shoot under the cursor after some arrow keys, with its cautions read; the apron lies on top."""
+    session = pilot.app.session  # type: ignore[attr-defined]
+    session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
     await pilot.press("3", *downs, "f")
     await pilot.pause()
     assert isinstance(pilot.app.screen, CautionsDialog)
@@ -344,6 +346,7 @@ async def test_after_a_long_silence_it_is_asked_whether_that_was_a_break(tmp_pat
     shutil.copy(DEMO, tmp_path / "book.json")
     moved = [timedelta(0)]
     with Session.open(tmp_path / "book.json", now=lambda: clock.now() + moved[0]) as session:
+        session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
         filming = Filming.begin(session, ("apron",))
         filming.acknowledge()
         filming.touch("29", Touch.LAY)
