@@ -282,7 +282,7 @@ def _division(
 def _divided(worth: Sequence[Sequence[float]], begin: Sequence[Sequence[float]]) -> tuple[float, list[int]]:
     """The most that all blocks and beginnings are worth together, and the first block of each section that gives it."""
     blocks = len(worth[0])
-    best = [0.0] + [float("-inf")] * blocks
+    best = [0.0] * (blocks + 1)  # what comes before the first section belongs to none
     back: list[list[int]] = []
     for values, opens in zip(worth, begin, strict=True):
         sums = [0.0]
