@@ -7,6 +7,7 @@ for the decimal point loses the cue), so what they read is held against what was
 
 from __future__ import annotations
 
+import itertools
 import json
 import shutil
 import subprocess
@@ -78,6 +79,6 @@ def test_a_parser_of_webvtt_reads_every_chapter(tmp_path):
     starts = [cue.start for cue in cues]
     assert starts[:3] == ["00:00:00.000", "00:01:01.000", "00:02:02.000"]
     assert cues[-1].end == "00:10:00.000"
-    assert all(one.end == two.start for one, two in zip(cues, cues[1:], strict=False))
+    assert all(one.end == two.start for one, two in itertools.pairwise(cues))
     text = path.read_text(encoding="utf-8")
     assert text.count("-->") == len(CHAPTERS)
