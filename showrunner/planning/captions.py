@@ -207,6 +207,8 @@ def _repeated(
         if word == new[0] and tail[at:] == new[: len(tail) - at]:
             longest = len(tail) - at
             break
-    if longest < least or (gap > CLOSE and longest < len(_WORD.findall(_plain(lines[0])))):
+    if longest < least:
         return 0
+    if gap > CLOSE and (longest == len(clocked) or longest < len(_WORD.findall(_plain(lines[0])))):
+        return 0  # a sentence that was said again, not a line that rolls on
     return longest

@@ -320,7 +320,7 @@ def _first_in(film: Film, block: int) -> int:
 
 def extents(film: Film, starts: Sequence[Start], things: Sequence[Sayable]) -> list[tuple[int, int] | None]:
     """For each thing the first and the last word of the section it belongs to; None if it has none."""
-    ends = [*(start.word - 1 for start in starts[1:]), len(film.words) - 1]
+    ends = [start.word - 1 for start in starts[1:]] + [len(film.words) - 1] * bool(starts)
     found: list[tuple[int, int] | None] = []
     for thing in things:
         mine = (
