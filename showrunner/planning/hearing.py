@@ -42,6 +42,8 @@ LONGEST_JOINED = 16
 """Most letters of words that are taken as one misheard word."""
 OWN_PART, TOO_EARLY = 0.06, -0.10
 """What is added to the score in the part of the shoot that a thing belongs to, and before it."""
+VERY_NEAR = 5
+"""Words within which a word that may mean absence does."""
 NEAR = 7
 """Words within which absence, a side or a number belongs to what is said."""
 MOST_PLACES = 8
@@ -265,7 +267,7 @@ def _places(
             telling = [kept[n].weight for n in best if kept[n].term not in (ABSENT, LEFT, RIGHT)]
             told = len(telling) >= min(2, words_needed) and max(telling, default=0.0) >= rarest[-1]
             score = score if told else min(score, ONE_WORD)
-            if top is None or score > top[0]:
+            if telling and (top is None or score > top[0]):
                 top = (score, at, tuple(sorted(place for _, place in best.values())))
         if top:
             found.append(Place(first, top[1], top[0], top[2]))
@@ -358,7 +360,7 @@ def doubts_of(film: Film, thing: Sayable, place: Place) -> tuple[Doubt, ...]:
         if heard and not heard & numbers:
             found.append(Doubt.OTHER_NUMBER)
     if thing.absent:
-        if not _absent(film, place, near):
+        if not _absent(film, place):
             found.append(Doubt.NO_ABSENCE)
         survived = any(f" {phrase} " in told for phrase in _THERE)
         if survived and not (" not survived " in told or "n't survived " in told):
@@ -376,17 +378,17 @@ def _denying(thing: Sayable, terms: Sequence[str]) -> bool:
 
 
 _GONE = frozenset(
-    row(
-        "absent missing gone lost nowhere none removed vanished disappeared lack lacks lacking survive "
-        "survived away no without"
-    )
+    row("absent missing gone lost nowhere none removed vanished disappeared lack lacks lacking survive survived")
 )
 _LEFT_OVER = (" all that's left ", " only thing left ", " only the ", " nothing left ", " taken out ", " come off ")
 
 
-def _absent(film: Film, place: Place, near: range) -> bool:
+def _absent(film: Film, place: Place) -> bool:
     """Whether it is said that something is not there: by a word that means that, or close by one that may."""
-    close = range(max(0, place.first - 3), min(place.last + 4, len(film.terms)))
+    named = [at for at in place.words if film.terms[at] != ABSENT]
+    first, last, end = min(named), max(named), len(film.terms)
+    near = range(max(0, first - NEAR), min(last + NEAR + 1, end))
+    close = range(max(0, first - VERY_NEAR), min(last + VERY_NEAR + 1, end))
     told = f" {' '.join(film.texts[at] for at in near)} "
     return (
         any(film.texts[at] in _GONE for at in near)
