@@ -215,6 +215,15 @@ def work(found: WorkPlan) -> Json:
             }
             for trip in found.ahead
         ],
+        "busy": [
+            {
+                "day": busy.day.isoformat(),
+                "busy_hours": _hours(busy.minutes),
+                "left_hours": _hours(busy.left),
+                "reasons": list(busy.reasons),
+            }
+            for busy in found.busy
+        ],
         "pickups": [
             {
                 "day": _day(pickups.day),

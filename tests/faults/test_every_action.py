@@ -207,6 +207,7 @@ ACTIONS: dict[str, Action] = {
     ),
     "remove_box": lambda b, d: edits.remove_box(b, d.one("boxes")),
     "remove_collection": lambda b, d: edits.remove_collection(b, d.one("collections")),
+    "remove_busy": lambda b, d: edits.remove_busy(b, d.one("busy")),
     "remove_dark": lambda b, d: edits.remove_dark(b, d.one("dark")),
     "remove_piece": lambda b, d: edits.remove_piece(b, d.one("pieces")),
     "remove_rule": lambda b, d: edits.remove_rule(b, d.one("rules")),
