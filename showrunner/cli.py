@@ -418,6 +418,42 @@ def runout(
         _strictly(strict, found.warnings)
 
 
+@cli.command("record", epilog=_example("showrunner record --json"))
+@json_option
+@strict_option
+@click.pass_obj
+def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
+    """Print how the slots were kept, whether the pace changed, and what could fill the empty ones ahead."""
+    from showrunner import record_text
+
+    with choice.read() as session:
+        found = session.slot_record()
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.slot_record(found))
+        else:
+            _print(record_text.record_text(session.book, found))
+        _strictly(strict, record_text.warnings(found))
+
+
+@cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
+@click.argument("title")
+@click.option("--for", "rule", required=True, metavar="SLOT", help="Id of the weekly slot it is meant for.")
+@click.option("--from", "study", default="", metavar="STUDY", help="The study it comes from: make one now.")
+@click.pass_obj
+def idea(choice: Choice, title: str, rule: str, study: str) -> None:
+    """Put an idea into the pool of what could fill an empty slot; `record` offers it."""
+    from showrunner.domain import edits
+
+    with choice.write() as session:
+        made = session.make(
+            f"an idea: {title}", lambda book: edits.add_filler(book, title.strip(), rule, idea_of=study)
+        )
+        choice.done.append("the idea is in the pool")
+        _print(f"In the pool for {report.clean(session.book.rule(rule).name)}: {report.clean(made.title)}.")
+
+
 @cli.command("wants", epilog=_example("showrunner wants --silence 4"))
 @click.option("--collection", metavar="ID", help="The shopping collection; the first one unless given.")
 @click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")

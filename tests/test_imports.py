@@ -16,7 +16,7 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "shopping", "calendars"},
+    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "shopping", "calendars", "record_text"},
     {"page"},
     {"sheet", "filming", "shoot_record"},
     {"tui"},

@@ -72,6 +72,7 @@ class LedgerScreen(BookScreen):
         Action("dark", "d", "dark", "Add or remove a dark range; leave a slot out once, or let it come once more."),
         Action("waiting", "l", "no slot", "Studies that have no slot: see what would help one, edit or remove it."),
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
+        Action("slot_record", "R", "record", "How the slots were kept, the pace, and ideas for the empty ones ahead."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
         Action("now", "n", "this week", "Back to this week."),
     )
@@ -732,6 +733,12 @@ class LedgerScreen(BookScreen):
             Field("reason", "why", ""),
         ]
         self.app.push_screen(FormDialog("A dark range", fields, save))
+
+    def action_slot_record(self) -> None:
+        """How the slots were kept, and what could fill the empty ones ahead."""
+        from showrunner.tui.slot_record import SlotRecordScreen
+
+        self.app.push_screen(SlotRecordScreen(self.session, self.episode))
 
     def action_waiting(self) -> None:
         """Studies without a slot."""

@@ -70,7 +70,9 @@ def test_a_fortnight_away_is_a_range_in_which_a_study_may_air_and_nothing_is_wor
     with Session.open(path) as session:
         (dark,) = session.book.dark
         assert (dark.first, dark.last) == (date(2026, 7, 13), date(2026, 7, 26))
-        jacket = next(study for study in session.book.open_studies if study.slot and study.slot.day == date(2026, 6, 28))
+        jacket = next(
+            study for study in session.book.open_studies if study.slot and study.slot.day == date(2026, 6, 28)
+        )
         session.do("later", lambda book: edits.set_slot(book, jacket.id, SlotRef(date(2026, 7, 26), jacket.slot.rule)))
         tasks = [task for task in session.work().tasks if task.episode == jacket.id]
         assert sum(task.minutes for task in tasks) == 17 * 60, "a study takes 17 h, by the demo's story"
