@@ -30,6 +30,7 @@ CHART_GAPS = 12
 """The last gaps that the chart shows."""
 LAPSES = 5
 """The last slots not kept that are named."""
+_OUTCOMES = {outcome: outcome.value for outcome in Outcome} | {Outcome.CAME: "filled otherwise"}
 
 
 def record_text(book: Book, found: SlotRecord, width: int = 80) -> str:
@@ -74,7 +75,7 @@ def kept(rule: RuleRecord) -> str:
     """How one weekly slot was kept, in a few sentences."""
     if not rule.slots:
         return f"{rule.name}: nothing is on record."
-    counts = [f"{rule.count(outcome)} {outcome.value}" for outcome in Outcome if rule.count(outcome)]
+    counts = [f"{rule.count(outcome)} {_OUTCOMES[outcome]}" for outcome in Outcome if rule.count(outcome)]
     told = [f"{rule.name}: of {words.count(len(rule.slots), 'slot')} {words.listing(counts)}."]
     if rule.run.slots:
         told.append(f"{words.count(rule.run.slots, 'slot')} kept in a row up to now.")
@@ -91,7 +92,7 @@ def lapse(slot: PastSlot) -> str:
     """A slot that was not kept, on a line."""
     late = f" by {words.weeks(slot.late_days)}" if slot.late_days else ""
     title = f": {clean(slot.titles[0])}" if slot.titles else ""
-    return f"{words.short_day(slot.slot.day)}  {slot.outcome.value}{late}{title}"
+    return f"{words.short_day(slot.slot.day)}  {_OUTCOMES[slot.outcome]}{late}{title}"
 
 
 def pace_words(pace: Pace) -> str:

@@ -45,8 +45,8 @@ class SlotRecordScreen(Dialog):
         Binding("R,q", "dismiss_dialog", "close"),
         Binding("a", "idea", "add an idea"),
         Binding("u", "undo", "undo"),
-        Binding("pagedown", "read(1)", "read on"),
-        Binding("pageup", "read(-1)", "read back"),
+        Binding("pagedown", "read(1)", "read on", priority=True),
+        Binding("pageup", "read(-1)", "read back", priority=True),
     ]
 
     def __init__(self, session: Session, episode: Episode | None) -> None:

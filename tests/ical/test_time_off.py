@@ -55,7 +55,7 @@ def path(tmp_path: Path) -> Path:
     shutil.copyfile(demo_path(), tmp_path / "book.json")
     with Session.open(tmp_path / "book.json") as session:
         for dark in session.book.dark:
-            session.do("home", lambda book, id=dark.id: edits.remove_dark(book, id))
+            session.do("home", lambda book, dark=dark: edits.remove_dark(book, dark.id))
     return tmp_path / "book.json"
 
 
