@@ -578,6 +578,104 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
             _print("\n\n\n".join(shoot_record.record_text(book, shoot) for shoot in there))
 
 
+@cli.command(epilog=_example("showrunner package apron --captions apron.vtt --take chapters --take said"))
+@click.argument("study", required=False)
+@click.option("--out", type=PATH, metavar="DIR", help="Write the package into this folder as files too.")
+@click.option("--captions", type=PATH, metavar="FILE", help="Hold captions of the film against what had to be said.")
+@click.option(
+    "--take",
+    type=click.Choice(["chapters", "weak-chapters", "said", "run-time"]),
+    multiple=True,
+    help="Take what the captions propose into the book: sure chapters, those too that no words open, points said.",
+)
+@click.option("--corrected", is_flag=True, help="Put down that its corrections are in its description as of today.")
+@json_option
+@strict_option
+@click.pass_obj
+def package(
+    choice: Choice,
+    study: str | None,
+    out: Path | None,
+    captions: Path | None,
+    take: tuple[str, ...],
+    corrected: bool,
+    as_json: bool,
+    strict: bool,
+) -> None:
+    """Print what the publication of a study needs, and what is missing; without STUDY, what is to be looked after."""
+    from showrunner import packaging
+
+    if study is None:
+        if out or captions or take or corrected:
+            raise BadInput("no study is named", "package", "name one: showrunner package STUDY")
+        with choice.read() as session:
+            today = session.today
+            if as_json:
+                _print_json(packaging.upkeep_json(session.book, today))
+            else:
+                _print(packaging.upkeep_text(session.book, today))
+        return
+    if take and captions is None:
+        raise BadInput("there is nothing to take from", "--take", "name the captions with --captions FILE")
+    if captions is not None:
+        _hold_captions(choice, study, captions, take, as_json, strict)
+        return
+    with choice.write() if corrected else choice.read() as session:
+        id = _study_named(session.book, study)
+        if corrected:
+            _put_right(choice, session, id)
+        found = session.package(id)
+        if out is not None:
+            names = packaging.write_package(out, found, session.path)
+            choice.done.append(f"{words.listing(names)} are written into {out}")
+        if as_json:
+            _print_json(packaging.package_json(session.book, found))
+        else:
+            _print(packaging.package_text(found))
+            if out is not None:
+                _print(f"\nWritten into {out}: {words.listing(names)}.")
+        _strictly(strict, found.missing)
+
+
+def _put_right(choice: Choice, session: Session, study: str) -> None:
+    """Put down that the corrections of a study are in its description."""
+    from dataclasses import replace
+
+    from showrunner.domain import edits
+    from showrunner.planning.corrections import put_right
+
+    on = session.today
+    kept = session.book.episode(study).package
+    done = replace(kept, corrected=put_right(session.book, study, on))
+    session.do("put corrections into a description", lambda book: edits.put_package(book, study, done))
+    choice.done.append("the corrections are put down as done")
+
+
+def _hold_captions(
+    choice: Choice, study: str, captions: Path, take: tuple[str, ...], as_json: bool, strict: bool
+) -> None:
+    """Print what captions say of a film, and take what was asked for."""
+    from showrunner import packaging
+    from showrunner.intake.bringing import read_file
+    from showrunner.planning.film_check import check_film, taken_from
+    from showrunner.planning.hearing import Verdict
+
+    with choice.write() if take else choice.read() as session:
+        id = _study_named(session.book, study)
+        found = check_film(session.book, id, read_file(captions), captions.name)
+        told = ""
+        if take:
+            edit, what = taken_from(session.book, found, take)
+            session.do("take what captions propose", edit)
+            choice.done.append(packaging.taken_words(what))
+            told = f"\nNow {packaging.taken_words(what)}; `showrunner undo` takes it back."
+        if as_json:
+            _print_json({**packaging.check_json(found), "taken": list(take)})
+        else:
+            _print(packaging.check_text(session.book, found) + told)
+        _strictly(strict, [*found.odd, *found.of(Verdict.NOT_HEARD)])
+
+
 @cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
 @click.option("--folder", type=PATH, metavar="DIR", help="Write a folder with one file for each entry instead.")

@@ -591,7 +591,7 @@ def test_minutes_on_a_form_have_a_limit_of_the_piece(session: Session, clock: Cl
             break
         go_on_once(filming)
     clock.wait(121)
-    rows = dict(clock_rows(session.book, filming.plan, filming.state(), ()))
+    rows = dict(clock_rows(session.book, filming.plan, filming.state(), (), []))
     assert rows["! form Apple-packer's apron"] == "2:01 of 2:00"
 
 

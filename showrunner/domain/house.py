@@ -193,7 +193,7 @@ class HouseRules:
     """Least number of chapters of a film."""
     chapter_seconds: int = 10
     """Least length of a chapter, seconds."""
-    most_pointing: int = 5
+    most_pointing: int = 20
     """Words that mean nothing without the picture ("this bit") above which a film is told of, in ten minutes."""
     posts_a_day: int = 1
     """Small posts a day, each with one still."""

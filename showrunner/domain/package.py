@@ -3,9 +3,25 @@
 from __future__ import annotations
 
 from datetime import date
+from enum import StrEnum
 
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
+
+
+class Part(StrEnum):
+    """What a stretch of a film is about, in the order in which it is filmed."""
+
+    FLAT = "flat"
+    """The pieces lying flat."""
+    INSIDE = "inside"
+    """Their insides."""
+    FORM = "form"
+    """The pieces on a form or stand."""
+    SIDE = "side by side"
+    """Two of them together."""
+    FINDINGS = "findings"
+    """What was found, and what is made of it."""
 
 
 @record
@@ -18,6 +34,8 @@ class Chapter:
     """Its title."""
     opening: str = ""
     """The words spoken there, in small letters, from which the openings of other films are learnt; empty if typed."""
+    part: Part | None = None
+    """What it is about; None if it was typed."""
 
     def __post_init__(self) -> None:
         if self.seconds < 0:

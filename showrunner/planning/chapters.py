@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from enum import StrEnum
 from itertools import pairwise
 
@@ -105,7 +106,7 @@ def read_chapters(text: str, known: Sequence[Chapter] = ()) -> tuple[Chapter, ..
     Raises:
         BadInput: a line is no time and title; which one is told.
     """
-    heard = {chapter.seconds: chapter.opening for chapter in known}
+    heard = {chapter.seconds: chapter for chapter in known}
     found = []
     for number, line in enumerate(text.splitlines(), 1):
         if not line.strip():
@@ -118,7 +119,9 @@ def read_chapters(text: str, known: Sequence[Chapter] = ()) -> tuple[Chapter, ..
             seconds = read_run_time(parts[1])
         except BadInput:
             raise BadInput(f"'{short(parts[1])}' is no time", where, "write it like 12:45 or 1:02:03") from None
-        found.append(Chapter(seconds, parts[2].strip(), heard.get(seconds, "")))
+        old = heard.get(seconds)
+        title = parts[2].strip()
+        found.append(replace(old, title=title) if old else Chapter(seconds, title))
     return tuple(found)
 
 

@@ -256,7 +256,11 @@ def _missing(
         line = publication_of(book, id)
         if not (line and line.link):
             unlinked.append(quoted(book.episode(id).title))
-    stills = [f"{piece_name(book, still.piece)}: {still.what}" for still in still_missing(book, study)]
+    named = len(study.pieces) > 1
+    stills = [
+        f"{still.what} of {piece_name(book, still.piece)}" if named else still.what
+        for still in still_missing(book, study)
+    ]
     undone = [correction_words(book, c) for c in own if c.done is None]
     wrong = [fault_words(fault, package.chapters, book.house) for fault in faults]
     captioned = study.finished or study.published or Stage.CAPTIONS in study.done

@@ -333,6 +333,9 @@ def _next(book: Book, shoot: Shoot, plan: ShootPlan, told: _Told) -> Next:
             book.find("pieces", piece), shoot, after=after
         )
 
+    boxed = [id for id in plan.pieces if id in told.phase and not _is_out(told.phase[id]) and waits(id, after=True)]
+    if boxed:  # one that was boxed at once, while it is fresh in mind
+        return Next(Now.AFTER, boxed[0])
     for at, step in enumerate(plan.order.steps):
         if step.shot:
             if step.shot.id not in told.settled and stands(step.shot, told.phase, told.aside):
@@ -345,8 +348,8 @@ def _next(book: Book, shoot: Shoot, plan: ShootPlan, told: _Told) -> Next:
             return Next(Now.TOUCH, step.piece, step, at)
         elif step.touch is Touch.LAY and _is_out(told.phase.get(step.piece)) and waits(step.piece, after=False):
             return Next(Now.BEFORE, step.piece)
-    boxed = (piece for piece in plan.pieces if piece in told.phase and waits(piece, after=True))
-    return next((Next(Now.AFTER, piece) for piece in boxed), Next(Now.CLOSE))
+    staying = [id for id in plan.pieces if id in told.staying and waits(id, after=True)]
+    return Next(Now.AFTER, staying[0]) if staying else Next(Now.CLOSE)
 
 
 def _is_out(touch: Touch | None) -> bool:

@@ -187,8 +187,9 @@ def window_text(window: Window) -> str:
 
 
 def chapter_text(chapter: Chapter) -> str:
-    """A chapter in one cell: `95 s: Flat [heard: so here it lies]`."""
-    return f"{chapter.seconds} s: {chapter.title}{_details(f'heard: {chapter.opening}' if chapter.opening else '')}"
+    """A chapter in one cell: `95 s: Lying flat [flat, heard: so here it lies]`."""
+    heard = f"heard: {chapter.opening}" if chapter.opening else ""
+    return f"{chapter.seconds} s: {chapter.title}{_details(chapter.part.value if chapter.part else '', heard)}"
 
 
 def heard_text(heard: Heard) -> str:

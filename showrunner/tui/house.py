@@ -28,6 +28,8 @@ def open_house(app: ShowrunnerApp) -> None:
         ("extra", "extra hours on single days"),
         ("workroom", "workroom: tables, dress forms, place, lamps, most filming in a day, touches a year"),
         ("times", "run time: seconds of opening, point, held view and close"),
+        ("package", "publication: least chapters, pointing words, small posts a day"),
+        ("template", "publication: the template of your descriptions"),
     ]
     options += [(f"rule {rule.id}", f"slot: {rule.name}") for rule in book.rules]
     options += [(f"series {series.id}", f"series: {series.name}") for series in book.series]
@@ -45,6 +47,10 @@ def open_house(app: ShowrunnerApp) -> None:
             edit_workroom(app)
         elif kind == "times":
             edit_times(app)
+        elif kind == "package":
+            edit_publication(app)
+        elif kind == "template":
+            edit_template(app)
         elif kind == "rule":
             edit_rule(app, book.find("rules", id))
         else:
@@ -174,6 +180,40 @@ def edit_times(app: ShowrunnerApp) -> None:
     fields = [Field(name, f"{label}, s", str(getattr(house, name)), entry.whole(0, 3600)) for name, label in names]
     intro = "Corrected by your own episodes once three have both an estimate and a run time."
     app.push_screen(FormDialog("Run time", fields, save, intro))
+
+
+def edit_publication(app: ShowrunnerApp) -> None:
+    """Edit what is asked of chapters and of captions, and how many small posts there are."""
+    house = app.session.book.house
+    names = (
+        ("least_chapters", "chapters, at least"),
+        ("chapter_seconds", "each, s at least"),
+        ("most_pointing", "pointing words"),
+        ("posts_a_day", "small posts a day"),
+    )
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(house, **{name: answers[name] for name, _ in names})
+        _keep(app, "change the rules of publication", lambda book: edits.put_house(book, changed))
+
+    fields = [Field(name, label, str(getattr(house, name)), entry.whole(0, 999)) for name, label in names]
+    intro = "Pointing words mean nothing without the picture (“this bit”): so many in ten minutes are not told of."
+    app.push_screen(FormDialog("Publication", fields, save, intro))
+
+
+def edit_template(app: ShowrunnerApp) -> None:
+    """Edit the template that descriptions are made from."""
+    from showrunner.planning.template import DEFAULT, PLACES, check_template
+    from showrunner.tui.package_view import TextDialog
+
+    house = app.session.book.house
+
+    def save(text: str) -> None:
+        own = "" if text.strip() in ("", DEFAULT.strip()) else check_template(text)
+        _keep(app, "write the template", lambda book: edits.put_house(book, replace(house, description=own)))
+
+    intro = f"A line whose names are all empty is left out. Names: {' '.join(f'${place}' for place in PLACES)}"
+    app.push_screen(TextDialog("Template of descriptions", house.description or DEFAULT, save, intro))
 
 
 def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> None:

@@ -74,6 +74,7 @@ class LedgerScreen(BookScreen):
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
         Action("slot_record", "R", "record", "How the slots were kept, the pace, and ideas for the empty ones ahead."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
+        Action("package", "c", "package", "All that the study's publication needs, and what is missing of it."),
         Action("now", "n", "this week", "Back to this week."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -621,6 +622,19 @@ class LedgerScreen(BookScreen):
         ]
         self.app.push_screen(FormDialog("An episode that is no study", fields, save))
 
+    def action_package(self) -> None:
+        """Open the package of the study under the cursor, before it is out or after."""
+        from showrunner.tui.package_view import PackageScreen
+
+        episode, cell = self.episode, self.cell
+        found = episode.id if episode and episode.kind is EpisodeKind.STUDY else ""
+        if not found and cell and cell.slot:
+            found = study_out_on(self.session.book, cell.slot)
+        if found:
+            self.app.push_screen(PackageScreen(self.session, found))
+        else:
+            self.tell(f"{self._here()}, which is no study: put the cursor on one.")
+
     def action_dissolve(self) -> None:
         """Remove the episode under the cursor, after a question."""
         episode = self.episode
@@ -767,6 +781,12 @@ def _stops(dark: DarkRange) -> str:
     if dark.no_work and dark.no_publication:
         return "neither work nor publication."
     return "no work." if dark.no_work else "no publication."
+
+
+def study_out_on(book: Book, slot: SlotRef) -> str:
+    """Id of the study that came out for a slot; empty if none did."""
+    lines = (line for line in book.publications if line.rule == slot.rule and line.actual and line.series)
+    return next((line.episode for line in lines if slot.day in (line.planned, line.day) and line.episode), "")
 
 
 def _run_text(seconds: int) -> str:

@@ -273,7 +273,6 @@ class SetUpScreen(BookScreen):
 
     def _draw_shoot(self, filming: Filming) -> None:
         plan, state = filming.plan, filming.state()
-        book = self.session.book
         head, tail = say.heading(plan, state), say.progress(plan, state)
         self.put("#set-up-line", f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}")
         self._draw_next(filming, state)
@@ -289,8 +288,8 @@ class SetUpScreen(BookScreen):
         big, note = say.big_lines(book, plan, state)
         room = self.size.height - (LARGE[1] - 3 * ROWS if self.size.height >= LARGE[1] else 9)
         if is_big:
-            self.put("#big", drawn(say.huge_line(book, plan, state), self.size.width - 6, room // ROWS), may_wrap=True)
-            self.put("#big-note", f"▸ {big}  {note}", may_wrap=True)
+            self.put("#big", drawn(say.huge_line(book, state), self.size.width - 6, room // ROWS), may_wrap=True)
+            self.put("#big-note", f"▸ {big}\n  {note}", may_wrap=True)
         else:
             self.put("#big", f"▸ {big}", may_wrap=True)
             self.put("#big-note", note, may_wrap=True)
@@ -358,8 +357,7 @@ class SetUpScreen(BookScreen):
         day = say.day_rows(daylight(house, filming.today), self.session.instant(), house.zone)
         rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state), day)
         room = CLOCKS_WIDTH - 3
-        lines = [f"{clip(label, room - 1 - len(value)):<{room - len(value)}}{value}" for label, value in rows]
-        self.put("#clocks", "\n".join(lines))
+        self.put("#clocks", "\n".join(line for label, value in rows for line in _clock_lines(label, value, room)))
 
     def _tell_clock(self, filming: Filming) -> None:
         """Say once that the computer's clock was set back."""
@@ -567,12 +565,11 @@ class SetUpScreen(BookScreen):
             found = given_up_by(filming.plan, state, now.piece, now.step.touch)
             lost = ["With it are given up:", *say.lost_lines(found, self.session.book)] if not found.clear else []
         title = f"Leave out: {say.big_lines(self.session.book, filming.plan, state)[0]}"
-        self._choose_reason(
-            title, lost, lambda why, wanted: self._leave_out(filming, now, why, wanted), esc_word="goes back"
-        )
 
-    def _leave_out(self, filming: Filming, now: Next, why: str, wanted: bool) -> None:
-        self._tell_pickups(filming.leave_out(now, why, gives_up=wanted))
+        def leave_out(why: str, wanted: bool) -> None:
+            self._tell_pickups(filming.leave_out(now, why, gives_up=wanted))
+
+        self._choose_reason(title, lost, leave_out, esc_word="goes back")
 
     def _tell_pickups(self, lines: Sequence[LogLine]) -> None:
         if lines:
@@ -845,7 +842,11 @@ class SetUpScreen(BookScreen):
         going = self._going()
         if going is None:
             return
-        filming, _ = going
+        filming, state = going
+        if set(state.out) - state.staying:
+            self.tell("First back into the boxes; then z closes the shoot.")
+            self.action_box()
+            return
 
         def close(reason: str) -> None:
             shoot = filming.id
@@ -861,3 +862,10 @@ class SetUpScreen(BookScreen):
         super().on_screen_resume()
         if self.filming is None or self.query_one("#bench").display:
             self.query_one("#points" if self.filming else "#studies").focus()
+
+
+def _clock_lines(label: str, value: str, room: int) -> list[str]:
+    """A clock in as many lines as its name needs, which is never cut."""
+    if len(label) + 1 + len(value) <= room:
+        return [f"{label:<{room - len(value)}}{value}"]
+    return [*textwrap.wrap(clean(label), room), f"{value:>{room}}"]

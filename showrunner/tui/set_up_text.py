@@ -14,6 +14,7 @@ from showrunner.domain.shoot import LogKind, Touch
 from showrunner.planning.daylight import DayEnd, Daylight
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
+from showrunner.planning.pickups import offered
 from showrunner.planning.points import Point
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
@@ -71,11 +72,11 @@ def big_lines(book: Book, plan: ShootPlan, state: ShootState) -> tuple[str, str]
     assert step is not None
     if step.shot is None:
         fit = next((fit for fit in plan.fits if fit.piece == step.piece), None)
-        return touch_words(step, piece, fit), touch_note(piece, plan, state, step.touch)
+        return touch_words(step, piece, fit), touch_note(book, piece, plan, state, step.touch)
     return shot_line(book, step.shot) + side_words(step.shot, book), shot_note(book, plan, state, step.shot)
 
 
-def huge_line(book: Book, plan: ShootPlan, state: ShootState) -> str:
+def huge_line(book: Book, state: ShootState) -> str:
     """The one next thing as short as it goes, for letters that are read from two metres."""
     now = state.next
     if state.paused:
@@ -99,9 +100,11 @@ def huge_line(book: Book, plan: ShootPlan, state: ShootState) -> str:
     return f"{again}{shot_line(book, now.step.shot)}{side_words(now.step.shot, book)}"
 
 
-def touch_note(piece: Piece, plan: ShootPlan, state: ShootState, touch: Touch | None) -> str:
-    """What to heed at a touch: people, and what is still open before it."""
+def touch_note(book: Book, piece: Piece, plan: ShootPlan, state: ShootState, touch: Touch | None) -> str:
+    """What to heed at a touch: people, what is still open before it, and pickups that the open box lets be mended."""
     parts = []
+    if touch is Touch.LAY and (along := offered(book, [piece.id], without=state.shoot.id)):
+        parts.append(f"{words.count(len(along), 'pickup')} to mend with this box: P")
     if piece.handling.people > 1:
         parts.append(f"{piece.handling.people} people")
     if touch and piece.id in state.phase:

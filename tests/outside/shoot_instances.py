@@ -61,7 +61,7 @@ def stacked(pieces: list[Handled], others: list[Handled], chance: Random) -> tup
     layers = {piece.id: chance.randint(1, len(pieces) + len(others)) for piece in (*pieces, *others)}
 
     def placed(piece: Handled) -> Handled:
-        above = [id for id in sorted(layers, key=lambda id: -layers[id]) if layers[id] > layers[piece.id]]
+        above = [id for id in sorted(layers, key=lambda other: -layers[other]) if layers[id] > layers[piece.id]]
         return replace(piece, above=tuple(above))
 
     return [placed(piece) for piece in pieces], [placed(piece) for piece in others]
@@ -146,7 +146,7 @@ def seen(id: str, where: dict[str, str], side: dict[str, str]) -> Touch | None:
 
 
 def single_touches(opens: Opens, side: str) -> dict[Touch, str]:
-    """What one touch of a lying piece makes of what it shows. What is turned is closed by that, and can be turned again.
+    """What one touch of a lying piece makes of what it shows. What is turned is closed by it.
 
     What opens nowhere, or on a side, shows its inside either way it lies; so it is known which way that was.
     """
@@ -218,7 +218,7 @@ def single_actions(piece, place, places, tables, flat_left, free, filmed):
                 yield ("table", "face"), True
         return
     if at == "table":
-        for _, after in single_touches(piece.opens, side).items():
+        for after in single_touches(piece.opens, side).values():
             yield ("table", after), True
         yield ("board", ""), False
     if filmed and at in ("table", "board") and not flat_left and lying - (at == "table") < tables:

@@ -279,7 +279,7 @@ def test_a_shoot_that_cannot_be_is_refused_in_one_sentence(book: Book, studies: 
 def test_a_batch_saves_the_rigging_and_keeps_to_the_day() -> None:
     found = plan("apron", "skating-jacket")
     assert (found.batch.minutes, found.batch.saved_minutes, found.batch.together_minutes) == (480, 60, 420)
-    assert found.order.touches == 10 + 2 * (2 + 4)  # two lie on the apron in its box, four on the jacket
+    assert found.order.touches == 10 + 2 * 4  # four lie on the jacket in its box
     assert len(found.run_times) == 2
     assert found.run_seconds == sum(plan(id).run_seconds for id in ("apron", "skating-jacket"))
 

@@ -15,8 +15,9 @@ from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, Unsure
-from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
+from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, LikeKind, Unsure
+from showrunner.domain.opening import Opens
+from showrunner.domain.package import Chapter, Corrected, Heard, Package, Part, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -81,7 +82,7 @@ PACKAGE = Package(
     "The apron",
     "An apron.",
     "An apron",
-    (Chapter(0, "Opening", "so here"), Chapter(95, "Flat")),
+    (Chapter(0, "Opening", "so here", Part.FLAT), Chapter(95, "Flat")),
     "apron.vtt",
     "0d9f",
     (Heard("7/say/hem", 95),),
@@ -120,6 +121,7 @@ FULL = {
         acquired_after=("3",),
         photographs=("front.jpg", "hem.png"),
         want=Want(WantStatus.ORDERED),
+        opens=Opens.FRONT,
     ),
     "rules": SlotRule(
         "sun",
@@ -218,6 +220,13 @@ HOUSE = HouseRules(
     15,
     6,
     2,
+    kinds=(LikeKind("bedgown", "dress"), LikeKind("zorble", "fan")),
+    ease_cm=Decimal(1),
+    form_smaller_cm=Decimal("2.5"),
+    most_padding_cm=Decimal(9),
+    latitude=Decimal("-42.88"),
+    longitude=Decimal("147.33"),
+    film_until=time(17),
 )
 
 FILES = {"rules": "slot_rules.csv"}
@@ -268,6 +277,7 @@ def test_a_piece_in_words():
             "condition": "2026-03-01 hem: worn | 2026-03-09 cuff: frayed [after shoot s1]",
             "measurements": "chest 86.50 cm | weight 2 kg [entered 4 lb]",
             "hazards": "arsenic-suspect; lead",
+            "opens": "front",
             "flat only": "yes",
             "no hanging": "yes",
             "no turning": "yes",
@@ -470,7 +480,7 @@ def test_the_house_in_words():
     assert rows["book key"] == "0d9f"
     assert rows["clock stands at"] == "2026-03-02"
     assert rows["working minutes on Tuesday"] == "120"
-    assert rows["dress forms"] == "Small [chest 82.5 cm] | Large [chest 96 cm]"
+    assert rows["dress forms"] == "Small [dress form, chest 82.5 cm] | Large [dress form, chest 96 cm]"
     assert rows["light classes"] == "high [15000 lux hours a year]"
     assert rows["standard views"] == "flat face; inside"
 
