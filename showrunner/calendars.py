@@ -1,4 +1,4 @@
-"""What is told of calendars that were written entry by entry."""
+"""What is told of calendars that were written entry by entry, brought in, or offered."""
 
 from __future__ import annotations
 
@@ -8,7 +8,11 @@ from datetime import date, datetime
 
 from showrunner import report
 from showrunner.domain import words
+from showrunner.domain.book import Book
+from showrunner.ical.busy import BusyResult
+from showrunner.ical.public_days import PublicDay
 from showrunner.ical.pushing import CONFLICTS, Deed, Step
+from showrunner.planning.hours import is_workless
 from showrunner.planning.slots import zone_named
 
 _COUNTED = (Deed.NEW, Deed.CHANGED, Deed.DELETED, Deed.UNCHANGED)
@@ -49,6 +53,46 @@ def conflict(step: Step, zone: str) -> str:
     if step.ours is None:
         return f"{name} was dropped here, but somebody changed it there, so it is not deleted."
     return f"{name} was changed there."
+
+
+def brought_in(found: BusyResult) -> list[str]:
+    """The days without work and the busy hours of a calendar, a line each."""
+    lines = [f"{words.days(dark.first, dark.last)}: no work, {dark.reason}" for dark in found.ranges]
+    lines += [
+        f"{words.short_day(busy.day)}: {words.hours(sum(b - a for a, b in busy.spans))} busy, {busy.reason}"
+        for busy in found.days
+    ]
+    return [report.clip(report.clean(line), 78) for line in lines]
+
+
+def offered(book: Book, found: Sequence[PublicDay], taken: Sequence[date], *, written: bool) -> str:
+    """Public holidays with what they would cost.
+
+    Args:
+        book: the book as it is with those that are taken.
+        found: the holidays.
+        taken: the days that are taken.
+        written: whether they were written.
+    """
+    lines = []
+    for holiday in found:
+        minutes = book.house.work_minutes[holiday.day.weekday()]
+        if holiday.day in taken:
+            state = "taken off"
+        elif is_workless(book, holiday.day):
+            state = "no work already"
+        else:
+            state = f"{words.hours(minutes)} of work" if minutes else "no working day"
+        slots = [rule.name for rule in book.rules if rule.comes_on(holiday.day)]
+        out = f"; {words.listing(slots)} goes out" if slots else ""
+        lines.append(report.clip(report.clean(f"{words.short_day(holiday.day):<16}  {holiday.name}: {state}{out}"), 80))
+    if not taken:
+        lines.append("None is taken: --take DATE makes one a day without work.")
+    elif not written:
+        lines.append("Nothing is written; --write does it.")
+    else:
+        lines.append("Written into the book; `showrunner undo` takes it back.")
+    return "\n".join(lines)
 
 
 def _when(moment: date | datetime, zone: str) -> str:

@@ -418,6 +418,42 @@ def runout(
         _strictly(strict, found.warnings)
 
 
+@cli.command("record", epilog=_example("showrunner record --json"))
+@json_option
+@strict_option
+@click.pass_obj
+def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
+    """Print how the slots were kept, whether the pace changed, and what could fill the empty ones ahead."""
+    from showrunner import record_text
+
+    with choice.read() as session:
+        found = session.slot_record()
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.slot_record(found))
+        else:
+            _print(record_text.record_text(session.book, found))
+        _strictly(strict, record_text.warnings(found))
+
+
+@cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
+@click.argument("title")
+@click.option("--for", "rule", required=True, metavar="SLOT", help="Id of the weekly slot it is meant for.")
+@click.option("--from", "study", default="", metavar="STUDY", help="The study it comes from: make one now.")
+@click.pass_obj
+def idea(choice: Choice, title: str, rule: str, study: str) -> None:
+    """Put an idea into the pool of what could fill an empty slot; `record` offers it."""
+    from showrunner.domain import edits
+
+    with choice.write() as session:
+        made = session.make(
+            f"an idea: {title}", lambda book: edits.add_filler(book, title.strip(), rule, idea_of=study)
+        )
+        choice.done.append("the idea is in the pool")
+        _print(f"In the pool for {report.clean(session.book.rule(rule).name)}: {report.clean(made.title)}.")
+
+
 @cli.command("wants", epilog=_example("showrunner wants --silence 4"))
 @click.option("--collection", metavar="ID", help="The shopping collection; the first one unless given.")
 @click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
@@ -717,6 +753,7 @@ def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool
 
 
 def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
+    from showrunner.calendars import brought_in
     from showrunner.ical.busy import merge_busy, read_busy
 
     with choice.write() if write else choice.read() as session:
@@ -726,14 +763,36 @@ def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
         if write:  # before anything is printed: a closed pipe must not stop it
             session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
             choice.done.append("the busy days are written into the book")
-        for dark in result.ranges:
-            span = words.day(dark.first) if dark.first == dark.last else f"{words.day(dark.first)} to "
-            span += "" if dark.first == dark.last else words.day(dark.last)
-            _print(report.clip(f"{span}: {dark.reason}", 78))
+        for line in brought_in(result):
+            _print(line)
         for sentence in result.skipped:
             _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
         written = "written into the book" if write else "nothing written, --write writes it"
         _print(f"{added} new, {changed} changed, {removed} gone; {written}.")
+
+
+@cli.command("holidays", cls=Writing, epilog=_example("showrunner holidays AU-TAS --take 2026-04-25 --write"))
+@click.argument("place", metavar="PLACE")
+@click.option("--take", "taken", type=DAY, multiple=True, metavar="DATE", help="A day without work; any number.")
+@click.option("--write", is_flag=True, help="Write the days that are taken into the book.")
+@click.pass_obj
+def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write: bool) -> None:
+    """Offer the public holidays of a place, such as IE or AU-TAS, as days without work.
+
+    None is taken by itself: choose with --take.
+    """
+    from showrunner.calendars import offered
+    from showrunner.ical.public_days import public_days, take_days
+
+    if write and not taken:
+        raise BadInput("--write writes the days that are taken, and there is none", "holidays", "add --take DATE")
+    with choice.write() if write else choice.read() as session:
+        found = public_days(place, session.today, session.today + timedelta(weeks=78))
+        after = take_days(session.book, found, taken)
+        if write:
+            session.do("take public holidays off", lambda book: take_days(book, found, taken))
+            choice.done.append("the holidays are written into the book")
+        _print(offered(after, found, taken, written=write))
 
 
 @cli.command("import", cls=Writing, epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --write"))

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from showrunner.planning.package import Prepared
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
+    from showrunner.planning.slot_record import SlotRecord
     from showrunner.planning.space import Space
 
 T = TypeVar("T")
@@ -604,6 +605,12 @@ class Session:
         return self._result(
             ("work", horizon_weeks), book, lambda book, today: work_back(book, today, horizon_weeks=horizon_weeks)
         )
+
+    def slot_record(self) -> SlotRecord:
+        """How the slots were kept, and what stands before the next ones, as `planning.slot_record.slot_record`."""
+        from showrunner.planning.slot_record import slot_record
+
+        return self._result(("slot record",), None, slot_record)
 
     def runout(
         self,

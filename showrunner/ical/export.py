@@ -86,11 +86,13 @@ def export_calendar(book: Book, work: WorkPlan, now: datetime, usual: tuple[Slot
 
 def _slots(book: Book) -> tuple[Slot, ...]:
     """The slots episodes stand in; a slot that no rule gives any longer is left out."""
-    found: list[Slot] = []
+    days: dict[str, set[date]] = {}
     for episode in book.episodes:
-        if episode.slot and (rule := book.find("rules", episode.slot.rule)):
-            found += expand([rule], episode.slot.day, episode.slot.day)
-    return tuple(found)
+        if episode.slot:
+            days.setdefault(episode.slot.rule, set()).add(episode.slot.day)
+    rules = [rule for rule in book.rules if rule.id in days]
+    every = (expand([rule], min(days[rule.id]), max(days[rule.id])) for rule in rules)
+    return tuple(slot for slots in every for slot in slots if slot.day in days[slot.rule])
 
 
 def usual_slots(book: Book, today: date) -> tuple[Slot, ...]:

@@ -390,6 +390,7 @@ _EPISODE: Columns[Episode] = (
     ("planned day", lambda e: e.slot and e.slot.day),
     ("planned slot rule", lambda e: e.slot and e.slot.rule),
     ("published", lambda e: e.published),
+    ("idea of", lambda e: e.idea_of),
     ("finished", lambda e: e.finished),
     ("stages done", lambda e: e.done),
     ("worked", lambda e: _joined(map(worked_text, e.worked))),

@@ -157,7 +157,9 @@ ACTIONS: dict[str, Action] = {
     "add_exposure": lambda b, d: edits.add_exposure(
         b, d.one("pieces"), Exposure(d.day(), d.number(500), d.number(3), d.text())
     ),
-    "add_filler": lambda b, d: edits.add_filler(b, d.text(), d.one("rules"), d.slot().day if d.flag() else None),
+    "add_filler": lambda b, d: edits.add_filler(
+        b, d.text(), d.one("rules"), d.slot().day if d.flag() else None, idea_of=d.one("episodes") if d.flag() else ""
+    ),
     "add_slot": lambda b, d: edits.add_slot(b, SlotRef(d.day(), d.one("rules"))),
     "begin_shoot": lambda b, d: edits.begin_shoot(b, d.few("episodes"), NOON),
     "change_rule_from": lambda b, d: edits.change_rule_from(
@@ -207,6 +209,7 @@ ACTIONS: dict[str, Action] = {
     ),
     "remove_box": lambda b, d: edits.remove_box(b, d.one("boxes")),
     "remove_collection": lambda b, d: edits.remove_collection(b, d.one("collections")),
+    "remove_busy": lambda b, d: edits.remove_busy(b, d.one("busy")),
     "remove_dark": lambda b, d: edits.remove_dark(b, d.one("dark")),
     "remove_piece": lambda b, d: edits.remove_piece(b, d.one("pieces")),
     "remove_rule": lambda b, d: edits.remove_rule(b, d.one("rules")),

@@ -168,6 +168,7 @@ FULL = {
         660,
         (Worked(DAY, 90, Stage.SHOOT), Worked(LATER, 30)),
         PACKAGE,
+        "coat",
     ),
     "pins": Pin("p", PinKind.DATE, ("apron",), SlotRef(DAY, "sun"), ("7", "8"), "promised"),
     "publications": Publication("r1", "Apron", "sun", DAY, SOON, "apron", "hour", "https://example.org/1"),
