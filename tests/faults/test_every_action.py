@@ -189,7 +189,9 @@ ACTIONS: dict[str, Action] = {
     "place_all": lambda b, d: edits.place_all(b, _placements(d), habit=Habit(d.flag(), d.rng.choice(list(Unsure)))),
     "publish": lambda b, d: edits.publish(b, d.one("episodes"), d.day(8), d.text(), run_seconds=d.number(900)),
     "put_box": lambda b, d: edits.put_box(b, Box(d.rng.choice(("A", "B", "C é")), d.text(), d.text())),
-    "put_collection": lambda b, d: edits.put_collection(b, Collection(d.rng.choice(("dress", "lace")), d.text())),
+    "put_collection": lambda b, d: edits.put_collection(
+        b, Collection(d.rng.choice(("dress", "lace", "ribbons")), d.text())
+    ),
     "put_dark": lambda b, d: edits.put_dark(
         b, DarkRange(f"dark-{d.number(3)}", (day := d.day()), day + timedelta(d.number(9)), d.flag(), True, d.text())
     ),

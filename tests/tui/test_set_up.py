@@ -8,11 +8,11 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from keys import Keys, text_of
+from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
 from showrunner import clock
-from showrunner.domain.piece import Exposure
+from showrunner.domain.piece import Confidence, Exposure
 from showrunner.domain.shoot import LogKind, Touch
 from showrunner.filming import Filming
 from showrunner.session import Session
@@ -400,3 +400,33 @@ async def test_when_everything_is_said_that_is_told_in_passing(demo: ShowrunnerA
         assert [(str(n.message), n.severity) for n in pilot.app._notifications] == [
             ("Everything is said.", "information")
         ]
+
+
+async def test_in_a_zone_that_is_unknown_a_shoot_is_shown_and_no_key_ends_the_window(tmp_path: Path) -> None:
+    path = tmp_path / "book.json"
+    shutil.copy(DEMO, path)
+    with Session.open(path) as session:
+        filming = Filming.begin(session, ["apron"])
+        filming.acknowledge()
+        (apron,) = session.book.episode("apron").pieces
+        filming.found(apron, "darned in blue", Confidence.SURE, about="a mend")
+    path.write_text(path.read_text().replace('"Australia/Hobart"', '"Nowhere/Else"'))
+    with Session.open(path, today=date(2026, 3, 2)) as session:
+        app = ShowrunnerApp(session)
+        async with app.run_test(size=(120, 40)) as pilot:
+            await pilot.press("1", "slash", *"apple", "enter")
+            await pilot.pause()
+            assert "a mend: darned in blue" in text_of(pilot, "#piece")
+            await pilot.press("escape", "3")
+            await settle(pilot)
+            for action in SetUpScreen.ACTIONS:
+                if action.keys != "q":
+                    await pilot.press(action.keys.split(",")[0])
+                    await settle(pilot)
+                    if not isinstance(app.screen, SetUpScreen):
+                        await pilot.press("escape")
+                        await settle(pilot)
+            assert any("'Nowhere/Else' is not a time zone" in note.message for note in app._notifications)
+            await pilot.press("2", "3")
+            await pilot.pause()
+            assert isinstance(app.screen, SetUpScreen)
