@@ -86,7 +86,7 @@ class _Bringing:
         self.book, self.sheet, self.name, self.asked, self.columns = book, sheet, name, asked, columns
         classes = tuple(light.name for light in classes_of(book.house))
         exported = set(sheet.columns) >= _EXPORTED
-        self.reading = Reading(today, asked.day_first, asked.blank, classes, exported)
+        self.reading = Reading(today, asked.day_first, asked.blank, classes, asked.cross, exported)
         self.notes = [*sheet.notes]
         self.collections: dict[str, Collection] = {c.id: c for c in book.collections}
         self.new_collections: list[Collection] = []
@@ -121,6 +121,12 @@ class _Bringing:
         if refused or not (changed or after.wordings != self.book.wordings):
             after = self.book
         self._note_what_is_made(rows)
+        crosses = self._crosses() if self.asked.cross is None else 0
+        if crosses:
+            self.notes.append(
+                f"{words.count(crosses, 'cell')} of 'shown' hold only an x, which may mean shown or not shown: unsure. "
+                "--cross yes or --cross no settles them all."
+            )
         dates = [at for at, column in enumerate(self.columns) if column.field in DATE_FIELDS]
         if not self.reading.exported and self.reading.day_first is None:
             self.notes += cells.dotted(row.cells[at] for row in self.sheet.rows for at in dates)
@@ -134,6 +140,11 @@ class _Bringing:
             tuple(dict.fromkeys(self.notes)),
             unit=self.sheet.unit,
         )
+
+    def _crosses(self) -> int:
+        """How many cells that say whether a piece has been shown hold only an x."""
+        places = [at for at, column in enumerate(self.columns) if column.field == "shown"]
+        return sum(cells.is_cross(row.cells[at]) for row in self.sheet.rows for at in places)
 
     # Reading
 
@@ -359,7 +370,11 @@ class _Bringing:
         new = [row for row in rows if row.piece and row.old is None]
         if new and not {"shown", "shown_when"} & {column.field for column in self.columns}:
             count = words.count(len(new), "new piece")
-            self.notes.append(f"No column says what was shown: {count} taken as not shown until episodes say so.")
+            if self.reading.blank is Known.NO:
+                told = f"{count} taken as not shown, as you say"
+            else:
+                told = f"{count} unsure until episodes say so; --blank no takes them as not shown"
+            self.notes.append(f"No column says what was shown: {told}.")
         if self.wants_aside:
             self.notes.append("Status and prices belong to a shopping collection and are left aside for this one.")
 
