@@ -53,7 +53,19 @@ class Column:
 
 PIECE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "id": (
-        *("id", "no", "nr", "number", "piece no", "piece number", "item no", "item number", "object number"),
+        *(
+            "id",
+            "no",
+            "nr",
+            "number",
+            "piece no",
+            "piece number",
+            "item no",
+            "item number",
+            "object number",
+            "object no",
+            "inventory no",
+        ),
         *("inventory number", "accession number", "catalogue number", "cat no", "ref", "reference"),
     ),
     "name": (

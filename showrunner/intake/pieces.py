@@ -170,16 +170,16 @@ class _Bringing:
 
     def _row(self, entry: Entry, named: Mapping[str, int]) -> _Taken:
         """The piece that a row makes of the one in the book, or of none."""
-        if entry.faults:
-            return _Taken(entry, None, None)
         try:
             collection = self._collection(entry)
+            shopping = collection.kind is CollectionKind.SHOPPING
+            if not shopping:
+                entry = self._without_wants(entry)
+            if entry.faults:
+                return _Taken(entry, None, None)
             old, id = self._which(entry, collection, named)
         except _Fault as fault:
-            return _Taken(entry, None, None, faults=(fault.remark,))
-        shopping = collection.kind is CollectionKind.SHOPPING
-        if not shopping and any(field in entry.values for field in WANTS):
-            self.wants_aside = True
+            return _Taken(entry, None, None, faults=() if entry.faults else (fault.remark,))
         try:
             bare = old or Piece(id, entry.values["name"], collection.id)
             if shopping and bare.want is None:
@@ -195,6 +195,15 @@ class _Bringing:
             text = f"the book calls {old.id} {old.name}; is it the same piece?"
             doubts.append(entry.remark("name", text, "give another piece a number of its own"))
         return _Taken(entry, piece, old, doubts=tuple(doubts))
+
+    def _without_wants(self, entry: Entry) -> Entry:
+        """The row of a collection that is not shopped for: what is left aside can't be a reason to refuse it."""
+        columns = {entry.columns[field] for field in WANTS if field in entry.columns}
+        if any(field in entry.said for field in WANTS):
+            self.wants_aside = True
+        if not any(fault.column in columns for fault in entry.faults):
+            return entry
+        return replace(entry, faults=tuple(fault for fault in entry.faults if fault.column not in columns))
 
     def _collection(self, entry: Entry) -> Collection:
         """The collection a row belongs to."""
@@ -369,7 +378,7 @@ class _Bringing:
             self.notes.append(f"{made}: {', '.join(names[:12])}{more}.")
         new = [row for row in rows if row.piece and row.old is None]
         if new and not {"shown", "shown_when"} & {column.field for column in self.columns}:
-            count = words.count(len(new), "new piece")
+            count = f"{words.count(len(new), 'new piece')} {'is' if len(new) == 1 else 'are'}"
             if self.reading.blank is Known.NO:
                 told = f"{count} taken as not shown, as you say"
             else:
