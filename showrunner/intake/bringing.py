@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,10 +12,10 @@ from showrunner.intake import cells
 from showrunner.intake.columns import Kind, kind_of
 from showrunner.intake.episodes import bring_episodes, episode_columns, listed_in_feed, listed_in_sheet
 from showrunner.intake.exchange_file import bring_exchange, looks_like_exchange
-from showrunner.intake.findings import Asked, Intake
+from showrunner.intake.findings import Asked, Intake, Question
 from showrunner.intake.pieces import bring_pieces
 from showrunner.intake.table import find_sheet
-from showrunner.storage.csv_text import MAX_BYTES, Unit, cell_text, read_records
+from showrunner.storage.csv_text import MAX_BYTES, Sheet, Unit, cell_text, read_records
 from showrunner.storage.feed_text import looks_like_feed, read_feed
 from showrunner.storage.file_errors import words
 from showrunner.storage.ordinary import NotOrdinary, TooLarge, read_ordinary
@@ -68,6 +69,12 @@ def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> I
     else:
         records = read_records(data, name)
     sheet = find_sheet(records, book, name, asked)
+    found = _compared(book, sheet, name, today, asked)
+    return replace(found, questions=(*found.questions, Question.FIRST_DAYS)) if records.first_days else found
+
+
+def _compared(book: Book, sheet: Sheet, name: str, today: date, asked: Asked) -> Intake:
+    """A sheet of pieces or of episodes compared with the book."""
     kind = asked.kind or kind_of([cell_text(column) for column in sheet.columns], book, name)
     if kind is Kind.PIECES:
         return bring_pieces(book, sheet, name, today, asked)

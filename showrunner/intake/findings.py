@@ -24,6 +24,15 @@ class Verdict(StrEnum):
     LEFT_OUT = "left out"
 
 
+class Question(StrEnum):
+    """What is asked once for a whole file; until it is answered, the vaguer answer holds."""
+
+    CROSS = "cross"
+    """What an `x` says where a cell says whether a piece has been shown."""
+    FIRST_DAYS = "first days"
+    """Whether dates that all fall on the first of a month mean those days."""
+
+
 @dataclass(frozen=True, slots=True)
 class Remark:
     """What is doubted or refused in one cell."""
@@ -140,6 +149,8 @@ class Intake:
     """What its columns mean; none for a feed or an exchange file."""
     notes: tuple[str, ...] = ()
     """A sentence for everything worth knowing that is not about one row."""
+    questions: tuple[Question, ...] = ()
+    """What is still to be answered."""
     faults: tuple[str, ...] = ()
     """A sentence for everything that is refused and is not about one row."""
     unit: Unit = Unit.LINE

@@ -26,6 +26,7 @@ from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_ke
 from showrunner.intake.findings import (
     Asked,
     Intake,
+    Question,
     Remark,
     Row,
     Verdict,
@@ -88,6 +89,7 @@ class _Bringing:
         exported = set(sheet.columns) >= _EXPORTED
         self.reading = Reading(today, asked.day_first, asked.blank, classes, asked.cross, exported)
         self.notes = [*sheet.notes]
+        self.questions: list[Question] = []
         self.collections: dict[str, Collection] = {c.id: c for c in book.collections}
         self.new_collections: list[Collection] = []
         self.boxes: dict[str, str] = {}
@@ -123,6 +125,7 @@ class _Bringing:
         self._note_what_is_made(rows)
         crosses = self._crosses() if self.asked.cross is None else 0
         if crosses:
+            self.questions.append(Question.CROSS)
             self.notes.append(
                 f"{words.count(crosses, 'cell')} of 'shown' hold only an x, which may mean shown or not shown: unsure. "
                 "--cross yes or --cross no settles them all."
@@ -138,6 +141,7 @@ class _Bringing:
             found,
             self.columns,
             tuple(dict.fromkeys(self.notes)),
+            questions=tuple(self.questions),
             unit=self.sheet.unit,
         )
 
