@@ -91,7 +91,8 @@ def test_cells_are_written_as_they_are_shown() -> None:
         made(
             ("A2", last, "mmm yyyy"), ("B2", last, "yyyy"), ("C2", last, "dd/mm/yyyy"), ("D2", last, "d mmm"),
             ("A3", "007", ""), ("B3", 7, "000"), ("C3", 1.0, ""), ("D3", 0.1 + 0.2, ""), ("E3", 0.75, "0%"),
-            ("A4", True, ""), ("B4", dt.time(0, 14, 30), "h:mm:ss"), ("C4", last + dt.timedelta(hours=19.5), "d/m/y h:mm"),
+            ("A4", True, ""),
+            ("B4", dt.time(0, 14, 30), "h:mm:ss"), ("C4", last + dt.timedelta(hours=19.5), "d/m/y h:mm"),
         ),
         "book.xlsx",
     )  # fmt: skip
