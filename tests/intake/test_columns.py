@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from showrunner.domain.book import Book
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput
-from showrunner.intake.columns import FIELDS, How, Kind, fields_for, kind_of, plain_name, recognise
+from showrunner.intake.columns import FIELDS, Column, How, Kind, fields_for, kind_of, plain_name, recognise
 
 
 def fields(columns: list[str], kind: Kind = Kind.PIECES, **more: object) -> list[str]:
