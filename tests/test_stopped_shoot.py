@@ -257,8 +257,18 @@ def test_a_shot_left_out_is_picked_up_if_it_is_still_wanted(session: Session, wh
     filming.leave_out(now, why.value, gives_up=why.gives_up)
     wanted = why not in (Why.NOT_NEEDED, Why.IN_THE_CAN)
     assert [line.subject for line in waiting_pickups(session.book)] == [now.step.shot.id] * wanted
+    assert [line.remedy for line in waiting_pickups(session.book)] == [Remedy.DETAIL] * wanted  # no wide take yet
     assert now.step.shot.id in filming.state().settled
     assert filming.state().next != now
+
+
+def test_a_detail_left_out_is_cut_from_the_wide_take_of_its_side_if_there_is_one(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    filming.done("29/flat face")
+    detail = next(shot for shot in filming.plan.shots if shot.is_detail)
+    filming.skip(detail.id, "no time", gives_up=True)
+    assert [line.remedy for line in waiting_pickups(session.book)] == [Remedy.STILL]
 
 
 def test_a_piece_that_is_not_laid_out_is_left_out_whole(session: Session) -> None:
