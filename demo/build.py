@@ -657,7 +657,7 @@ def other_dress() -> tuple[Piece, ...]:
                 feature("orchard stamp", FACE, "bib", must=1),
                 feature("pencil loop", DETAIL, "wearer's right of the bib", must=1),
             ),
-            layer=5,
+            layer=7,
             measurements=(cm("chest", "88.9", "35 in"),),
             acquired="2019-04",
             claims=(claim("origin", "a Tasmanian orchard", PROBABLE, "the stamp, half legible", "2026-02-14"),),
@@ -910,7 +910,7 @@ def early_dress() -> tuple[Piece, ...]:
             "B",
             ("box cloth", "horn"),
             (feature("buttons moved", DETAIL, "both", must=1, altered=True),),
-            layer=7,
+            layer=5,
             condition=(seen("2023-11-25", "straps", "one buckle stiff"),),
         ),
         dress(

@@ -25,6 +25,7 @@ from showrunner.domain import words
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.record import record
+from showrunner.domain.zone import check_zone
 from showrunner.errors import LONGEST, BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing, fitting
 from showrunner.session import Session
 from showrunner.storage import file_errors
@@ -32,6 +33,7 @@ from showrunner.storage.book_reading import is_book
 from showrunner.storage.place import default_path
 
 if TYPE_CHECKING:
+    from showrunner.ical.stores import Store
     from showrunner.intake.findings import Asked, Intake
     from showrunner.page import Paper
     from showrunner.planning.pairing import Pairing
@@ -417,6 +419,42 @@ def runout(
         _strictly(strict, found.warnings)
 
 
+@cli.command("record", epilog=_example("showrunner record --json"))
+@json_option
+@strict_option
+@click.pass_obj
+def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
+    """Print how the slots were kept, whether the pace changed, and what could fill the empty ones ahead."""
+    from showrunner import record_text
+
+    with choice.read() as session:
+        found = session.slot_record()
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.slot_record(found))
+        else:
+            _print(record_text.record_text(session.book, found))
+        _strictly(strict, record_text.warnings(found))
+
+
+@cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
+@click.argument("title")
+@click.option("--for", "rule", required=True, metavar="SLOT", help="Id of the weekly slot it is meant for.")
+@click.option("--from", "study", default="", metavar="STUDY", help="The study it comes from: make one now.")
+@click.pass_obj
+def idea(choice: Choice, title: str, rule: str, study: str) -> None:
+    """Put an idea into the pool of what could fill an empty slot; `record` offers it."""
+    from showrunner.domain import edits
+
+    with choice.write() as session:
+        made = session.make(
+            f"an idea: {title}", lambda book: edits.add_filler(book, title.strip(), rule, idea_of=study)
+        )
+        choice.done.append("the idea is in the pool")
+        _print(f"In the pool for {report.clean(session.book.rule(rule).name)}: {report.clean(made.title)}.")
+
+
 @cli.command("wants", epilog=_example("showrunner wants --silence 4"))
 @click.option("--collection", metavar="ID", help="The shopping collection; the first one unless given.")
 @click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
@@ -641,27 +679,82 @@ def _hold_captions(
 
 @cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
-@click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy days of another calendar in instead.")
-@click.option("--write", is_flag=True, help="With --busy: write them into the book.")
-@click.option("--replace", is_flag=True, help="Take over a calendar file that another book wrote.")
+@click.option("--folder", type=PATH, metavar="DIR", help="Write a folder with one file for each entry instead.")
+@click.option("--push", metavar="URL", help="Bring a calendar on a server up to date instead (CalDAV).")
+@click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy time of another calendar in instead.")
+@click.option(
+    "--write", is_flag=True, help="With --push or --busy: write it; otherwise only what would be done is told."
+)
+@click.option("--replace", is_flag=True, help="Take over a file of another book, or entries that somebody changed.")
+@click.option("--user", default="", metavar="NAME", help="With --push: who signs in.")
+@click.option(
+    "--password-command",
+    default="",
+    envvar="SHOWRUNNER_PASSWORD_COMMAND",
+    metavar="COMMAND",
+    help="With --push: a command whose first line is the password; otherwise .netrc, the settings or the keyring.",
+)
+@strict_option
 @click.pass_obj
-def calendar(choice: Choice, out: Path | None, busy: Path | None, write: bool, replace: bool) -> None:
-    """Write the calendar, or bring busy days in as days without work."""
-    if (out is None) == (busy is None):
-        raise BadInput("name one file", "calendar", "write `calendar OUT.ics` or `calendar --busy IN.ics`")
-    if replace and out is None:
-        raise BadInput("--replace is about the file that is written", "calendar", "leave it out with --busy")
+def calendar(
+    choice: Choice,
+    out: Path | None,
+    folder: Path | None,
+    push: str | None,
+    busy: Path | None,
+    write: bool,
+    replace: bool,
+    user: str,
+    password_command: str,
+    strict: bool,
+) -> None:
+    """Write the calendar, or bring busy time of another one in.
+
+    One of OUT.ics, --folder, --push and --busy. On a server and in a folder only entries that this book put there are
+    changed or deleted; what somebody else changed is told and left.
+    """
+    if sum(way is not None for way in (out, folder, push, busy)) != 1:
+        way_out = "write `calendar OUT.ics`, or one of --folder DIR, --push URL and --busy IN.ics"
+        raise BadInput("name one place", "calendar", way_out)
+    if replace and busy is not None:
+        raise BadInput("--replace is about what is written", "calendar", "leave it out with --busy")
+    if push is None and user:
+        raise BadInput("--user is about a server", "calendar", "leave it out without --push")
     if out is not None:
         with choice.write() as session:
             told = session.write_calendar(out, replace=replace)
             choice.done.append(f"the calendar is written as {out}")
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
             _print(f"Wrote {out}: {counts}.")
+    elif folder is not None:
+        from showrunner.ical.folder_store import FolderStore
+
+        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, strict)
+    elif push is not None:
+        from showrunner.ical.passwords import sign_in
+        from showrunner.ical.server_store import ServerStore
+
+        store = ServerStore(push, lambda host, named: sign_in(host, user or named, password_command))
+        with contextlib.closing(store):
+            _push(choice, store, store.address, replace, write, strict)
     elif busy is not None:
         _bring_busy(choice, busy, write)
 
 
+def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, strict: bool) -> None:
+    from showrunner.calendars import pushed
+    from showrunner.ical.pushing import CONFLICTS
+
+    with choice.write() if write else choice.read() as session:
+        found = session.push_calendar(store, take_back=take_back, write=write)
+        if write:
+            choice.done.append(f"{place} is brought up to date")
+        _print(pushed(found.steps, place, session.book.house.zone, written=write))
+        _strictly(strict, [step for step in found.steps if step.deed in CONFLICTS])
+
+
 def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
+    from showrunner.calendars import brought_in
     from showrunner.ical.busy import merge_busy, read_busy
 
     with choice.write() if write else choice.read() as session:
@@ -671,14 +764,36 @@ def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
         if write:  # before anything is printed: a closed pipe must not stop it
             session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
             choice.done.append("the busy days are written into the book")
-        for dark in result.ranges:
-            span = words.day(dark.first) if dark.first == dark.last else f"{words.day(dark.first)} to "
-            span += "" if dark.first == dark.last else words.day(dark.last)
-            _print(report.clip(f"{span}: {dark.reason}", 78))
+        for line in brought_in(result):
+            _print(line)
         for sentence in result.skipped:
             _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
         written = "written into the book" if write else "nothing written, --write writes it"
         _print(f"{added} new, {changed} changed, {removed} gone; {written}.")
+
+
+@cli.command("holidays", cls=Writing, epilog=_example("showrunner holidays AU-TAS --take 2026-04-25 --write"))
+@click.argument("place", metavar="PLACE")
+@click.option("--take", "taken", type=DAY, multiple=True, metavar="DATE", help="A day without work; any number.")
+@click.option("--write", is_flag=True, help="Write the days that are taken into the book.")
+@click.pass_obj
+def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write: bool) -> None:
+    """Offer the public holidays of a place, such as IE or AU-TAS, as days without work.
+
+    None is taken by itself: choose with --take.
+    """
+    from showrunner.calendars import offered
+    from showrunner.ical.public_days import public_days, take_days
+
+    if write and not taken:
+        raise BadInput("--write writes the days that are taken, and there is none", "holidays", "add --take DATE")
+    with choice.write() if write else choice.read() as session:
+        found = public_days(place, session.today, session.today + timedelta(weeks=78))
+        after = take_days(session.book, found, taken)
+        if write:
+            session.do("take public holidays off", lambda book: take_days(book, found, taken))
+            choice.done.append("the holidays are written into the book")
+        _print(offered(after, found, taken, written=write))
 
 
 @cli.command("import", cls=Writing, epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --write"))
@@ -800,6 +915,7 @@ def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) ->
         title = session.book.episode(episode).title
         day = session.today
         if choice.today is None and session.book.clock:  # a demonstration: its days may be lived through
+            check_zone(session.book.house.zone, "house rules")
             day = max(day, clock.today(session.book.house.zone))
         seconds = read_run_time(run_time)
         label = f"publish {title}"

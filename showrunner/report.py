@@ -16,6 +16,7 @@ from showrunner.domain.titles import quoted
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
     from showrunner.planning.choices import Choice
+    from showrunner.planning.hours import BusyHours
     from showrunner.planning.pairing import Compared, Pairing
     from showrunner.planning.results import (
         Ahead,
@@ -305,7 +306,8 @@ def _move(before: SlotRef | None, after: SlotRef) -> str:
 def week(work: WorkPlan, today: date) -> str:
     """The work from today through Sunday."""
     end = today + timedelta(6 - today.weekday())
-    return tasks([task for task in work.tasks if task.day <= end]) or "Nothing."
+    told = tasks([task for task in work.tasks if task.day <= end]) or "Nothing."
+    return "\n".join([told, *busy_words([busy for busy in work.busy if busy.day <= end])])
 
 
 def tasks(found: Sequence[Task]) -> str:
@@ -332,6 +334,8 @@ def work(found: WorkPlan) -> str:
         lines += ["", f"At the tightest, on {words.day(found.slack_day)}, there are {state}."]
     if found.ahead:
         lines += ["", bullets(map(ahead_words, found.ahead))]
+    if found.busy:
+        lines += ["", bullets(busy_words(found.busy))]
     if found.pickups:
         lines += ["", "Pickups that wait:", bullets([pickup_words(item) for item in found.pickups])]
     if found.shortfalls:
@@ -358,6 +362,19 @@ def waiting_words(book: Book, study: str) -> str:
         return ""
     told = words.some([clean(line.text) for line in lines], most=3)
     return f"{words.count(len(lines), 'pickup')} still wait{'s' if len(lines) == 1 else ''} for it: {told}."
+
+
+def busy_words(found: Sequence[BusyHours], most: int = 6) -> list[str]:
+    """The hours that other calendars take of days of work, the first days alone if there are many."""
+    told = []
+    for busy in found[:most]:
+        of = words.hours(busy.left + busy.minutes)
+        why = f" ({words.listing(busy.reasons)})" if busy.reasons else ""
+        left = f"{words.hours(busy.left)} left" if busy.left else "none left"
+        told.append(f"{words.short_day(busy.day)}: {words.hours(busy.minutes)} of {of} are busy{why}, {left}.")
+    if len(found) > most:
+        told.append(f"{words.count(len(found) - most, 'more day')} with busy hours until {words.day(found[-1].day)}.")
+    return told
 
 
 def soon(found: WorkPlan, today: date) -> list[Trip]:

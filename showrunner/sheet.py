@@ -263,7 +263,9 @@ def html(book: Book, plan: ShootPlan, paper: Paper = Paper.ANY) -> str:
     if along := offered(book, plan.pieces):
         out += section(ALONG, [("tick", text(along_words(book, line))) for line in along])
     before = [(names[id], text(condition_words(book.piece(id)))) for id in plan.pieces]
-    asked = "".join(f"<h3>{text(name)}</h3><p>{told}</p>{fields(SAME)}{room(2)}" for name, told in before)
+    asked = "".join(
+        f'<div class="keep"><h3>{text(name)}</h3><p>{told}</p>{fields(SAME)}{room(2)}</div>' for name, told in before
+    )
     out += section("Condition before", [], asked)
     light = [("note", text(light_words(item, names[item.piece]))) for item in plan.light]
     out += section("Light this year", light)

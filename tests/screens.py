@@ -61,8 +61,11 @@ def own_presses(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(autouse=True)
-def time_enough(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What would help is looked for until it is found: a busy machine or a long run must not cut it short."""
+def time_enough(monkeypatch: pytest.MonkeyPatch, worked_out_once: None) -> None:
+    """What would help is looked for until it is found: a busy machine or a long run must not cut it short.
+
+    And nothing is worked out twice for equal books: most tests begin with the demo.
+    """
     monkeypatch.setattr(advice, "TRIAL_SECONDS", 60.0)
     monkeypatch.setattr(preview, "PLAN_SECONDS", 600.0)
     monkeypatch.setattr(preview, "REASONS_SECONDS", 600.0)

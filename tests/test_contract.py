@@ -14,7 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import View
 from showrunner.domain.rules import Member, Rule
-from showrunner.domain.shoot import Camera, Touch
+from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
 from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
@@ -36,6 +36,7 @@ from showrunner.planning.results import (
     Lack,
     LateRisk,
     Offer,
+    PickupWork,
     Placed,
     Plan,
     Price,
@@ -217,6 +218,9 @@ def test_a_whole_number_is_told_without_decimals_and_any_other_to_four(points: F
 
 def test_work() -> None:
     slot = SlotRef(DAY, "sun")
+    at = datetime(2026, 3, 2, 1, 0, tzinfo=UTC)
+    what = {"piece": "29", "subject": "29/inside", "text": "inside (no time)", "remedy": Remedy.REOPEN}
+    line = LogLine("shoot-1-0007", "shoot-1", at, LogKind.PICKUP, **what)  # type: ignore[arg-type]
     found = WorkPlan(
         tasks=(
             Task(date(2026, 3, 3), 90, "apron", "Apron", Stage.CONDITION, slot, date(2026, 3, 20)),
@@ -229,6 +233,10 @@ def test_work() -> None:
             Shortfall("feature", "", slot, 60, None, "It is short too.", Lack.ALONE),
         ),
         warnings=(Warning("work-short", "It is short."),),
+        pickups=(
+            PickupWork((line,), "H", "apron", "Apron", date(2026, 3, 3), "frock", date(2026, 3, 20)),
+            PickupWork((), "", "", "", None, "", None),
+        ),
     )
     where = {"day": "2026-03-22", "rule": "sun"}
     assert contract.work(found) == {
@@ -275,6 +283,34 @@ def test_work() -> None:
                 "text": "It is short too.",
             },
         ],
+        "pickups": [
+            {
+                "day": "2026-03-03",
+                "box": "H",
+                "with_shoot": "frock",
+                "episode": "apron",
+                "title": "Apron",
+                "ready_by": "2026-03-20",
+                "lines": [
+                    {
+                        "id": "shoot-1-0007",
+                        "piece": "29",
+                        "remedy": "reopen the box",
+                        "subject": "29/inside",
+                        "text": "inside (no time)",
+                    }
+                ],
+            },
+            {
+                "day": None,
+                "box": None,
+                "with_shoot": None,
+                "episode": None,
+                "title": None,
+                "ready_by": None,
+                "lines": [],
+            },
+        ],
         "warnings": [{"code": "work-short", "text": "It is short."}],
     }
 
@@ -282,6 +318,7 @@ def test_work() -> None:
 def test_where_nothing_is_planned_no_slack_is_told() -> None:
     told = contract.work(WorkPlan((), None, None, (), ()))
     nothing: dict[str, object] = {"tasks": [], "before_days_without_work": [], "shortfalls": [], "warnings": []}
+    nothing["pickups"] = []
     assert told == nothing | {"slack_hours": None, "slack_day": None}
 
 

@@ -33,6 +33,7 @@ def clock() -> Clock:
 def session(tmp_path: Path, clock: Clock) -> Iterator[Session]:
     shutil.copy(DEMO, tmp_path / "book.json")
     with Session.open(tmp_path / "book.json", now=clock) as session:
+        session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
         yield session
 
 

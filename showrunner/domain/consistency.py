@@ -111,6 +111,8 @@ def _episodes(book: Book) -> Iterator[str]:
             yield f"{title}: it is marked published, but the record does not say when."
         if not episode.published and episode.id in recorded:
             yield f"{title}: the record says it was published, but it is not marked so."
+        if episode.idea_of and book.find("episodes", episode.idea_of) is None:
+            yield f"{title}: its idea comes from '{episode.idea_of}', and the book holds no such episode."
         if episode.kind is not EpisodeKind.STUDY:
             continue
         series = book.find("series", episode.series)

@@ -175,6 +175,8 @@ class Episode:
     """Hours worked on it so far, as they were put down; a stage that is done needs none."""
     package: Package = NOTHING
     """What was made ready by hand for its publication."""
+    idea_of: str = ""
+    """For filler, id of the study that gave the idea for it, such as to make one now; empty if none did."""
 
     def __post_init__(self) -> None:
         if not self.title.strip():

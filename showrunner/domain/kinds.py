@@ -146,7 +146,7 @@ VIEWS: Mapping[Shows, tuple[Seen, ...]] = {
     Shows.BAG: (
         Seen(View.CLOSED, Touch.LAY, _ABOVE),
         Seen(View.OPEN, Touch.OPEN, _ABOVE),
-        Seen(View.INSIDE, Touch.OPEN, _CLOSE),
+        Seen(View.INSIDE, Touch.OPEN, _ABOVE),
         Seen(View.BASE, Touch.TURN, _ABOVE),
     ),
     Shows.FOLDING: (

@@ -14,6 +14,7 @@ from showrunner.domain.shoot import LogLine
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.planning.aims import Aim
 from showrunner.planning.changes import Change
+from showrunner.planning.hours import BusyHours
 
 
 class Status(StrEnum):
@@ -338,6 +339,8 @@ class WorkPlan:
     """Needed and available minutes on every day on which something must be ready, by day."""
     ahead: tuple[Trip, ...] = ()
     """Days without work ahead for which work must be done before, the first one first."""
+    busy: tuple[BusyHours, ...] = ()
+    """Days of work ahead of which other calendars take a part, by day."""
     pickups: tuple[PickupWork, ...] = ()
     """Pickups that wait, by day; they have no hours of their own."""
 

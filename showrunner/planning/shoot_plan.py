@@ -11,7 +11,8 @@ from showrunner.domain.book import Book
 from showrunner.domain.country import country_of
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
-from showrunner.domain.piece import Piece
+from showrunner.domain.kinds import Held
+from showrunner.domain.piece import Piece, View
 from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera
 from showrunner.domain.titles import quoted
@@ -350,8 +351,14 @@ def _warnings(
     for piece in pieces:
         if kind_of_piece(piece, house) is None:
             said = f"“{words.short(piece.kind)}” is no kind known here" if piece.kind else "it has no kind"
-            text = f"{piece.name}: {said}, so it is filmed flat only; say what it is like, as dress or jacket"
+            text = f"{piece.name}: {said}, so it is filmed flat only; say in the Register what it is like (i)"
             found.append(Warning("kind-unknown", text))
+        on_tray = any(shot.piece == piece.id and shot.view is View.TOP for shot in shots) and not any(
+            fit.piece == piece.id for fit in fits
+        )
+        if on_tray and held_of(piece, kind_of_piece(piece, house)) is Held.HEAD:
+            why = "it stays flat" if piece.handling.flat_only else "no head stand is owned"
+            found.append(Warning("no-stand", f"{piece.name}: {why}, so it is filmed on a padded tray"))
         before = touches_in(piece, today.year, without=shoot)
         now = sum(step.touch is not None and step.piece == piece.id for step in order.steps)
         if house.touches_a_year and before + now > house.touches_a_year:

@@ -34,7 +34,7 @@ from showrunner.domain.piece import (
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.record import record
 from showrunner.domain.shoot import LogLine, Shoot
-from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRule
+from showrunner.domain.slot import BusyDay, DarkRange, EarlierTimes, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.storage.codec import write
 
@@ -63,6 +63,7 @@ def to_csv_tables(book: Book) -> dict[str, Table]:
         "slot_rules.csv": _table(_RULE, book.rules),
         "series.csv": _table(_SERIES, book.series),
         "dark.csv": _table(_DARK, book.dark),
+        "busy.csv": _table(_BUSY, book.busy),
         "episodes.csv": _table(_EPISODE, book.episodes),
         "pins.csv": _table(_PIN, book.pins),
         "publications.csv": _table(_PUBLICATION, book.publications),
@@ -367,6 +368,19 @@ _DARK: Columns[DarkRange] = (
     ("busy calendar event", lambda d: d.busy_uid),
 )
 
+_BUSY: Columns[BusyDay] = (
+    ("id", lambda b: b.id),
+    ("day", lambda b: b.day),
+    ("busy from and to", lambda b: _joined(f"{_clock(start)}-{_clock(end)}" for start, end in b.spans)),
+    ("reason", lambda b: b.reason),
+)
+
+
+def _clock(minutes: int) -> str:
+    """Minutes after midnight as `9:30`; the day on which clocks go back has a 25th hour."""
+    return f"{minutes // 60}:{minutes % 60:02}"
+
+
 _EPISODE: Columns[Episode] = (
     ("id", lambda e: e.id),
     ("title", lambda e: e.title),
@@ -376,6 +390,7 @@ _EPISODE: Columns[Episode] = (
     ("planned day", lambda e: e.slot and e.slot.day),
     ("planned slot rule", lambda e: e.slot and e.slot.rule),
     ("published", lambda e: e.published),
+    ("idea of", lambda e: e.idea_of),
     ("finished", lambda e: e.finished),
     ("stages done", lambda e: e.done),
     ("worked", lambda e: _joined(map(worked_text, e.worked))),

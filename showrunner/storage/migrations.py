@@ -148,7 +148,7 @@ def _document_with_sides(table: str, document: Document) -> Document:
     elif table == "log":
         if new.get("view") == "form side":
             new["view"] = "form left"
-        if new.get("subject", "").endswith("/form side"):
+        if new.get("subject", "").endswith("/form side") and "/say/" not in new["subject"]:
             new["subject"] = new["subject"].removesuffix("side") + "left"
     return new
 

@@ -346,16 +346,14 @@ def forms(text: str) -> tuple[Form, ...]:
     """
     found = []
     for part in listed(text):
-        name, *measures = re.split(r"\s+(?=(?:(?:chest|bust|waist|hips?|back)\s+)?\d)", part)
-        sizes: dict[str, Decimal] = {}
-        for measure in measures:
-            match = re.fullmatch(r"(?:(chest|bust|waist|hip|back)s?\s+)?(\d{1,3}(?:\.\d+)?)(?:\s*cm)?", measure)
-            what = f"{ {'bust': 'chest'}.get(match[1], match[1]) if match[1] else 'chest' }_cm" if match else ""
-            if not match or what in sizes:
-                raise BadInput(
-                    f"'{measure[:40]}' is no measure of a form", name[:40], "write it like chest 80 waist 60"
-                )
-            sizes[what] = Decimal(match[2])
+        name, sizes = part, {}
+        while match := _MEASURE.fullmatch(name):
+            what = {None: "chest", "bust": "chest"}.get(match[2], match[2]) + "_cm"
+            if what in sizes:
+                raise BadInput(f"it has two measures of one sort: '{part[:40]}'", "forms", "leave one out")
+            name, sizes[what] = match[1], Decimal(match[3])
+        if re.search(r"\d{2}", name):
+            raise BadInput(f"'{name[:40]}' is no name of a form", "forms", "write it like small form 80 waist 60")
         plain = name.lower()
         sort = next((sort for word, sort in FORM_WORDS.items() if word in plain.split()), Held.ADULT)
         if not sizes and sort is not Held.HEAD:
@@ -364,6 +362,7 @@ def forms(text: str) -> tuple[Form, ...]:
     return tuple(found)
 
 
+_MEASURE = re.compile(r"(.+?)(?:\s+(chest|bust|waist|hip|back)s?)?\s+(\d{1,3}(?:\.\d+)?)(?:\s*cm)?")
 FORM_WORDS = {
     "child": Held.CHILD,
     "child's": Held.CHILD,

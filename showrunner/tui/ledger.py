@@ -21,7 +21,7 @@ from showrunner.domain.titles import usual_title
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.run_time import clock_words, read_run_time
-from showrunner.report import ahead_words, clip, offer_words, waiting_words
+from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
@@ -72,6 +72,7 @@ class LedgerScreen(BookScreen):
         Action("dark", "d", "dark", "Add or remove a dark range; leave a slot out once, or let it come once more."),
         Action("waiting", "l", "no slot", "Studies that have no slot: see what would help one, edit or remove it."),
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
+        Action("slot_record", "R", "record", "How the slots were kept, the pace, and ideas for the empty ones ahead."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
         Action("package", "c", "package", "All that the study's publication needs, and what is missing of it."),
         Action("now", "n", "this week", "Back to this week."),
@@ -227,6 +228,8 @@ class LedgerScreen(BookScreen):
             for dark in week.workless
             if not any(trip.first <= dark.first <= trip.last for trip in trips)
         ]
+        busy = self.work.busy if self.work else ()
+        lines += busy_words([one for one in busy if 0 <= (one.day - week.monday).days < 7], most=2)
         return [*lines, *map(ahead_words, trips)]
 
     def _why_cell(self, cell: Cell) -> list[str]:
@@ -693,6 +696,11 @@ class LedgerScreen(BookScreen):
             (f"remove {d.id}", f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}")
             for d in ranges
         ]
+        options += [
+            (f"busy {one.id}", f"forget that other calendars take hours of {words.short_day(one.day)}: {one.reason}")
+            for one in self.session.book.busy
+            if 0 <= (one.day - monday).days < 7
+        ]
         slot = self.cell.slot if self.cell else None
         if slot and slot.day >= self.session.today:
             options.append(("once", f"leave out {self.session.book.rule(slot.rule).name} of {words.day(slot.day)}"))
@@ -704,6 +712,8 @@ class LedgerScreen(BookScreen):
                 self._add_dark(max(monday, self.session.today))
             elif verb == "remove":
                 self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
+            elif verb == "busy":
+                self.perform("forget busy hours", lambda book: edits.remove_busy(book, id))
             elif verb == "once" and slot:
                 self.perform("leave a slot out once", lambda book: edits.leave_out(book, slot))
             elif verb == "more":
@@ -737,6 +747,12 @@ class LedgerScreen(BookScreen):
             Field("reason", "why", ""),
         ]
         self.app.push_screen(FormDialog("A dark range", fields, save))
+
+    def action_slot_record(self) -> None:
+        """How the slots were kept, and what could fill the empty ones ahead."""
+        from showrunner.tui.slot_record import SlotRecordScreen
+
+        self.app.push_screen(SlotRecordScreen(self.session, self.episode))
 
     def action_waiting(self) -> None:
         """Studies without a slot."""

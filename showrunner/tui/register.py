@@ -95,6 +95,7 @@ class RegisterScreen(BookScreen):
         Action("pair", "p", "pair", "Bring the studies of two marked pieces into one."),
         Action("split", "S", "split", "Split the study of two pieces this one is in."),
         Action("pin_pair", "P", "promise pair", "Promise that two marked pieces are shown together, or take it back."),
+        Action("kind", "i", "kind", "Say what its kind is like, if it is one that no table knows: its views and form."),
         Action("feature", "f", "feature", "Add a feature: what, where, which view, present or absent."),
         Action("claim", "c", "claim", "Add a claim with its confidence."),
         Action("condition", "k", "condition", "Add a condition entry."),
@@ -500,6 +501,20 @@ class RegisterScreen(BookScreen):
                 self.app.call_later(self._ask_kind, changed.kind)
 
         self.app.push_screen(FormDialog("A new piece" if new else f"Piece {piece.id}", fields, save))
+
+    def action_kind(self) -> None:
+        """Say what the kind of the piece is like."""
+        piece = self.current
+        if piece is None:
+            return
+        kind = kind_of_piece(piece, self.session.book.house)
+        said = any(words.plain(known.word) == words.plain(piece.kind) for known in self.session.book.house.kinds)
+        if kind and not said:
+            self.tell(f"Its kind is known: {kind.name}.")
+        elif not piece.kind:
+            self.tell("It has no kind yet: e gives it one.")
+        else:
+            self._ask_kind(piece.kind)
 
     def _ask_kind(self, word: str) -> None:
         """Ask once what a kind is like that no table knows; the answer is kept in the house rules."""

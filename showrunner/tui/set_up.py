@@ -156,7 +156,10 @@ class SetUpScreen(BookScreen):
         filming = self.filming
         if filming is None or self.session.read_only:
             return
-        silent = filming.silent_seconds()
+        try:
+            silent = filming.silent_seconds()
+        except ShowrunnerError:  # told already, where it is drawn
+            return
         if silent < LONG_SILENCE_SECONDS:
             return
 
@@ -357,8 +360,7 @@ class SetUpScreen(BookScreen):
         day = say.day_rows(daylight(house, filming.today), self.session.instant(), house.zone)
         rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state), day)
         room = CLOCKS_WIDTH - 3
-        lines = [f"{clip(label, room - 1 - len(value)):<{room - len(value)}}{value}" for label, value in rows]
-        self.put("#clocks", "\n".join(lines))
+        self.put("#clocks", "\n".join(line for label, value in rows for line in _clock_lines(label, value, room)))
 
     def _tell_clock(self, filming: Filming) -> None:
         """Say once that the computer's clock was set back."""
@@ -434,11 +436,15 @@ class SetUpScreen(BookScreen):
         self.app.push_screen(ReasonDialog(title, lost, reasons, esc_word=esc_word), chosen)
 
     def _going(self) -> tuple[Filming, ShootState] | None:
-        """The shoot and how it stands, or a word that there is none."""
+        """The shoot and how it stands, or a word that there is none or why that cannot be told."""
         if self.filming is None:
             self.tell("No shoot goes on; Enter begins one.")
             return None
-        return self.filming, self.filming.state()
+        try:
+            return self.filming, self.filming.state()
+        except ShowrunnerError as error:
+            self.tell_trouble(error)
+            return None
 
     def _next_shot(self) -> tuple[Filming, Shot] | None:
         going = self._going()
@@ -863,3 +869,10 @@ class SetUpScreen(BookScreen):
         super().on_screen_resume()
         if self.filming is None or self.query_one("#bench").display:
             self.query_one("#points" if self.filming else "#studies").focus()
+
+
+def _clock_lines(label: str, value: str, room: int) -> list[str]:
+    """A clock in as many lines as its name needs, which is never cut."""
+    if len(label) + 1 + len(value) <= room:
+        return [f"{label:<{room - len(value)}}{value}"]
+    return [*textwrap.wrap(clean(label), room), f"{value:>{room}}"]

@@ -157,7 +157,9 @@ ACTIONS: dict[str, Action] = {
     "add_exposure": lambda b, d: edits.add_exposure(
         b, d.one("pieces"), Exposure(d.day(), d.number(500), d.number(3), d.text())
     ),
-    "add_filler": lambda b, d: edits.add_filler(b, d.text(), d.one("rules"), d.slot().day if d.flag() else None),
+    "add_filler": lambda b, d: edits.add_filler(
+        b, d.text(), d.one("rules"), d.slot().day if d.flag() else None, idea_of=d.one("episodes") if d.flag() else ""
+    ),
     "add_slot": lambda b, d: edits.add_slot(b, SlotRef(d.day(), d.one("rules"))),
     "begin_shoot": lambda b, d: edits.begin_shoot(b, d.few("episodes"), NOON),
     "change_rule_from": lambda b, d: edits.change_rule_from(
@@ -187,7 +189,9 @@ ACTIONS: dict[str, Action] = {
     "place_all": lambda b, d: edits.place_all(b, _placements(d), habit=Habit(d.flag(), d.rng.choice(list(Unsure)))),
     "publish": lambda b, d: edits.publish(b, d.one("episodes"), d.day(8), d.text(), run_seconds=d.number(900)),
     "put_box": lambda b, d: edits.put_box(b, Box(d.rng.choice(("A", "B", "C é")), d.text(), d.text())),
-    "put_collection": lambda b, d: edits.put_collection(b, Collection(d.rng.choice(("dress", "lace")), d.text())),
+    "put_collection": lambda b, d: edits.put_collection(
+        b, Collection(d.rng.choice(("dress", "lace", "ribbons")), d.text())
+    ),
     "put_dark": lambda b, d: edits.put_dark(
         b, DarkRange(f"dark-{d.number(3)}", (day := d.day()), day + timedelta(d.number(9)), d.flag(), True, d.text())
     ),
@@ -207,6 +211,7 @@ ACTIONS: dict[str, Action] = {
     ),
     "remove_box": lambda b, d: edits.remove_box(b, d.one("boxes")),
     "remove_collection": lambda b, d: edits.remove_collection(b, d.one("collections")),
+    "remove_busy": lambda b, d: edits.remove_busy(b, d.one("busy")),
     "remove_dark": lambda b, d: edits.remove_dark(b, d.one("dark")),
     "remove_piece": lambda b, d: edits.remove_piece(b, d.one("pieces")),
     "remove_rule": lambda b, d: edits.remove_rule(b, d.one("rules")),

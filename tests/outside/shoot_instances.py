@@ -61,7 +61,7 @@ def stacked(pieces: list[Handled], others: list[Handled], chance: Random) -> tup
     layers = {piece.id: chance.randint(1, len(pieces) + len(others)) for piece in (*pieces, *others)}
 
     def placed(piece: Handled) -> Handled:
-        above = [id for id in sorted(layers, key=lambda id: -layers[id]) if layers[id] > layers[piece.id]]
+        above = [id for id in sorted(layers, key=lambda other: -layers[other]) if layers[id] > layers[piece.id]]
         return replace(piece, above=tuple(above))
 
     return [placed(piece) for piece in pieces], [placed(piece) for piece in others]
@@ -146,7 +146,7 @@ def seen(id: str, where: dict[str, str], side: dict[str, str]) -> Touch | None:
 
 
 def single_touches(opens: Opens, side: str) -> dict[Touch, str]:
-    """What one touch of a lying piece makes of what it shows. What is turned is closed by that, and can be turned again.
+    """What one touch of a lying piece makes of what it shows. What is turned is closed by it.
 
     What opens nowhere, or on a side, shows its inside either way it lies; so it is known which way that was.
     """
@@ -218,7 +218,7 @@ def single_actions(piece, place, places, tables, flat_left, free, filmed):
                 yield ("table", "face"), True
         return
     if at == "table":
-        for _, after in single_touches(piece.opens, side).items():
+        for after in single_touches(piece.opens, side).values():
             yield ("table", after), True
         yield ("board", ""), False
     if filmed and at in ("table", "board") and not flat_left and lying - (at == "table") < tables:
@@ -272,10 +272,15 @@ def by_cp_sat(case: Case, seconds: float = 60) -> tuple[int, int] | None:
     flat_spans, form_spans = [], {}
     for piece in handled:
         mine = [use for use in uses if use[2] == piece.id]
+        turned_first = model.new_bool_var("")
         for a, literal_a, _, phase_a in mine:
             for b, literal_b, _, phase_b in mine:
                 if a != b and comes_first(phase_a, phase_b, piece.opens):
                     model.add(position[a] < position[b]).only_enforce_if(literal_a, literal_b)
+                elif (phase_a, phase_b) == (Touch.TURN, Touch.OPEN):
+                    one_way = (literal_a, literal_b, turned_first)
+                    model.add(position[a] < position[b]).only_enforce_if(*one_way)
+                    model.add(position[b] < position[a]).only_enforce_if(*one_way[:2], turned_first.negated())
         for phase in (Touch.TURN, Touch.OPEN, Touch.DRESS):
             used = model.new_bool_var("")
             for _, literal, _, there in mine:

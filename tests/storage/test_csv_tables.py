@@ -38,7 +38,7 @@ from showrunner.domain.piece import (
 )
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
-from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRef, SlotRule
+from showrunner.domain.slot import BusyDay, DarkRange, EarlierTimes, SlotRef, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
@@ -149,6 +149,7 @@ FULL = {
         ("apron",),
     ),
     "dark": DarkRange("d", DAY, LATER, True, True, "away", "uid-1"),
+    "busy": BusyDay("busy-1-2026-03-01", DAY, ((90, 150), (600, 1440)), "dentist"),
     "episodes": Episode(
         "apron",
         "Apron",
@@ -167,6 +168,7 @@ FULL = {
         660,
         (Worked(DAY, 90, Stage.SHOOT), Worked(LATER, 30)),
         PACKAGE,
+        "coat",
     ),
     "pins": Pin("p", PinKind.DATE, ("apron",), SlotRef(DAY, "sun"), ("7", "8"), "promised"),
     "publications": Publication("r1", "Apron", "sun", DAY, SOON, "apron", "hour", "https://example.org/1"),

@@ -37,13 +37,15 @@ def put_package(book: Book, study: str, package: Package, *, run_seconds: int | 
 
 
 def without_mention(book: Book, study: str) -> Book:
-    """The book in which no package links to a study, and no page lists it."""
+    """The book in which no package links to a study, no page lists it, and no idea is said to come from it."""
 
     def rest(ids: tuple[str, ...]) -> tuple[str, ...]:
         return tuple(id for id in ids if id != study)
 
     linking = [e for e in book.episodes if study in e.package.related]
     listing = [s for s in book.series if study in s.listed]
+    ideas = [replace(e, idea_of="") for e in book.episodes if e.idea_of == study]
+    book = book.put("episodes", *ideas)
     for episode in linking:
         package = replace(episode.package, related=rest(episode.package.related))
         book = book.put("episodes", replace(episode, package=package))

@@ -153,7 +153,7 @@ def put_episode(book: Book, episode: Episode) -> Book:
 
 
 def add_filler(
-    book: Book, title: str, rule: str, day: date | None = None, *, finished: bool = False
+    book: Book, title: str, rule: str, day: date | None = None, *, finished: bool = False, idea_of: str = ""
 ) -> tuple[Book, Episode]:
     """Add a filler episode worth naming.
 
@@ -163,15 +163,26 @@ def add_filler(
         rule: id of the slot rule it is meant for.
         day: day of its slot; None while it has none.
         finished: whether it is finished, which puts it in the bank.
+        idea_of: id of the study that gives the idea for it; empty for none.
 
     Raises:
-        UnknownThing: there is no such rule.
+        UnknownThing: there is no such rule, or no such study.
         BadInput: the day is no slot of the rule, or the title is empty.
         Contradiction: the slot is taken or promised to a study.
     """
     book.rule(rule)
+    if idea_of:
+        book.episode(idea_of)
     slot = SlotRef(day, rule) if day else None
-    episode = Episode(episode_id(book, title), title, kind=EpisodeKind.FILLER, rule=rule, slot=slot, finished=finished)
+    episode = Episode(
+        episode_id(book, title),
+        title,
+        kind=EpisodeKind.FILLER,
+        rule=rule,
+        slot=slot,
+        finished=finished,
+        idea_of=idea_of,
+    )
     return put_episode(book, episode), episode
 
 
