@@ -12,6 +12,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
 from showrunner.domain.titles import quoted, title_of
+from showrunner.planning.corrections import corrections
 
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
