@@ -25,6 +25,7 @@ from showrunner.domain import words
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.record import record
+from showrunner.domain.zone import check_zone
 from showrunner.errors import LONGEST, BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing, fitting
 from showrunner.session import Session
 from showrunner.storage import file_errors
@@ -914,6 +915,7 @@ def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) ->
         title = session.book.episode(episode).title
         day = session.today
         if choice.today is None and session.book.clock:  # a demonstration: its days may be lived through
+            check_zone(session.book.house.zone, "house rules")
             day = max(day, clock.today(session.book.house.zone))
         seconds = read_run_time(run_time)
         label = f"publish {title}"

@@ -44,6 +44,7 @@ li.gate { font-style: italic; break-after: avoid; }
 .fields span { flex: 1; min-width: 7em; border-bottom: .5pt solid #2b2620; padding: 0 0 .2em; }
 .room p { height: 2em; margin: 0; border-bottom: .5pt solid #8a7f6a; }
 .room { break-inside: avoid; margin: .4em 0; }
+.keep { break-inside: avoid; }
 @media screen and (max-width: 45em) {
   body { font-size: 12.5pt; margin: 1em auto; }
   li.tick label { padding: .45em 0; }

@@ -343,14 +343,17 @@ def work(found: WorkPlan) -> str:
     return "\n".join(lines)
 
 
-def pickup_words(found: PickupWork) -> str:
-    """Pickups that are mended together: by when, how, and what they are."""
+def pickup_words(found: PickupWork, most: int | None = None) -> str:
+    """Pickups that are mended together: by when, how, and what they are; of each remedy so many at most."""
     when = words.short_day(found.day) if found.day else "no day yet"
     where = f"from box {found.box}" if found.box else "without opening a box"
     due = f", which must be ready by {words.day(found.ready_by)}" if found.ready_by else ""
     along = ", with the next shoot that opens it" if found.with_shoot else ""
-    texts = "; ".join(f"{line.text} ({line.remedy})" for line in found.lines)
-    return f"{when}, {where}{along}, for {quoted(found.title)}{due}: {texts}"
+    by_remedy: dict[str, list[str]] = {}
+    for line in found.lines:
+        by_remedy.setdefault(line.remedy.value if line.remedy else "", []).append(line.text)
+    parts = [f"{remedy}: {words.some(texts, most=most or len(texts))}" for remedy, texts in by_remedy.items()]
+    return f"{when}, {where}{along}, for {quoted(found.title)}{due}. To mend: {'; '.join(parts)}"
 
 
 def waiting_words(book: Book, study: str) -> str:

@@ -18,7 +18,7 @@ from showrunner.domain.edits.slots import Placement
 from showrunner.domain.house import Habit
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import day as day_words
-from showrunner.domain.zone import check_zone, is_zone
+from showrunner.domain.zone import check_zone, is_zone, zone_or_utc
 from showrunner.errors import BadInput, BookInUse, CannotWrite, Contradiction, ShowrunnerError
 from showrunner.storage import restoring
 from showrunner.storage.backups import Backup
@@ -786,7 +786,7 @@ class Session:
         if day is None or day.year not in YEARS:
             return None
         if day not in self._fixed_days:
-            zone = self.book.house.zone if is_zone(self.book.house.zone) else "UTC"
+            zone = zone_or_utc(self.book.house.zone).key
             shoot = self.book.open_shoot
             logged = self.book.last_instant(shoot.id) if shoot else None
             self._fixed_days[day] = clock.FixedDay.begin(day, self._now(), zone, logged)

@@ -206,8 +206,8 @@ def condition_words(piece: Piece) -> str:
 
 
 def along_words(book: Book, line: LogLine) -> str:
-    """A pickup of an earlier shoot: the piece, what is missing, and its remedy."""
-    return f"{book.piece(line.piece).name}: {line.text} ({line.remedy})"
+    """A pickup of an earlier shoot: its remedy, the piece, and what is missing."""
+    return f"{line.remedy}: {book.piece(line.piece).name}, {line.text}"
 
 
 def gate_words(gate: Gate) -> str:
@@ -263,7 +263,9 @@ def html(book: Book, plan: ShootPlan, paper: Paper = Paper.ANY) -> str:
     if along := offered(book, plan.pieces):
         out += section(ALONG, [("tick", text(along_words(book, line))) for line in along])
     before = [(names[id], text(condition_words(book.piece(id)))) for id in plan.pieces]
-    asked = "".join(f"<h3>{text(name)}</h3><p>{told}</p>{fields(SAME)}{room(2)}" for name, told in before)
+    asked = "".join(
+        f'<div class="keep"><h3>{text(name)}</h3><p>{told}</p>{fields(SAME)}{room(2)}</div>' for name, told in before
+    )
     out += section("Condition before", [], asked)
     light = [("note", text(light_words(item, names[item.piece]))) for item in plan.light]
     out += section("Light this year", light)

@@ -18,6 +18,7 @@ from showrunner.domain.episode import Episode
 from showrunner.session import Session
 from showrunner.storage.lock import WriterLock
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 ROOT = Path(__file__).parents[1]
 
 
@@ -566,3 +567,12 @@ def test_the_series_is_made_to_last_and_written_in_one_step(said: Any, book: Pat
     assert now["quantiles"]["50"] == found["together"]["quantiles"]["50"] == "2027-03-21"
     assert said("--book", book, "undo")[1].startswith("Undone: adopt a last study no sooner than March 2027")
     assert said("--book", book, "undo")[0] == 2
+
+
+def test_a_demonstration_in_a_zone_that_is_unknown_publishes_nothing_and_says_so(said: Any, book: Path) -> None:
+    book.write_text(book.read_text().replace('"zone":"Australia/Hobart"', '"zone":"24:00"'))
+    before = book.read_bytes()
+    code, out, err = said("--book", book, "publish", "apron", "--on", "2026-03-01")
+    assert (code, out) == (2, "")
+    assert "'24:00' is not a time zone" in err
+    assert book.read_bytes() == before

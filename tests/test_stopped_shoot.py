@@ -33,6 +33,7 @@ def clock() -> Clock:
 def session(tmp_path: Path, clock: Clock) -> Iterator[Session]:
     shutil.copy(DEMO, tmp_path / "book.json")
     with Session.open(tmp_path / "book.json", now=clock) as session:
+        session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
         yield session
 
 
@@ -68,7 +69,7 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
     text = shoot_record.record_text(book, book.shoot(filming.id))
     assert "12:01:30  Apple-packer's apron: box" in text  # at home, eleven hours ahead of UTC
     assert "! Apple-packer's apron, new: hem: one thread pulled" in text
-    assert text.count("waits: Apple-packer's apron") == len(waiting)
+    assert text.count("waits, ") == len(waiting)
     assert "2 touches" in text
 
     work = session.work().pickups
@@ -88,11 +89,13 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
     assert sheet.ALONG in sheet.sheet(book, again)
     assert sheet.ALONG in sheet.html(book, again)
     session.close()
-    for command, told in (
-        (["shoot", "apron", "--log"], "waits: Apple-packer's apron"),
-        (["work"], "Pickups that wait"),
-    ):
-        assert run(["--book", str(session.path), *command]) == 0
+    printed = {
+        "shoot apron --log": "Apple-packer's apron, flat face (visitors at noon)",
+        "shoot apron --log --html --paper letter": "Apple-packer&#x27;s apron, flat face (visitors at noon)",
+        "work": "Pickups that wait",
+    }
+    for command, told in printed.items():
+        assert run(["--book", str(session.path), *command.split()]) == 0
         assert told in capsys.readouterr().out
 
 

@@ -18,6 +18,11 @@ def is_zone(name: str) -> bool:
     return True
 
 
+def zone_or_utc(name: str) -> ZoneInfo:
+    """The zone of this IANA name, or UTC if the system does not know it, where a time is only told."""
+    return ZoneInfo(name if is_zone(name) else "UTC")
+
+
 def check_zone(name: str, where: str) -> None:
     """Refuse a zone that the system does not know.
 

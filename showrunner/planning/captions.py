@@ -123,13 +123,14 @@ def read_captions(data: bytes, name: str) -> Captions:
     cues, words = [], list[Spoken]()
     for at, (start, end, lines) in enumerate(raw):
         begins, ends = start - shift, max(start, end) - shift
-        clocked = _clocked(lines, begins, ends, shift)
+        clocked = _clocked(lines, shift)
         cues.append(Cue(begins, ends, " ".join(" ".join(_plain(line) for line in lines).split())))
         repeated = _repeated(words, clocked, lines, cues) if at else 0
-        words += [Spoken(word, when, at) for word, when in clocked[repeated:]]
+        words += [Spoken(word, when, at) for word, when in _timed(clocked[repeated:], begins, ends)]
     if not words:
         raise BadInput("its cues hold no words", name, "choose the captions of the finished film")
-    return Captions(tuple(cues), tuple(words), text.count(ARROW), int(shift) // 3600)
+    short = sum(ARROW not in span[0] for span in spans)
+    return Captions(tuple(cues), tuple(words), text.count(ARROW) + short, int(shift) // 3600)
 
 
 def _seconds(parts: Sequence[str | None]) -> float:
@@ -138,24 +139,21 @@ def _seconds(parts: Sequence[str | None]) -> float:
 
 
 def _lines(block: str, *, last: bool) -> list[str]:
-    """The lines of a cue: all up to the next one, without that one's number and without notes between them."""
-    lines = block.strip("\n").split("\n")
-    if len(lines) == 1 and lines[0].isalpha():
-        return lines
-    if not last and len(lines) > 1:
-        before = lines[-2].strip()
-        if lines[-1].strip().isdigit() or not before:
-            lines = lines[:-1]
-    elif not last and lines[0].strip().isdigit():
-        lines = []
-    kept = []
+    """The lines of a cue: all up to the next one, without that one's number and without notes between them.
+
+    A number, or a name, stands right above the times of its cue, and a blank line above it.
+    """
+    lines = block.split("\n")
+    if not last and len(lines) > 2 and lines[-2].strip() and (lines[-2].strip().isdigit() or not lines[-3].strip()):
+        del lines[-2]
+    kept: list[str] = []
     aside = False
-    for above, line in pairwise(["", *lines]):
-        if not above.strip() and _ASIDE.match(line):
-            aside = True
-        elif not line.strip():
+    for above, line in pairwise(lines):
+        if not line.strip():
             aside = False
-        if not aside and line.strip():
+            continue
+        aside = aside or bool(not above.strip() and kept and _ASIDE.match(line))
+        if not aside:
             kept.append(line)
     return kept
 
@@ -166,32 +164,36 @@ def _plain(line: str) -> str:
     return _NOISE.sub(" ", html.unescape(_TAG.sub("", line)))
 
 
-def _clocked(lines: Sequence[str], start: float, end: float, shift: float) -> list[tuple[str, float]]:
-    """The words of a cue, each with when it is spoken: by the clocks inside, or shared out by letters."""
+def _clocked(lines: Sequence[str], shift: float) -> list[tuple[str, float | None]]:
+    """The words of a cue, each with the clock that stands before it in its line, if one does."""
     if len(lines) == 1 and lines[0].isalpha():
-        return [(lines[0].lower(), start)]
-    found: list[tuple[str, float]] = []
-    inner = False
-    now = start
+        return [(lines[0].lower(), None)]
+    found: list[tuple[str, float | None]] = []
     for line in lines:
         parts = _INNER.split(line)
+        now = None
         for at in range(0, len(parts), 5):
             if at:
-                now, inner = _seconds(parts[at - 4 : at]) - shift, True
+                now = _seconds(parts[at - 4 : at]) - shift
             found += [(word.lower(), now) for word in _WORD.findall(_plain(parts[at]))]
-    if inner or not found:
-        return found
-    letters = sum(len(word) for word, _ in found)
+    return found
+
+
+def _timed(words: Sequence[tuple[str, float | None]], start: float, end: float) -> list[tuple[str, float]]:
+    """New words of a cue, each with when it is spoken: by the clocks inside it, or shared out by letters."""
+    if any(at is not None for _, at in words):
+        return [(word, start if at is None else at) for word, at in words]
+    letters = sum(len(word) for word, _ in words)
     spread = []
     passed = 0
-    for word, _ in found:
+    for word, _ in words:
         spread.append((word, start + (end - start) * passed / letters))
         passed += len(word)
     return spread
 
 
 def _repeated(
-    words: Sequence[Spoken], clocked: Sequence[tuple[str, float]], lines: Sequence[str], cues: Sequence[Cue]
+    words: Sequence[Spoken], clocked: Sequence[tuple[str, float | None]], lines: Sequence[str], cues: Sequence[Cue]
 ) -> int:
     """How many words at the start of a cue only repeat the end of what stands before it."""
     gap = cues[-1].start - max(cue.end for cue in cues[-3:-1])
@@ -205,6 +207,8 @@ def _repeated(
         if word == new[0] and tail[at:] == new[: len(tail) - at]:
             longest = len(tail) - at
             break
-    if longest < least or (gap > CLOSE and longest < len(_WORD.findall(_plain(lines[0])))):
+    if longest < least:
         return 0
+    if gap > CLOSE and (longest == len(clocked) or longest < len(_WORD.findall(_plain(lines[0])))):
+        return 0  # a sentence that was said again, not a line that rolls on
     return longest

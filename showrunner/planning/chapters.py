@@ -170,4 +170,5 @@ def _escaped(text: str) -> str:
 
 
 def _backslashed(text: str) -> str:
-    return re.sub(r"([=;#\\\n])", r"\\\1", text)
+    """Text with the five signs escaped. A space follows a backslash at the end, after which FFmpeg reads on."""
+    return re.sub(r"([=;#\\\n])", r"\\\1", text) + " " * text.endswith("\\")

@@ -115,7 +115,7 @@ def correction_words(book: Book, correction: Correction) -> str:
     if correction.shared_by:
         other = book.piece(correction.shared_by).name
         return (
-            f"In doubt since{day}: {new.about} of {other} was given as {correction.old.value}, as of {name}, "
+            f"In doubt since then{day}: {new.about} of {other} was given as {correction.old.value}, as of {name}, "
             f"where it is now held to be {now}."
         )
     return f"Correction{day}: {new.about} of {name} is {now}, not {correction.old.value} as said in this film."

@@ -54,7 +54,7 @@ TITLES = {
 
 ENGLISH = 0.2
 """Share of small English words under which captions are taken to be in another language."""
-FEW_HEARD = 0.1
+FEW_HEARD = 0.2
 """Share of things that seem to be said up to which the captions may be of another film."""
 ENOUGH_THINGS = 3
 """Things to be said from which that can be told."""

@@ -282,7 +282,7 @@ def _division(
 def _divided(worth: Sequence[Sequence[float]], begin: Sequence[Sequence[float]]) -> tuple[float, list[int]]:
     """The most that all blocks and beginnings are worth together, and the first block of each section that gives it."""
     blocks = len(worth[0])
-    best = [0.0] + [float("-inf")] * blocks
+    best = [0.0] * (blocks + 1)  # what comes before the first section belongs to none
     back: list[list[int]] = []
     for values, opens in zip(worth, begin, strict=True):
         sums = [0.0]
@@ -320,7 +320,7 @@ def _first_in(film: Film, block: int) -> int:
 
 def extents(film: Film, starts: Sequence[Start], things: Sequence[Sayable]) -> list[tuple[int, int] | None]:
     """For each thing the first and the last word of the section it belongs to; None if it has none."""
-    ends = [*(start.word - 1 for start in starts[1:]), len(film.words) - 1]
+    ends = [start.word - 1 for start in starts[1:]] + [len(film.words) - 1] * bool(starts)
     found: list[tuple[int, int] | None] = []
     for thing in things:
         mine = (

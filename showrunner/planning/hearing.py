@@ -13,8 +13,6 @@ from dataclasses import replace
 from enum import StrEnum
 from math import log
 
-from rapidfuzz.fuzz import ratio
-
 from showrunner.domain.package import Part
 from showrunner.domain.record import record
 from showrunner.planning.captions import Spoken, spoken_words
@@ -42,6 +40,8 @@ LONGEST_JOINED = 16
 """Most letters of words that are taken as one misheard word."""
 OWN_PART, TOO_EARLY = 0.06, -0.10
 """What is added to the score in the part of the shoot that a thing belongs to, and before it."""
+VERY_NEAR = 5
+"""Words within which a word that may mean absence does."""
 NEAR = 7
 """Words within which absence, a side or a number belongs to what is said."""
 MOST_PLACES = 8
@@ -167,6 +167,8 @@ class Film:
         Args:
             wanted: by sound the words that sound so.
         """
+        from rapidfuzz.fuzz import ratio  # here, for it takes longer to load than a package to print
+
         prefixes = {key[:n] for key in wanted for n in range(1, len(key) + 1)}
         keys = [sound(text) for text in self.texts]
         found: dict[str, list[tuple[int, int]]] = defaultdict(list)
@@ -178,14 +180,10 @@ class Film:
                 if joined not in prefixes or len(text) > LONGEST_JOINED:
                     break
                 for word in wanted.get(joined, ()):
-                    if self.terms[at] != terms_of([word])[0] and self._alike(word, text, joined):
+                    least = LIKE if len(joined) >= LONG_SOUND else LIKE_SHORT
+                    if self.terms[at] != terms_of([word])[0] and ratio(word, text) >= least:
                         found[word].append((at, last))
         return {word: places for word, places in found.items() if len(places) <= RARE_SOUND}
-
-    @staticmethod
-    def _alike(word: str, text: str, key: str) -> bool:
-        least = LIKE if len(key) >= LONG_SOUND else LIKE_SHORT
-        return ratio(word, text) >= least
 
 
 _OWNERS = frozenset(row("the her his their its wearer's my your our that this"))
@@ -265,7 +263,7 @@ def _places(
             telling = [kept[n].weight for n in best if kept[n].term not in (ABSENT, LEFT, RIGHT)]
             told = len(telling) >= min(2, words_needed) and max(telling, default=0.0) >= rarest[-1]
             score = score if told else min(score, ONE_WORD)
-            if top is None or score > top[0]:
+            if telling and (top is None or score > top[0]):
                 top = (score, at, tuple(sorted(place for _, place in best.values())))
         if top:
             found.append(Place(first, top[1], top[0], top[2]))
@@ -358,7 +356,7 @@ def doubts_of(film: Film, thing: Sayable, place: Place) -> tuple[Doubt, ...]:
         if heard and not heard & numbers:
             found.append(Doubt.OTHER_NUMBER)
     if thing.absent:
-        if not _absent(film, place, near):
+        if not _absent(film, place):
             found.append(Doubt.NO_ABSENCE)
         survived = any(f" {phrase} " in told for phrase in _THERE)
         if survived and not (" not survived " in told or "n't survived " in told):
@@ -376,17 +374,17 @@ def _denying(thing: Sayable, terms: Sequence[str]) -> bool:
 
 
 _GONE = frozenset(
-    row(
-        "absent missing gone lost nowhere none removed vanished disappeared lack lacks lacking survive "
-        "survived away no without"
-    )
+    row("absent missing gone lost nowhere none removed vanished disappeared lack lacks lacking survive survived")
 )
 _LEFT_OVER = (" all that's left ", " only thing left ", " only the ", " nothing left ", " taken out ", " come off ")
 
 
-def _absent(film: Film, place: Place, near: range) -> bool:
+def _absent(film: Film, place: Place) -> bool:
     """Whether it is said that something is not there: by a word that means that, or close by one that may."""
-    close = range(max(0, place.first - 3), min(place.last + 4, len(film.terms)))
+    named = [at for at in place.words if film.terms[at] != ABSENT]
+    first, last, end = min(named), max(named), len(film.terms)
+    near = range(max(0, first - NEAR), min(last + NEAR + 1, end))
+    close = range(max(0, first - VERY_NEAR), min(last + VERY_NEAR + 1, end))
     told = f" {' '.join(film.texts[at] for at in near)} "
     return (
         any(film.texts[at] in _GONE for at in near)

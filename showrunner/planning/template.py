@@ -118,7 +118,8 @@ def taken(hers: str, made_then: str, made_now: str) -> str:
             lines = [line for line in lines if line not in gone]
             after = next((lines.index(line) + 1 for line in reversed(then[:a]) if line.strip() and line in lines), None)
             here = len(lines) if after is None else after
-            lines[here:here] = ["", *new] if new and here else new
+            apart = [""] if new and here and (after is None or not now[c - 1].strip()) else []
+            lines[here:here] = [*apart, *new]
     return "\n".join(lines).strip("\n")
 
 

@@ -7,12 +7,11 @@ import re
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 from showrunner.domain.book import Book
 from showrunner.domain.record import record
 from showrunner.domain.words import short, some
-from showrunner.domain.zone import is_zone
+from showrunner.domain.zone import zone_or_utc
 from showrunner.errors import UnknownThing
 from showrunner.storage.atomic import make_folders, sweep, write_whole
 from showrunner.storage.ordinary import read_ordinary
@@ -50,8 +49,7 @@ class Backup:
 
 def day_of(now: Now, book: Book) -> date:
     """The present day in the zone of the house, or in UTC if that zone is unknown here."""
-    zone = book.house.zone if is_zone(book.house.zone) else "UTC"
-    return now().astimezone(ZoneInfo(zone)).date()
+    return now().astimezone(zone_or_utc(book.house.zone)).date()
 
 
 def folder_of(book: Path) -> Path:

@@ -75,7 +75,10 @@ class FilmScreen(Dialog):
         found = self.found
         title = f"{quoted(title_of(self.session.book, found.study))}, by {words.short(found.file, 30)}"
         not_heard = len(found.of(Verdict.NOT_HEARD))
-        told = [f"No cue seems to say {not_heard} of {len(found.lines)}. Mark what is right; only that is taken."]
+        unheard = (
+            f"No cue seems to say {not_heard} of {len(found.lines)} things" if not_heard else "All may have been said"
+        )
+        told = [f"{unheard}. Mark what is right: only that is taken."]
         if found.pointing:
             told.append(f"{words.count(len(found.pointing), 'time')} words mean nothing without the picture.")
         with Vertical(id="dialog"):

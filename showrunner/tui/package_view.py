@@ -34,7 +34,7 @@ from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, Noti
 if TYPE_CHECKING:
     from showrunner.session import Session
 
-KEYS = "e words  t title  c chapters  v captions  y copy  f files  m stills  ? all  Esc"
+KEYS = "e words  t title  c chapters  v captions  y copy  f files  ? all  Esc"
 
 HELP = """\
 e  the description: your words, or those of your template

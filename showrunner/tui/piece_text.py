@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from zoneinfo import ZoneInfo
 
 from showrunner.domain import acquisition, words
 from showrunner.domain.acquisition import Bounds
@@ -11,6 +10,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.measuring import measurement_words
 from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Presence
+from showrunner.domain.zone import zone_or_utc
 
 MARKS = {Known.YES: "✓ shown", Known.NO: "○ not shown", Known.UNSURE: "? unsure"}
 """Glyph and word for whether a piece has been shown."""
@@ -138,7 +138,7 @@ def claims(book: Book, piece: Piece) -> list[str]:
 def _claim_line(book: Book, claim: Claim) -> str:
     text = f"{claim.about}: {_claim(claim.value, claim.confidence)}{_basis(claim.basis)}"
     if claim.found is not None:
-        at = claim.found.astimezone(ZoneInfo(book.house.zone))
+        at = claim.found.astimezone(zone_or_utc(book.house.zone))
         study = book.find("episodes", claim.study)
         text += f", {words.day(at.date())} at {at:%H:%M}" + (f", “{study.title}”" if study else "")
     elif claim.judged:

@@ -156,7 +156,10 @@ class SetUpScreen(BookScreen):
         filming = self.filming
         if filming is None or self.session.read_only:
             return
-        silent = filming.silent_seconds()
+        try:
+            silent = filming.silent_seconds()
+        except ShowrunnerError:  # told already, where it is drawn
+            return
         if silent < LONG_SILENCE_SECONDS:
             return
 
@@ -433,11 +436,15 @@ class SetUpScreen(BookScreen):
         self.app.push_screen(ReasonDialog(title, lost, reasons, esc_word=esc_word), chosen)
 
     def _going(self) -> tuple[Filming, ShootState] | None:
-        """The shoot and how it stands, or a word that there is none."""
+        """The shoot and how it stands, or a word that there is none or why that cannot be told."""
         if self.filming is None:
             self.tell("No shoot goes on; Enter begins one.")
             return None
-        return self.filming, self.filming.state()
+        try:
+            return self.filming, self.filming.state()
+        except ShowrunnerError as error:
+            self.tell_trouble(error)
+            return None
 
     def _next_shot(self) -> tuple[Filming, Shot] | None:
         going = self._going()
@@ -851,7 +858,7 @@ class SetUpScreen(BookScreen):
         def close(reason: str) -> None:
             shoot = filming.id
             filming.close(reason)
-            text = record_text(self.session.book, self.session.book.shoot(shoot))
+            text = record_text(self.session.book, self.session.book.shoot(shoot), set_up_past.SHOWN_WIDTH)
             text += "\n\nL reads it again, S there prints it."
             self.app.call_later(self.app.push_screen, NoticeDialog("The shoot is closed", text))
 

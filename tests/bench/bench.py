@@ -510,7 +510,7 @@ def shoot_of(pieces: int, details: int, limit: float, goal: str) -> None:
     shots = shots_of([made[at : at + 2] for at in range(0, pieces, 2)], book.house).shots
     handled = [Handled(piece.id, 1, (0, 1), (0, 0)) for piece in made]
     seconds, found = least(lambda: best_order(handled, shots, tables=1), 5)
-    case = (handled, list(shots), 1)
+    case = (handled, list(shots), 1, [])
     assert replay(case, found) == (found.weighted, found.set_ups)
     started = time.perf_counter()
     try:

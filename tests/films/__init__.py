@@ -114,6 +114,7 @@ def invented(
     words: list[tuple[str, float]] = []
     now = 3.0
     starts: dict[Part, float] = {}
+    last_filler = ""
 
     def speak(text: str, *, pause: float = 0.3) -> float:
         nonlocal now
@@ -126,9 +127,11 @@ def invented(
         return begin
 
     def ramble(length: int) -> None:
+        nonlocal last_filler
         before = len(words)
         while len(words) - before < length:
-            speak(rng.choice(FILLERS), pause=rng.choice((0.2, 0.4, 0.9)))
+            last_filler = rng.choice([filler for filler in FILLERS if filler != last_filler])
+            speak(last_filler, pause=rng.choice((0.2, 0.4, 0.9)))
 
     ramble(40)
     for part in (p for p in Part if p in order):

@@ -272,10 +272,15 @@ def by_cp_sat(case: Case, seconds: float = 60) -> tuple[int, int] | None:
     flat_spans, form_spans = [], {}
     for piece in handled:
         mine = [use for use in uses if use[2] == piece.id]
+        turned_first = model.new_bool_var("")
         for a, literal_a, _, phase_a in mine:
             for b, literal_b, _, phase_b in mine:
                 if a != b and comes_first(phase_a, phase_b, piece.opens):
                     model.add(position[a] < position[b]).only_enforce_if(literal_a, literal_b)
+                elif (phase_a, phase_b) == (Touch.TURN, Touch.OPEN):
+                    one_way = (literal_a, literal_b, turned_first)
+                    model.add(position[a] < position[b]).only_enforce_if(*one_way)
+                    model.add(position[b] < position[a]).only_enforce_if(*one_way[:2], turned_first.negated())
         for phase in (Touch.TURN, Touch.OPEN, Touch.DRESS):
             used = model.new_bool_var("")
             for _, literal, _, there in mine:

@@ -108,6 +108,9 @@ def test_without_a_measure_there_is_no_form_and_it_is_said_what_to_measure() -> 
     assert why_no_form(piece(), Held.ADULT, house(SMALL)) == "its chest is not measured; measure it as the piece lies"
     assert why_no_form(piece(), Held.SKIRT, house(SMALL)) == "its waist is not measured; measure it as the piece lies"
     bare = house(form("bare", chest="80"))
+    assert why_no_form(piece(waist="70"), Held.ADULT, house(form("bare", chest="80"), SMALL)) == ""
+    near = why_no_form(piece(waist="67"), Held.ADULT, house(form("bare", chest="80"), SMALL))
+    assert near.startswith("its waist is 67 cm")
     assert why_no_form(piece(waist="70"), Held.ADULT, bare) == "no form has its waist on record; measure the form"
 
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from showrunner.domain.book import Book
 from showrunner.domain.house import Form
+from showrunner.domain.kinds import Held
 from showrunner.domain.piece import Exposure, Feature, Handling, Measurement, Piece, Presence, View
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.errors import BadInput, UnknownThing
@@ -396,3 +397,34 @@ def test_what_is_of_no_known_kind_goes_on_no_form_and_that_is_told() -> None:
     assert told(nameless, "kind-unknown").startswith("Thing: it has no kind")
     named = plan("skating-jacket", book=changed("32", kind="", name="Skating jacket"))
     assert not told(named, "kind-unknown")
+
+
+@pytest.mark.parametrize(
+    ("forms", "limits", "told_of"),
+    [
+        ((), Handling(), "no head stand is owned, so it is filmed on a padded tray"),
+        ((Form("head stand", sort=Held.HEAD),), Handling(), ""),
+        ((Form("head stand", sort=Held.HEAD),), Handling(flat_only=True), "it stays flat, so it is filmed on a padded"),
+    ],
+)
+def test_headwear_stands_on_its_stand_or_a_tray(forms: tuple[Form, ...], limits: Handling, told_of: str) -> None:
+    book = changed("29", kind="bonnet", handling=limits)
+    found = plan("apron", book=replace(book, house=replace(book.house, forms=forms)))
+    assert told_of in told(found, "no-stand")
+    assert bool(told(found, "no-stand")) is bool(told_of)
+    dressed = [step.touch for step in found.order.steps].count(Touch.DRESS)
+    assert dressed == (not told_of)
+    assert [fit.padding for fit in found.fits] == [None] * dressed
+
+
+def test_no_other_thing_is_told_of_a_tray() -> None:
+    assert not told(plan("apron", book=changed("29", kind="shoes")), "no-stand")
+    assert not told(plan("apron", book=changed("29", kind="hat block")), "no-stand")
+
+
+def test_what_is_of_no_known_layer_lies_under_nothing() -> None:
+    touches = [step.touch for step in plan("skating-jacket", book=changed("32", layer=None)).order.steps]
+    assert Touch.LIFT not in touches
+    other = changed("36", layer=None).put("pieces", replace(BOOK.piece("23"), layer=None))
+    lifted = [step.piece for step in plan("skating-jacket", book=other).order.steps if step.touch is Touch.LIFT]
+    assert lifted == ["35", "21", "24"]

@@ -8,11 +8,11 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from keys import Keys, text_of
+from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
 from showrunner import clock
-from showrunner.domain.piece import Exposure
+from showrunner.domain.piece import Confidence, Exposure
 from showrunner.domain.shoot import LogKind, Touch
 from showrunner.filming import Filming
 from showrunner.session import Session
@@ -37,7 +37,9 @@ async def write(pilot: Keys, field: str, text: str) -> None:
 
 
 async def begin(pilot: Keys, *downs: str) -> None:
-    """Begin the shoot under the cursor after some arrow keys, with its cautions read."""
+    """Begin the shoot under the cursor after some arrow keys, with its cautions read; the apron lies on top."""
+    session = pilot.app.session  # type: ignore[attr-defined]
+    session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
     await pilot.press("3", *downs, "f")
     await pilot.pause()
     assert isinstance(pilot.app.screen, CautionsDialog)
@@ -254,7 +256,9 @@ async def test_the_whole_shoot_of_the_apron_with_the_space_bar(demo: ShowrunnerA
             await pilot.pause()
         assert isinstance(pilot.app.screen, NoticeDialog)
         assert "5 touches" in pilot.app.screen.text
-        assert "orchard stamp, bib (no time left today) (voice only)" in " ".join(pilot.app.screen.text.split())
+        assert "waits, voice only: Apple-packer's apron, orchard stamp, bib (no time left today)" in " ".join(
+            pilot.app.screen.text.split()
+        )
         book = demo.session.book
         assert book.open_shoot is None
         assert book.piece("29").exposures[0].touches == 5
@@ -344,6 +348,7 @@ async def test_after_a_long_silence_it_is_asked_whether_that_was_a_break(tmp_pat
     shutil.copy(DEMO, tmp_path / "book.json")
     moved = [timedelta(0)]
     with Session.open(tmp_path / "book.json", now=lambda: clock.now() + moved[0]) as session:
+        session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
         filming = Filming.begin(session, ("apron",))
         filming.acknowledge()
         filming.touch("29", Touch.LAY)
@@ -397,3 +402,33 @@ async def test_when_everything_is_said_that_is_told_in_passing(demo: ShowrunnerA
         assert [(str(n.message), n.severity) for n in pilot.app._notifications] == [
             ("Everything is said.", "information")
         ]
+
+
+async def test_in_a_zone_that_is_unknown_a_shoot_is_shown_and_no_key_ends_the_window(tmp_path: Path) -> None:
+    path = tmp_path / "book.json"
+    shutil.copy(DEMO, path)
+    with Session.open(path) as session:
+        filming = Filming.begin(session, ["apron"])
+        filming.acknowledge()
+        (apron,) = session.book.episode("apron").pieces
+        filming.found(apron, "darned in blue", Confidence.SURE, about="a mend")
+    path.write_text(path.read_text().replace('"Australia/Hobart"', '"Nowhere/Else"'))
+    with Session.open(path, today=date(2026, 3, 2)) as session:
+        app = ShowrunnerApp(session)
+        async with app.run_test(size=(120, 40)) as pilot:
+            await pilot.press("1", "slash", *"apple", "enter")
+            await pilot.pause()
+            assert "a mend: darned in blue" in text_of(pilot, "#piece")
+            await pilot.press("escape", "3")
+            await settle(pilot)
+            for action in SetUpScreen.ACTIONS:
+                if action.keys != "q":
+                    await pilot.press(action.keys.split(",")[0])
+                    await settle(pilot)
+                    if not isinstance(app.screen, SetUpScreen):
+                        await pilot.press("escape")
+                        await settle(pilot)
+            assert any("'Nowhere/Else' is not a time zone" in note.message for note in app._notifications)
+            await pilot.press("2", "3")
+            await pilot.pause()
+            assert isinstance(app.screen, SetUpScreen)
