@@ -16,6 +16,7 @@ from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Series, Stage, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import Form, HouseRules, LightClass
+from showrunner.domain.package import Package, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -108,6 +109,27 @@ DIARY_SLIPS: dict[date, int | None] = {
     date(2025, 4, 23): 1,
     date(2025, 11, 12): 2,
 }
+
+PAGE = "https://example.org/camphorwood-hour"
+"""The page of the series."""
+
+NOT_ON_THE_PAGE = "day-bodice"
+"""The last study that came out is not on it yet."""
+
+LINKS = {"fishers-smock": f"{PAGE}/cray", "overalls": f"{PAGE}/sums-in-a-pocket"}
+"""Where some of the studies can be watched."""
+
+RELATED = {"apron": ("fishers-smock", "overalls")}
+"""Other clothes for work that the apron's description links to."""
+
+STILLS = {
+    "feather-boa": (
+        Still("25", "flat face", posted=date(2025, 12, 2)),
+        Still("25", "cord core", "The end of a feather boa, its cord showing between the quills."),
+    ),
+    "day-bodice": (Still("26", "flat face"), Still("26", "boned darts")),
+}
+"""Stills for the small posts."""
 
 DIARY_TOPICS = (
     "a petticoat hem",
@@ -635,7 +657,8 @@ def other_dress() -> tuple[Piece, ...]:
                 feature("orchard stamp", FACE, "bib", must=1),
                 feature("pencil loop", DETAIL, "wearer's right of the bib", must=1),
             ),
-            layer=5,
+            layer=7,
+            measurements=(cm("chest", "88.9", "35 in"),),
             acquired="2019-04",
             claims=(claim("origin", "a Tasmanian orchard", PROBABLE, "the stamp, half legible", "2026-02-14"),),
             condition=(seen("2026-02-14", "all", "sound"),),
@@ -887,7 +910,7 @@ def early_dress() -> tuple[Piece, ...]:
             "B",
             ("box cloth", "horn"),
             (feature("buttons moved", DETAIL, "both", must=1, altered=True),),
-            layer=7,
+            layer=5,
             condition=(seen("2023-11-25", "straps", "one buckle stiff"),),
         ),
         dress(
@@ -989,7 +1012,9 @@ def rules() -> tuple[SlotRule, ...]:
 def series() -> tuple[Series, ...]:
     """The object studies: 17 hours each, 4 to 9 weeks apart, 6 wished for."""
     hours = StageMinutes(research=180, shoot=240, edit=480, captions=60, package=60)
-    return (Series(SERIES, "The Camphorwood Hour", "dress", (SUNDAY,), 4, 6, 9, hours),)
+    ids = [id for id, *_ in PAST]
+    listed = tuple(id for id in ids if id != NOT_ON_THE_PAGE)
+    return (Series(SERIES, "The Camphorwood Hour", "dress", (SUNDAY,), 4, 6, 9, hours, PAGE, listed),)
 
 
 def episodes() -> tuple[Episode, ...]:
@@ -1004,6 +1029,7 @@ def episodes() -> tuple[Episode, ...]:
             finished=True,
             slot=SlotRef(planned, SUNDAY),
             published=True,
+            package=Package(stills=STILLS.get(id, ())),
         )
         for id, title, pieces, planned, _ in PAST
     )
@@ -1018,7 +1044,15 @@ def episodes() -> tuple[Episode, ...]:
         ("bathing-costume", "Ready for the sea: a bathing costume", ("34",), (bathing,), date(2026, 10, 18)),
     )
     coming = (
-        Episode(id, title, series=SERIES, pieces=pieces, windows=windows, slot=SlotRef(day, SUNDAY))
+        Episode(
+            id,
+            title,
+            series=SERIES,
+            pieces=pieces,
+            windows=windows,
+            slot=SlotRef(day, SUNDAY),
+            package=Package(related=RELATED.get(id, ())),
+        )
         for id, title, pieces, windows, day in open_rows
     )
     published = sum(1 for line in publications() if line.rule == WEDNESDAY and line.actual)
@@ -1068,7 +1102,7 @@ def sundays() -> tuple[Publication, ...]:
         taken.add(planned)
         if actual.is_exact and actual.earliest:
             taken.add(actual.earliest)
-        lines.append(Publication(f"s-{planned}", title, SUNDAY, planned, actual, id, SERIES))
+        lines.append(Publication(f"s-{planned}", title, SUNDAY, planned, actual, id, SERIES, LINKS.get(id, "")))
     number = 0
     day = FIRST_DIARY + timedelta(days=4)
     while day < CLOCK:

@@ -33,7 +33,9 @@ from showrunner.storage.book_reading import is_book
 from showrunner.storage.place import default_path
 
 if TYPE_CHECKING:
+    from showrunner.ical.stores import Store
     from showrunner.intake.findings import Asked, Intake
+    from showrunner.page import Paper
     from showrunner.planning.pairing import Pairing
     from showrunner.planning.results import RunOut
 
@@ -417,6 +419,42 @@ def runout(
         _strictly(strict, found.warnings)
 
 
+@cli.command("record", epilog=_example("showrunner record --json"))
+@json_option
+@strict_option
+@click.pass_obj
+def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
+    """Print how the slots were kept, whether the pace changed, and what could fill the empty ones ahead."""
+    from showrunner import record_text
+
+    with choice.read() as session:
+        found = session.slot_record()
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.slot_record(found))
+        else:
+            _print(record_text.record_text(session.book, found))
+        _strictly(strict, record_text.warnings(found))
+
+
+@cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
+@click.argument("title")
+@click.option("--for", "rule", required=True, metavar="SLOT", help="Id of the weekly slot it is meant for.")
+@click.option("--from", "study", default="", metavar="STUDY", help="The study it comes from: make one now.")
+@click.pass_obj
+def idea(choice: Choice, title: str, rule: str, study: str) -> None:
+    """Put an idea into the pool of what could fill an empty slot; `record` offers it."""
+    from showrunner.domain import edits
+
+    with choice.write() as session:
+        made = session.make(
+            f"an idea: {title}", lambda book: edits.add_filler(book, title.strip(), rule, idea_of=study)
+        )
+        choice.done.append("the idea is in the pool")
+        _print(f"In the pool for {report.clean(session.book.rule(rule).name)}: {report.clean(made.title)}.")
+
+
 @cli.command("wants", epilog=_example("showrunner wants --silence 4"))
 @click.option("--collection", metavar="ID", help="The shopping collection; the first one unless given.")
 @click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
@@ -481,7 +519,9 @@ def _study_named(book: Book, text: str) -> str:
 @click.argument("studies", nargs=-1, required=True, metavar="STUDY...")
 @click.option("--lux", type=int, metavar="N", help="Light measured on the pieces; the lamps of the house unless given.")
 @click.option("--hours", type=float, metavar="N", help="Hours under it; the hours of the shoot unless given.")
-@click.option("--html", "as_html", is_flag=True, help="Print an HTML page for the printer instead of text.")
+@click.option("--html", "as_html", is_flag=True, help="Print a page for the printer or a phone instead of text.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="With --html: the paper; any unless given.")
+@click.option("--log", "as_log", is_flag=True, help="Print what became of the shoots there were, the last one first.")
 @json_option
 @strict_option
 @click.pass_obj
@@ -491,12 +531,21 @@ def shoot(
     lux: int | None,
     hours: float | None,
     as_html: bool,
+    paper: str | None,
+    as_log: bool,
     as_json: bool,
     strict: bool,
 ) -> None:
     """Print the set-up sheet of a shoot: of a study, or of several filmed together."""
     from showrunner import sheet
+    from showrunner.page import Paper
 
+    size = {"a4": Paper.A4, "letter": Paper.LETTER}[paper] if paper else Paper.ANY
+    if paper and not as_html:
+        raise BadInput("paper is asked for without a page", "--paper", "give --html too")
+    if as_log:
+        _print_shoots(choice, studies, as_html, size)
+        return
     if as_html and as_json:
         raise BadInput("two ways of printing are asked for", "shoot", "choose --html or --json")
     if hours is not None and not 0 < hours <= 24:
@@ -509,35 +558,203 @@ def shoot(
 
             _print_json(contract.shoot(found))
         elif as_html:
-            click.echo(sheet.html(session.book, found), nl=False)
+            click.echo(sheet.html(session.book, found, size), nl=False)
         else:
             _print(sheet.sheet(session.book, found))
         _strictly(strict, found.warnings)
 
 
+def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size: Paper) -> None:
+    """Print the record of the shoots of some studies: as a page only the last one, which is what a page holds."""
+    from showrunner import shoot_record
+
+    with choice.read() as session:
+        book = session.book
+        there = shoot_record.shoots_of(book, [_study_named(book, text) for text in studies])
+        if not there:
+            raise BadInput("it was never filmed", words.listing(studies), "leave --log out to print its set-up sheet")
+        if as_html:
+            click.echo(shoot_record.record_html(book, there[0], size), nl=False)
+        else:
+            _print("\n\n\n".join(shoot_record.record_text(book, shoot) for shoot in there))
+
+
+@cli.command(epilog=_example("showrunner package apron --captions apron.vtt --take chapters --take said"))
+@click.argument("study", required=False)
+@click.option("--out", type=PATH, metavar="DIR", help="Write the package into this folder as files too.")
+@click.option("--captions", type=PATH, metavar="FILE", help="Hold captions of the film against what had to be said.")
+@click.option(
+    "--take",
+    type=click.Choice(["chapters", "weak-chapters", "said", "run-time"]),
+    multiple=True,
+    help="Take what the captions propose into the book: sure chapters, those too that no words open, points said.",
+)
+@click.option("--corrected", is_flag=True, help="Put down that its corrections are in its description as of today.")
+@json_option
+@strict_option
+@click.pass_obj
+def package(
+    choice: Choice,
+    study: str | None,
+    out: Path | None,
+    captions: Path | None,
+    take: tuple[str, ...],
+    corrected: bool,
+    as_json: bool,
+    strict: bool,
+) -> None:
+    """Print what the publication of a study needs, and what is missing; without STUDY, what is to be looked after."""
+    from showrunner import packaging
+
+    if study is None:
+        if out or captions or take or corrected:
+            raise BadInput("no study is named", "package", "name one: showrunner package STUDY")
+        with choice.read() as session:
+            today = session.today
+            if as_json:
+                _print_json(packaging.upkeep_json(session.book, today))
+            else:
+                _print(packaging.upkeep_text(session.book, today))
+        return
+    if take and captions is None:
+        raise BadInput("there is nothing to take from", "--take", "name the captions with --captions FILE")
+    if captions is not None:
+        _hold_captions(choice, study, captions, take, as_json, strict)
+        return
+    with choice.write() if corrected else choice.read() as session:
+        id = _study_named(session.book, study)
+        if corrected:
+            _put_right(choice, session, id)
+        found = session.package(id)
+        if out is not None:
+            names = packaging.write_package(out, found, session.path)
+            choice.done.append(f"{words.listing(names)} are written into {out}")
+        if as_json:
+            _print_json(packaging.package_json(session.book, found))
+        else:
+            _print(packaging.package_text(found))
+            if out is not None:
+                _print(f"\nWritten into {out}: {words.listing(names)}.")
+        _strictly(strict, found.missing)
+
+
+def _put_right(choice: Choice, session: Session, study: str) -> None:
+    """Put down that the corrections of a study are in its description."""
+    from dataclasses import replace
+
+    from showrunner.domain import edits
+    from showrunner.planning.corrections import put_right
+
+    on = session.today
+    kept = session.book.episode(study).package
+    done = replace(kept, corrected=put_right(session.book, study, on))
+    session.do("put corrections into a description", lambda book: edits.put_package(book, study, done))
+    choice.done.append("the corrections are put down as done")
+
+
+def _hold_captions(
+    choice: Choice, study: str, captions: Path, take: tuple[str, ...], as_json: bool, strict: bool
+) -> None:
+    """Print what captions say of a film, and take what was asked for."""
+    from showrunner import packaging
+    from showrunner.intake.bringing import read_file
+    from showrunner.planning.film_check import check_film, taken_from
+    from showrunner.planning.hearing import Verdict
+
+    with choice.write() if take else choice.read() as session:
+        id = _study_named(session.book, study)
+        found = check_film(session.book, id, read_file(captions), captions.name)
+        told = ""
+        if take:
+            edit, what = taken_from(session.book, found, take)
+            session.do("take what captions propose", edit)
+            choice.done.append(packaging.taken_words(what))
+            told = f"\nNow {packaging.taken_words(what)}; `showrunner undo` takes it back."
+        if as_json:
+            _print_json({**packaging.check_json(found), "taken": list(take)})
+        else:
+            _print(packaging.check_text(session.book, found) + told)
+        _strictly(strict, [*found.odd, *found.of(Verdict.NOT_HEARD)])
+
+
 @cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
-@click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy days of another calendar in instead.")
-@click.option("--write", is_flag=True, help="With --busy: write them into the book.")
-@click.option("--replace", is_flag=True, help="Take over a calendar file that another book wrote.")
+@click.option("--folder", type=PATH, metavar="DIR", help="Write a folder with one file for each entry instead.")
+@click.option("--push", metavar="URL", help="Bring a calendar on a server up to date instead (CalDAV).")
+@click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy time of another calendar in instead.")
+@click.option(
+    "--write", is_flag=True, help="With --push or --busy: write it; otherwise only what would be done is told."
+)
+@click.option("--replace", is_flag=True, help="Take over a file of another book, or entries that somebody changed.")
+@click.option("--user", default="", metavar="NAME", help="With --push: who signs in.")
+@click.option(
+    "--password-command",
+    default="",
+    envvar="SHOWRUNNER_PASSWORD_COMMAND",
+    metavar="COMMAND",
+    help="With --push: a command whose first line is the password; otherwise .netrc, the settings or the keyring.",
+)
+@strict_option
 @click.pass_obj
-def calendar(choice: Choice, out: Path | None, busy: Path | None, write: bool, replace: bool) -> None:
-    """Write the calendar, or bring busy days in as days without work."""
-    if (out is None) == (busy is None):
-        raise BadInput("name one file", "calendar", "write `calendar OUT.ics` or `calendar --busy IN.ics`")
-    if replace and out is None:
-        raise BadInput("--replace is about the file that is written", "calendar", "leave it out with --busy")
+def calendar(
+    choice: Choice,
+    out: Path | None,
+    folder: Path | None,
+    push: str | None,
+    busy: Path | None,
+    write: bool,
+    replace: bool,
+    user: str,
+    password_command: str,
+    strict: bool,
+) -> None:
+    """Write the calendar, or bring busy time of another one in.
+
+    One of OUT.ics, --folder, --push and --busy. On a server and in a folder only entries that this book put there are
+    changed or deleted; what somebody else changed is told and left.
+    """
+    if sum(way is not None for way in (out, folder, push, busy)) != 1:
+        way_out = "write `calendar OUT.ics`, or one of --folder DIR, --push URL and --busy IN.ics"
+        raise BadInput("name one place", "calendar", way_out)
+    if replace and busy is not None:
+        raise BadInput("--replace is about what is written", "calendar", "leave it out with --busy")
+    if push is None and user:
+        raise BadInput("--user is about a server", "calendar", "leave it out without --push")
     if out is not None:
         with choice.write() as session:
             told = session.write_calendar(out, replace=replace)
             choice.done.append(f"the calendar is written as {out}")
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
             _print(f"Wrote {out}: {counts}.")
+    elif folder is not None:
+        from showrunner.ical.folder_store import FolderStore
+
+        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, strict)
+    elif push is not None:
+        from showrunner.ical.passwords import sign_in
+        from showrunner.ical.server_store import ServerStore
+
+        store = ServerStore(push, lambda host, named: sign_in(host, user or named, password_command))
+        with contextlib.closing(store):
+            _push(choice, store, store.address, replace, write, strict)
     elif busy is not None:
         _bring_busy(choice, busy, write)
 
 
+def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, strict: bool) -> None:
+    from showrunner.calendars import pushed
+    from showrunner.ical.pushing import CONFLICTS
+
+    with choice.write() if write else choice.read() as session:
+        found = session.push_calendar(store, take_back=take_back, write=write)
+        if write:
+            choice.done.append(f"{place} is brought up to date")
+        _print(pushed(found.steps, place, session.book.house.zone, written=write))
+        _strictly(strict, [step for step in found.steps if step.deed in CONFLICTS])
+
+
 def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
+    from showrunner.calendars import brought_in
     from showrunner.ical.busy import merge_busy, read_busy
 
     with choice.write() if write else choice.read() as session:
@@ -547,14 +764,36 @@ def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
         if write:  # before anything is printed: a closed pipe must not stop it
             session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
             choice.done.append("the busy days are written into the book")
-        for dark in result.ranges:
-            span = words.day(dark.first) if dark.first == dark.last else f"{words.day(dark.first)} to "
-            span += "" if dark.first == dark.last else words.day(dark.last)
-            _print(report.clip(f"{span}: {dark.reason}", 78))
+        for line in brought_in(result):
+            _print(line)
         for sentence in result.skipped:
             _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
         written = "written into the book" if write else "nothing written, --write writes it"
         _print(f"{added} new, {changed} changed, {removed} gone; {written}.")
+
+
+@cli.command("holidays", cls=Writing, epilog=_example("showrunner holidays AU-TAS --take 2026-04-25 --write"))
+@click.argument("place", metavar="PLACE")
+@click.option("--take", "taken", type=DAY, multiple=True, metavar="DATE", help="A day without work; any number.")
+@click.option("--write", is_flag=True, help="Write the days that are taken into the book.")
+@click.pass_obj
+def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write: bool) -> None:
+    """Offer the public holidays of a place, such as IE or AU-TAS, as days without work.
+
+    None is taken by itself: choose with --take.
+    """
+    from showrunner.calendars import offered
+    from showrunner.ical.public_days import public_days, take_days
+
+    if write and not taken:
+        raise BadInput("--write writes the days that are taken, and there is none", "holidays", "add --take DATE")
+    with choice.write() if write else choice.read() as session:
+        found = public_days(place, session.today, session.today + timedelta(weeks=78))
+        after = take_days(session.book, found, taken)
+        if write:
+            session.do("take public holidays off", lambda book: take_days(book, found, taken))
+            choice.done.append("the holidays are written into the book")
+        _print(offered(after, found, taken, written=write))
 
 
 @cli.command("import", cls=Writing, epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --write"))
@@ -683,6 +922,8 @@ def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) ->
         session.do(label, lambda book: edits.publish(book, episode, on, link, today=day, run_seconds=seconds))
         choice.done.append(f"{title} is on record as published")
         _print(f"{report.clean(title)} is on record as published on {words.day(on)}.")
+        if told := report.waiting_words(session.book, episode):
+            _print(told)
 
 
 @cli.command(epilog=_example("showrunner export ~/series-export"))

@@ -18,6 +18,7 @@ from showrunner.planning.changes import (
     WidenWindow,
 )
 from showrunner.planning.money import fits_beside, wants_of
+from showrunner.planning.slot_record import Outcome
 from showrunner.report import ASSUMED, held_words, rate_words
 from showrunner.supposing import Kind, WhatIf
 from showrunner.whatif import pair_text
@@ -27,16 +28,30 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from showrunner.domain.book import Book
+    from showrunner.domain.episode import Episode
     from showrunner.domain.piece import Piece, Want
+    from showrunner.domain.shoot import LogLine
     from showrunner.intake.findings import Intake, Remark, Row
     from showrunner.planning.backtest import Backtest
     from showrunner.planning.handover import Feed, Handover
     from showrunner.planning.money import Purse
     from showrunner.planning.pairing import Compared, Pairing
-    from showrunner.planning.results import Placed, Plan, Price, RunOut, Settled, SlipRate, Warning, WayOut, WorkPlan
+    from showrunner.planning.results import (
+        BankCover,
+        Placed,
+        Plan,
+        Price,
+        RunOut,
+        Settled,
+        SlipRate,
+        Warning,
+        WayOut,
+        WorkPlan,
+    )
     from showrunner.planning.run_order import Step
     from showrunner.planning.shoot_plan import SetUp, ShootPlan
     from showrunner.planning.shots import Shot
+    from showrunner.planning.slot_record import Gap, Run, SlotRecord
     from showrunner.planning.space import BoxRoom, Space
     from showrunner.whatif import Outlook
 
@@ -178,6 +193,73 @@ def _change(change: Change) -> Json:
             return {"kind": "unpin", "pin": pin}
 
 
+def slot_record(found: SlotRecord) -> Json:
+    """How the slots were kept, the pace of each series, and what could fill the next slots."""
+    return {
+        "rules": [
+            {
+                "rule": rule.rule,
+                "name": rule.name,
+                "counts": {outcome.value.replace(" ", "_"): rule.count(outcome) for outcome in Outcome},
+                "run": _run(rule.run),
+                "longest_run": _run(rule.longest),
+                "longest_gap": rule.gap and _gap(rule.gap),
+                "slots": [
+                    {
+                        "day": slot.slot.day.isoformat(),
+                        "outcome": slot.outcome.value,
+                        "titles": list(slot.titles),
+                        "late_days": slot.late_days,
+                    }
+                    for slot in rule.slots
+                ],
+            }
+            for rule in found.rules
+        ],
+        "paces": [
+            {
+                "series": pace.series,
+                "gaps": [_gap(gap) for gap in pace.gaps],
+                "without_day": pace.vague,
+                "mean_days": None if pace.mean is None else float(pace.mean),
+                "low_days": None if pace.mean is None else float(pace.low),
+                "high_days": None if pace.mean is None else float(pace.high),
+                "most_change_days": None if pace.mean is None else float(pace.most_change),
+                "signals": [{"sign": one.sign.value, "gap": one.at} for one in pace.signals],
+                "changed": bool(pace.changed_lately),
+            }
+            for pace in found.paces
+        ],
+        "bank": _bank(found.bank),
+        "empty_slots": [{"slot": _slot(one.slot), "offer": one.offer and _idea(one.offer)} for one in found.empty],
+        "pool": [_idea(one) for one in found.pool],
+    }
+
+
+def _bank(found: Sequence[BankCover]) -> list[Json]:
+    return [
+        {"rule": bank.rule, "name": bank.name, "weeks": bank.weeks, "next_gap": _day(bank.next_gap)} for bank in found
+    ]
+
+
+def _run(run: Run) -> Json:
+    return {"slots": run.slots, "first": _day(run.first), "last": _day(run.last)}
+
+
+def _gap(gap: Gap) -> Json:
+    return {"days": gap.days, "first": gap.first.isoformat(), "last": gap.last.isoformat()}
+
+
+def _idea(one: Episode) -> Json:
+    return {
+        "episode": one.id,
+        "title": one.title,
+        "rule": one.rule or None,
+        "finished": one.finished,
+        "idea_of": one.idea_of or None,
+    }
+
+
 def work(found: WorkPlan) -> Json:
     """Dated work."""
     return {
@@ -213,6 +295,27 @@ def work(found: WorkPlan) -> Json:
                 ],
             }
             for trip in found.ahead
+        ],
+        "busy": [
+            {
+                "day": busy.day.isoformat(),
+                "busy_hours": _hours(busy.minutes),
+                "left_hours": _hours(busy.left),
+                "reasons": list(busy.reasons),
+            }
+            for busy in found.busy
+        ],
+        "pickups": [
+            {
+                "day": _day(pickups.day),
+                "box": pickups.box or None,
+                "with_shoot": pickups.with_shoot or None,
+                "episode": pickups.study or None,
+                "title": pickups.title or None,
+                "ready_by": _day(pickups.ready_by),
+                "lines": [_pickup(line) for line in pickups.lines],
+            }
+            for pickups in found.pickups
         ],
         "shortfalls": [
             {
@@ -264,10 +367,7 @@ def runout(found: RunOut) -> Json:
             }
             for doubt in found.doubts
         ],
-        "bank": [
-            {"rule": bank.rule, "name": bank.name, "weeks": bank.weeks, "next_gap": _day(bank.next_gap)}
-            for bank in found.bank
-        ],
+        "bank": _bank(found.bank),
         "statement": found.statement,
         "statement_stale": found.stale.isoformat(),
     }
@@ -440,8 +540,10 @@ def shoot(found: ShootPlan) -> Json:
             {
                 "piece": fit.piece,
                 "form": fit.form,
-                "form_chest_cm": _number(Fraction(fit.form_chest)),
-                "padding_cm": None if fit.padding is None else _number(Fraction(fit.padding)),
+                "girth": fit.padding.by if fit.padding else None,
+                "form_girth_cm": _number(Fraction(fit.padding.form_cm)) if fit.padding else None,
+                "padding_cm": _number(Fraction(fit.padding.girth_cm)) if fit.padding else None,
+                "padding_thickness_cm": _number(Fraction(fit.padding.thickness_cm)) if fit.padding else None,
             }
             for fit in found.fits
         ],
@@ -681,6 +783,16 @@ def _remark(remark: Remark) -> Json:
         "cell": remark.cell,
         "reason": remark.text,
         "way_out": remark.way_out or None,
+    }
+
+
+def _pickup(line: LogLine) -> Json:
+    return {
+        "id": line.id,
+        "piece": line.piece,
+        "remedy": line.remedy.value if line.remedy else None,
+        "subject": line.subject or None,
+        "text": line.text,
     }
 
 

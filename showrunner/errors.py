@@ -110,6 +110,10 @@ class OthersCalendar(CannotWrite):
     """A calendar file that another book wrote; it is left as it is."""
 
 
+class ServerTrouble(ShowrunnerError):
+    """A server that cannot be reached, or does not do what is asked; what it did before stays done."""
+
+
 class BookInUse(ShowrunnerError):
     """Another window holds the book's lock."""
 

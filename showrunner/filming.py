@@ -7,30 +7,38 @@ from dataclasses import replace
 from datetime import date, datetime
 from math import ceil
 from typing import Any, Self
-from zoneinfo import ZoneInfo
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Condition, Confidence, View
-from showrunner.domain.shoot import LogKind, Remedy, Shoot, Touch
+from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
 from showrunner.domain.titles import quoted
-from showrunner.domain.words import count, listing, some
+from showrunner.domain.words import count, listing, plain, some
+from showrunner.domain.zone import zone_or_utc
 from showrunner.errors import BadInput, ShowrunnerError
-from showrunner.planning.gates import Gate, can_still
+from showrunner.planning.gates import Gate, can_still, without
 from showrunner.planning.light import Light, check_lux
+from showrunner.planning.pickups import offered, waiting_pickups
 from showrunner.planning.points import Point
 from showrunner.planning.shoot_plan import ShootPlan
 from showrunner.planning.shooting import (
+    Next,
+    Now,
     ShootState,
+    aside_id,
     cheapest,
+    condition_id,
     damage,
     gate_now,
+    given_up_by,
+    last_known,
     light_left,
     next_remedy,
     noted,
+    stands,
     state_of,
 )
-from showrunner.planning.shots import Shot, ready_ways
+from showrunner.planning.shots import Shot
 from showrunner.session import Session
 from showrunner.sheet import BEFORE, shot_words
 
@@ -128,7 +136,7 @@ class Filming:
 
     def local(self, at: datetime) -> datetime:
         """An instant on the clock of the house."""
-        return at.astimezone(ZoneInfo(self.book.house.zone))
+        return at.astimezone(zone_or_utc(self.book.house.zone))
 
     @property
     def today(self) -> date:
@@ -138,7 +146,7 @@ class Filming:
     def light_left(self, state: ShootState) -> tuple[Light, ...]:
         """The light left for each piece that is uncovered now; of the next one if none is."""
         lit = [id for id in state.out if id not in state.aside]
-        there = lit or [id for id in (state.next.piece,) if id] or list(self.plan.pieces[:1])
+        there = lit or [id for id in (state.next.piece,) if id in self.plan.pieces] or list(self.plan.pieces[:1])
         return tuple(light_left(self.book, state, self.book.piece(id), self.today.year) for id in there)
 
     def shot(self, id: str) -> Shot:
@@ -182,10 +190,10 @@ class Filming:
         state = self.state()
         self._must_be_acknowledged(state)
         name = self.book.piece(piece).name
-        now = state.phase.get(piece)
-        if now is not None and now.rank >= touch.rank:
+        ahead = state.ahead.get(piece, ())
+        if touch not in ahead:
             raise BadInput(f"it is past {BEFORE[touch]} already", name, "note a further touch instead")
-        if now is None and touch is not Touch.LAY:
+        if piece not in state.phase and touch is not ahead[0]:
             raise BadInput("it is still in its box", name, "lay it out first")
         found = gate_now(self.plan, state, piece, touch)
         if not found.clear and not reason.strip():
@@ -201,15 +209,115 @@ class Filming:
 
     def _passed(self, book: Book, at: datetime, found: Gate, state: ShootState, reason: str) -> Book:
         book = edits.log(book, self.id, at, LogKind.PASSED, piece=found.piece, touch=found.touch, text=reason)
-        after = {**state.phase, found.piece: found.touch}
+        gone = {**state.ahead, found.piece: ()} if found.touch.leaves_boxed else state.ahead
+        after = replace(state, phase={**state.phase, found.piece: found.touch}, ahead=gone)
+        return self._give_up(book, at, found, after, reason)
+
+    def _give_up(self, book: Book, at: datetime, found: Gate, after: ShootState, reason: str) -> Book:
+        """Pickups for what is lost, each with its cheapest remedy as the shoot stands after."""
         left: tuple[Shot | Point, ...] = (*found.shots, *found.points)
         for missed in left:
-            book = self._pick_up(book, at, missed, cheapest(self.plan, replace(state, phase=after), missed), reason)
+            book = self._pick_up(book, at, missed, cheapest(self.plan, after, missed), reason)
         return book
 
+    def box_now(self, pieces: Sequence[str], reason: str = "") -> tuple[LogLine, ...]:
+        """Put pieces back into their boxes at once, whatever was to come; what is given up becomes pickups.
+
+        Args:
+            pieces: ids of pieces that are out, the first to be boxed first.
+            reason: why; not needed if nothing is given up.
+
+        Returns:
+            The new pickups.
+
+        Raises:
+            GateOpen: something is given up and no reason is given; of several pieces, the first such gate.
+            BadInput: a piece is in its box already.
+        """
+        state, before = self.state(), len(self.book.log)
+        for piece in pieces:
+            if piece not in state.out:
+                raise BadInput("it is in its box already", self.book.piece(piece).name, "choose one that is out")
+        gates = [gate_now(self.plan, state, piece, Touch.BOX) for piece in pieces]
+        open_gates = [found for found in gates if not found.clear]
+        if open_gates and not reason.strip():
+            raise GateOpen(open_gates[0], self.gate_words(open_gates[0]))
+        at = self.session.instant()
+
+        def edit(book: Book) -> Book:
+            for found in gates:
+                if not found.clear:
+                    book = self._passed(book, at, found, state, reason.strip())
+                book = edits.log(book, self.id, at, LogKind.TOUCHED, piece=found.piece, touch=Touch.BOX)
+            return book
+
+        self.session.do(f"box {listing([self.book.piece(id).name for id in pieces])} at once", edit)
+        return tuple(line for line in self.book.log[before:] if line.kind is LogKind.PICKUP)
+
+    def leave_out(self, next_: Next, reason: str, *, gives_up: bool = True) -> tuple[LogLine, ...]:
+        """Leave the next thing out, whatever it is; what can then be filmed or said no more becomes pickups.
+
+        Args:
+            next_: the next thing, as `state` told it.
+            reason: why.
+            gives_up: whether what is lost by it is still wanted, and so becomes pickups.
+
+        Returns:
+            The new pickups.
+
+        Raises:
+            BadInput: no reason is given, or it is nothing that could be left out.
+        """
+        if not reason.strip():
+            raise BadInput("what is left out needs a reason", "shoot", "give one in a few words")
+        state, step, piece, before = self.state(), next_.step, next_.piece, len(self.book.log)
+        reason = reason.strip()
+        if next_.now is Now.ACKNOWLEDGE:
+            raise BadInput("the cautions are not left out", "shoot", "read them, or close the shoot")
+        if next_.now is Now.CLOSE:
+            raise BadInput("only the close is left", "shoot", "close the shoot")
+        if step is not None and step.shot is not None:
+            self.skip(step.shot.id, reason, gives_up=gives_up)
+        elif next_.now in (Now.BEFORE, Now.AFTER):
+            subject = condition_id(piece, after=next_.now is Now.AFTER)
+            name = self.book.piece(piece).name
+            self._log(
+                f"leave the condition of {name} out",
+                LogKind.LEFT_OUT,
+                piece=piece,
+                subject=subject,
+                text=reason,
+            )
+        elif step is not None and step.touch is not None:
+            self._leave_touch_out(state, piece, step.touch, reason, gives_up=gives_up)
+        else:
+            label = f"leave {self.book.piece(piece).name} where it is"
+            self._log(label, LogKind.LEFT_OUT, piece=piece, subject=aside_id(piece), text=reason)
+        return tuple(line for line in self.book.log[before:] if line.kind is LogKind.PICKUP)
+
+    def _leave_touch_out(self, state: ShootState, piece: str, touch: Touch, reason: str, *, gives_up: bool) -> None:
+        found = given_up_by(self.plan, state, piece, touch)
+        ahead = without(state.ahead.get(piece, ()), touch) if piece in state.phase else ()
+        after = replace(state, ahead={**state.ahead, piece: ahead})
+        at = self.session.instant()
+
+        def edit(book: Book) -> Book:
+            book = edits.log(book, self.id, at, LogKind.LEFT_OUT, piece=piece, touch=touch, text=reason)
+            if gives_up:
+                return self._give_up(book, at, found, after, reason)
+            for shot in found.shots:
+                what = {"piece": shot.piece, "subject": shot.id, "text": reason}
+                book = edits.log(book, self.id, at, LogKind.SKIPPED, **what)
+            for point in found.points:
+                what = {"piece": point.piece, "subject": point.id, "text": reason}
+                book = edits.log(book, self.id, at, LogKind.LEFT_OUT, **what)
+            return book
+
+        self.session.do(f"leave out {BEFORE[touch]} {self.book.piece(piece).name}", edit)
+
     def _pick_up(self, book: Book, at: datetime, missed: Shot | Point, remedy: Remedy, reason: str) -> Book:
-        """A pickup for something missed, unless there is one already."""
-        if any(line.kind is LogKind.PICKUP and line.subject == missed.id for line in book.log_of(self.id)):
+        """A pickup for something missed, unless one of this shoot waits already."""
+        if any(line.shoot == self.id and line.subject == missed.id for line in waiting_pickups(book)):
             return book
         text = missed.text if isinstance(missed, Point) else missed.words
         text = f"{text} ({reason})" if reason else text
@@ -262,9 +370,9 @@ class Filming:
 
     def _must_stand(self, shot: Shot, state: ShootState) -> None:
         self._must_be_acknowledged(state)
-        ways = ready_ways(shot, state.phase)
-        if not ways or any(place.piece in state.aside for place in ways[0].needs):
-            way_out = "do the touch before it first" if can_still(shot, state.phase) else "make it a pickup"
+        if not stands(shot, state.phase, state.aside):
+            still = can_still(shot, state.phase, state.ahead)
+            way_out = "do the touch before it first" if still else "make it a pickup"
             raise BadInput("it cannot be filmed as the piece is now", shot_words(shot, self.book), way_out)
 
     def _lit(self, state: ShootState, label: str, reason: str, kind: LogKind, **what: Any) -> None:
@@ -285,8 +393,13 @@ class Filming:
 
         self.session.do(label, edit)
 
-    def skip(self, shot: str, reason: str) -> None:
+    def skip(self, shot: str, reason: str, *, gives_up: bool = False) -> None:
         """Leave a shot out.
+
+        Args:
+            shot: id of the shot.
+            reason: why.
+            gives_up: whether it is still wanted, and so becomes a pickup.
 
         Raises:
             BadInput: no reason is given.
@@ -294,8 +407,16 @@ class Filming:
         found = self.shot(shot)
         if not reason.strip():
             raise BadInput("a skipped shot needs a reason", shot_words(found, self.book), "give one in a few words")
-        label = f"skip {shot_words(found, self.book)}"
-        self._log(label, LogKind.SKIPPED, piece=found.piece, subject=shot, text=reason.strip())
+        at, state = self.session.instant(), self.state()
+
+        def edit(book: Book) -> Book:
+            text = reason.strip()
+            book = edits.log(book, self.id, at, LogKind.SKIPPED, piece=found.piece, subject=shot, text=text)
+            if gives_up:
+                book = self._pick_up(book, at, found, cheapest(self.plan, state, found), text)
+            return book
+
+        self.session.do(f"skip {shot_words(found, self.book)}", edit)
 
     def not_legible(self, shot: str) -> str:
         """The shot does not show what it should: it stays open; returns the remedy to try next."""
@@ -381,6 +502,22 @@ class Filming:
         )
         return self.damage(piece) if after else ()
 
+    def as_before(self, piece: str, *, after: bool) -> tuple[tuple[str, str], ...]:
+        """The condition last known of a piece, place by place: before the shoot if it is asked for after it."""
+        found = self.book.piece(piece)
+        mine = [entry for entry in found.condition if entry.shoot == self.id and not entry.after] if after else []
+        return tuple((entry.place, entry.text) for entry in mine or last_known(found))
+
+    def write_changes(self, piece: str, changes: Sequence[tuple[str, str]], *, after: bool) -> tuple[Condition, ...]:
+        """Put the condition on record as it was before, but for the places that changed; as `write_condition`."""
+        known = {plain(place): (place, text) for place, text in self.as_before(piece, after=after)}
+        known |= {plain(place): (place, text) for place, text in changes}
+        return self.write_condition(piece, tuple(known.values()), after=after)
+
+    def offered(self) -> tuple[LogLine, ...]:
+        """Pickups of earlier shoots that this one can take along."""
+        return offered(self.book, self.plan.pieces, without=self.id)
+
     def damage(self, piece: str) -> tuple[Condition, ...]:
         """What is new on a piece since before the shoot."""
         return damage(self.book.piece(piece), self.id)
@@ -399,7 +536,7 @@ class Filming:
     def left_open(self) -> tuple[tuple[Shot, ...], tuple[Point, ...]]:
         """Shots not settled and points not said that are no pickup yet."""
         state, plan = self.state(), self.plan
-        known = {line.subject for line in state.pickups}
+        known = state.given_up
         shots = [shot for shot in plan.shots if shot.id not in state.settled and shot.id not in known]
         points = [point for point in plan.points if point.id not in state.said and point.id not in known]
         return tuple(shots), tuple(points)
@@ -407,25 +544,44 @@ class Filming:
     def without_condition(self) -> tuple[str, ...]:
         """Ids of handled pieces whose condition after the shoot is not on record."""
         state = self.state()
-        return tuple(id for id in state.touches if not noted(self.book.piece(id), self.shoot, after=True))
+        return tuple(
+            id
+            for id in self.plan.pieces
+            if id in state.phase
+            and condition_id(id, after=True) not in state.given_up
+            and not noted(self.book.piece(id), self.shoot, after=True)
+        )
+
+    def _filmed(self, study: str, state: ShootState) -> bool:
+        """Whether anything of a study was settled; if not, all of it is still to be filmed another day."""
+        pieces = self.book.episode(study).pieces
+        taken = [shot for shot in self.plan.shots if shot.id in state.settled and shot.id not in state.given_up]
+        return any(shot.piece in pieces for shot in taken)
 
     def close(self, reason: str = "") -> None:
         """Close the shoot: what is open becomes pickups, light and touches go to each piece's year.
 
+        A study of which nothing was filmed is still to be filmed, and nothing of it becomes a pickup.
+
         Raises:
-            BadInput: the condition after is missing for a piece that was handled, or a piece is out of its box.
+            BadInput: the condition after is missing for a piece that was handled and was not left out, or a piece is
+                out of its box for no reason.
             NeedsReason: shots or points are open and no reason is given.
         """
         state, plan = self.state(), self.plan
-        if out := [self.book.piece(id).name for id in state.out]:
+        if out := [self.book.piece(id).name for id in state.out if id not in state.staying]:
             raise BadInput(f"still out of the box: {some(out)}", "shoot", "box them first")
         if missing := [self.book.piece(id).name for id in self.without_condition()]:
             raise BadInput(f"the condition after is not written for {some(missing)}", "shoot", "write it first")
         shots, points = self.left_open()
+        unfilmed = [id for id in self.shoot.studies if not self._filmed(id, state)]
+        later = {piece for id in unfilmed for piece in self.book.episode(id).pieces}
+        later -= {piece for id in self.shoot.studies if id not in unfilmed for piece in self.book.episode(id).pieces}
         if (shots or points) and not reason.strip():
             what = [count(len(shots), "shot")] * bool(shots) + [count(len(points), "point")] * bool(points)
             raise NeedsReason(f"still open: {some(what)}", way_out="give a reason and they become pickups")
-        left: tuple[Shot | Point, ...] = (*shots, *points)
+        left: list[Shot | Point] = [*shots, *points]
+        left = [missed for missed in left if missed.piece not in later]
         at, today = self.session.instant(), self.today
         doses = {id: (ceil(state.clocks.lux_hours.get(id, 0)), touches) for id, touches in state.touches.items()}
         estimates = {id: time.seconds for id, time in plan.run_times}
@@ -433,7 +589,7 @@ class Filming:
         def edit(book: Book) -> Book:
             for missed in left:
                 book = self._pick_up(book, at, missed, cheapest(plan, state, missed), reason.strip())
-            return edits.close_shoot(book, self.id, at, today, doses, estimates, reason.strip())
+            return edits.close_shoot(book, self.id, at, today, doses, estimates, reason.strip(), unfilmed)
 
         titles = listing([quoted(self.book.episode(id).title) for id in self.shoot.studies])
         self.session.do(f"close the shoot of {titles}", edit)

@@ -11,16 +11,19 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
+from showrunner.domain.titles import quoted
 
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
     from showrunner.planning.choices import Choice
+    from showrunner.planning.hours import BusyHours
     from showrunner.planning.pairing import Compared, Pairing
     from showrunner.planning.results import (
         Ahead,
         Dates,
         Doubt,
         Offer,
+        PickupWork,
         Placed,
         Plan,
         RunOut,
@@ -303,7 +306,8 @@ def _move(before: SlotRef | None, after: SlotRef) -> str:
 def week(work: WorkPlan, today: date) -> str:
     """The work from today through Sunday."""
     end = today + timedelta(6 - today.weekday())
-    return tasks([task for task in work.tasks if task.day <= end]) or "Nothing."
+    told = tasks([task for task in work.tasks if task.day <= end]) or "Nothing."
+    return "\n".join([told, *busy_words([busy for busy in work.busy if busy.day <= end])])
 
 
 def tasks(found: Sequence[Task]) -> str:
@@ -330,9 +334,50 @@ def work(found: WorkPlan) -> str:
         lines += ["", f"At the tightest, on {words.day(found.slack_day)}, there are {state}."]
     if found.ahead:
         lines += ["", bullets(map(ahead_words, found.ahead))]
+    if found.busy:
+        lines += ["", bullets(busy_words(found.busy))]
+    if found.pickups:
+        lines += ["", "Pickups that wait:", bullets([pickup_words(item) for item in found.pickups])]
     if found.shortfalls:
         lines += ["", bullets([item.text for item in found.shortfalls])]
     return "\n".join(lines)
+
+
+def pickup_words(found: PickupWork, most: int | None = None) -> str:
+    """Pickups that are mended together: by when, how, and what they are; of each remedy so many at most."""
+    when = words.short_day(found.day) if found.day else "no day yet"
+    where = f"from box {found.box}" if found.box else "without opening a box"
+    due = f", which must be ready by {words.day(found.ready_by)}" if found.ready_by else ""
+    along = ", with the next shoot that opens it" if found.with_shoot else ""
+    by_remedy: dict[str, list[str]] = {}
+    for line in found.lines:
+        by_remedy.setdefault(line.remedy.value if line.remedy else "", []).append(line.text)
+    parts = [f"{remedy}: {words.some(texts, most=most or len(texts))}" for remedy, texts in by_remedy.items()]
+    return f"{when}, {where}{along}, for {quoted(found.title)}{due}. To mend: {'; '.join(parts)}"
+
+
+def waiting_words(book: Book, study: str) -> str:
+    """What still waits to be mended for a study, in a sentence; empty if nothing does."""
+    from showrunner.planning.pickups import pickups_of
+
+    lines = pickups_of(book, study)
+    if not lines:
+        return ""
+    told = words.some([clean(line.text) for line in lines], most=3)
+    return f"{words.count(len(lines), 'pickup')} still wait{'s' if len(lines) == 1 else ''} for it: {told}."
+
+
+def busy_words(found: Sequence[BusyHours], most: int = 6) -> list[str]:
+    """The hours that other calendars take of days of work, the first days alone if there are many."""
+    told = []
+    for busy in found[:most]:
+        of = words.hours(busy.left + busy.minutes)
+        why = f" ({words.listing(busy.reasons)})" if busy.reasons else ""
+        left = f"{words.hours(busy.left)} left" if busy.left else "none left"
+        told.append(f"{words.short_day(busy.day)}: {words.hours(busy.minutes)} of {of} are busy{why}, {left}.")
+    if len(found) > most:
+        told.append(f"{words.count(len(found) - most, 'more day')} with busy hours until {words.day(found[-1].day)}.")
+    return told
 
 
 def soon(found: WorkPlan, today: date) -> list[Trip]:

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from showrunner.domain.rules import Breach
     from showrunner.domain.slot import SlotRef
     from showrunner.ical.export import Export
+    from showrunner.ical.pushing import Push
+    from showrunner.ical.stores import Store
     from showrunner.intake.findings import Asked, Intake
     from showrunner.planning.aims import Aim
     from showrunner.planning.backtest import Backtest
@@ -39,8 +41,10 @@ if TYPE_CHECKING:
     from showrunner.planning.lasting import Lasting
     from showrunner.planning.money import Purse
     from showrunner.planning.moving import Place
+    from showrunner.planning.package import Prepared
     from showrunner.planning.results import Placed, Plan, RunOut, WorkPlan
     from showrunner.planning.shoot_plan import ShootPlan
+    from showrunner.planning.slot_record import SlotRecord
     from showrunner.planning.space import Space
 
 T = TypeVar("T")
@@ -329,15 +333,54 @@ class Session:
             BookInUse, CannotWrite: the log or the file cannot be written.
             BadInput: a slot rule names an unknown zone.
         """
-        from showrunner.ical.export import calendar_uid, export_calendar, refuse_others, write
+        from showrunner.ical.export import calendar_uid, refuse_others, write
 
         self._must_write()
         uid = calendar_uid(self.book)
         refuse_others(Path(path), uid, replace=replace)
-        export = export_calendar(self.book, self.work(), self._now())
+        export = self._export()
         self.save_calendar(export.log)
         write(Path(path), export.data, uid, self.path, replace=replace)
         return export
+
+    def push_calendar(self, store: Store, *, take_back: bool = False, write: bool = False) -> Push:
+        """Bring a store of single entries up to date with the calendar of the book.
+
+        What is done is kept beside the book with every outcome, so that it can stop anywhere and be done again.
+
+        Args:
+            store: the store.
+            take_back: whether what was changed or deleted there is put in place again.
+            write: whether anything is written; otherwise only what would be done is told.
+
+        Raises:
+            ServerTrouble, CannotWrite: the store cannot be reached or refuses; what was done until then stays.
+            BookInUse: the book is open read-only.
+            BadInput: a slot rule names an unknown zone.
+        """
+        from showrunner.ical.export import revisions
+        from showrunner.ical.pushing import Push, stopped
+        from showrunner.storage.put_list import keep_put_list, read_put_list
+
+        if write:
+            self._must_write()
+        export = self._export()
+        before = read_put_list(self.path).get(store.address, {})
+        push = Push(store, before, revisions(export.log, self._now()), take_back=take_back, write=write)
+        try:
+            push.run(lambda: self.save_calendar(export.log) if write else None)
+        except ShowrunnerError as error:
+            raise stopped(error, push) from error
+        finally:
+            if write:
+                keep_put_list(self.path, store.address, push.put)
+        return push
+
+    def _export(self) -> Export:
+        """The calendar as it would be told now."""
+        from showrunner.ical.export import export_calendar, usual_slots
+
+        return export_calendar(self.book, self.work(), self._now(), usual_slots(self.book, self.today))
 
     def bring_in(self, path: Path | str, asked: Asked | None = None) -> Intake:
         """Compare a file with the book: a sheet, a feed or an exchange file. Nothing is written.
@@ -562,6 +605,12 @@ class Session:
             ("work", horizon_weeks), book, lambda book, today: work_back(book, today, horizon_weeks=horizon_weeks)
         )
 
+    def slot_record(self) -> SlotRecord:
+        """How the slots were kept, and what stands before the next ones, as `planning.slot_record.slot_record`."""
+        from showrunner.planning.slot_record import slot_record
+
+        return self._result(("slot record",), None, slot_record)
+
     def runout(
         self,
         *,
@@ -696,6 +745,24 @@ class Session:
             ("shoot", today, tuple(studies), lux, seconds, shoot),
             lambda: plan_shoot(book, studies, today, lux=lux, seconds=seconds, shoot=shoot),
         )
+
+    def package(self, study: str) -> Prepared:
+        """The package of a study, as `planning.package.prepare`, with the sentence on how many are then left.
+
+        Raises:
+            UnknownThing, BadInput: there is no such study.
+        """
+        from showrunner.planning.left_then import left_then
+        from showrunner.planning.package import prepare
+
+        def compute(book: Book, today: date) -> Prepared:
+            left = ""
+            with suppress(ShowrunnerError):  # it is then named as missing
+                found = book.episode(study)
+                left = left_then(book, found, today, time_limit=FORECAST_SECONDS, ticker=PROCESSOR)
+            return prepare(book, study, today, left)
+
+        return self._result(("package", study), None, compute)
 
     def instant(self) -> datetime:
         """The present instant, UTC; where the day is another than the real one, its time on that day.

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from html import escape
+from collections.abc import Iterator
+from fractions import Fraction
 
 from showrunner.domain import sides, words
 from showrunner.domain.book import Book
+from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece, View
-from showrunner.domain.shoot import Touch
+from showrunner.domain.shoot import LogLine, Touch
+from showrunner.page import Paper, fields, page, room, section, text
 from showrunner.planning.cautions import LAST_WORD, Caution
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import light_words
+from showrunner.planning.pickups import offered
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
-from showrunner.planning.shoot_plan import Fit, SetUp, ShootPlan
-from showrunner.planning.shots import PHASES, Shot
-from showrunner.report import WIDTH, bullets, clean, clip, heading, wrap
+from showrunner.planning.shoot_plan import Fit, SetUp, ShootPlan, padding_words
+from showrunner.planning.shooting import last_known
+from showrunner.planning.shots import Shot, views_of
+from showrunner.report import WIDTH, bullets, clip, heading, wrap
 
 VERBS = {
+    Touch.LIFT: "Lift out and cover",
     Touch.LAY: "Lay out",
     Touch.TURN: "Turn over",
     Touch.OPEN: "Open",
@@ -27,6 +32,7 @@ VERBS = {
 }
 """Each touch as something to do."""
 BEFORE = {
+    Touch.LIFT: "lifting out",
     Touch.LAY: "laying out",
     Touch.TURN: "turning",
     Touch.OPEN: "opening",
@@ -36,22 +42,22 @@ BEFORE = {
 """Each touch as something about to happen."""
 
 
-def touch_words(step: Step, piece: Piece, fit: Fit | None = None, above: Sequence[str] = ()) -> str:
+def touch_words(step: Step, piece: Piece, fit: Fit | None = None) -> str:
     """A touch, or a piece set aside, as something to do.
 
     Args:
         step: the touch.
         piece: its piece.
         fit: the form it is dressed on.
-        above: names of the pieces that lie on top of it in its box.
     """
     if step.aside:
         return f"Cover and set aside on its board: {piece.name}"
     assert step.touch is not None
+    layer = f", layer {piece.layer}" if piece.layer else ""
     if step.touch is Touch.LAY and piece.box:
-        layer = f", layer {piece.layer}" if piece.layer else ""
-        on_top = f" (on top of it: {words.listing(tuple(above))})" if above else ""
-        return f"Lay out: {piece.name}, from box {piece.box}{layer}{on_top}"
+        return f"Lay out: {piece.name}, from box {piece.box}{layer}"
+    if step.touch is Touch.LIFT:
+        return f"Lift out and cover on its board: {piece.name}, from box {piece.box}{layer}"
     if step.touch is Touch.BOX and piece.box:
         return f"Back into box {piece.box}: {piece.name}"
     if step.touch is Touch.DRESS and fit:
@@ -59,28 +65,18 @@ def touch_words(step: Step, piece: Piece, fit: Fit | None = None, above: Sequenc
     return f"{VERBS[step.touch]}: {piece.name}"
 
 
-def lying_on(book: Book, piece: Piece, gone: Iterable[str] = ()) -> tuple[str, ...]:
-    """Names of the pieces that lie above a piece in its box, the top one first, without those that are out."""
-    layer = piece.layer
-    if not piece.box or layer is None:
-        return ()
-    there = [p for p in book.pieces if p.box == piece.box and p.layer and p.layer > layer and p.id not in gone]
-    return tuple(p.name for p in sorted(there, key=lambda p: -(p.layer or 0)))
-
-
 def _touch_of(step: Step, book: Book, plan: ShootPlan) -> str:
-    """A touch of the plan in words; pieces laid out before it lie on it no more."""
-    before = plan.order.steps[: plan.order.steps.index(step)]
-    gone = {s.piece for s in before if s.touch is Touch.LAY}
-    piece = book.piece(step.piece)
+    """A touch of the plan in words."""
     fit = next((fit for fit in plan.fits if fit.piece == step.piece), None)
-    return touch_words(step, piece, fit, lying_on(book, piece, gone))
+    return touch_words(step, book.piece(step.piece), fit)
 
 
 def fit_words(fit: Fit) -> str:
     """A form and the padding on it."""
-    padding = "padding not known, the piece is not measured" if fit.padding is None else f"pad {fit.padding} cm"
-    return f"the {fit.form} ({fit.form_chest} cm), {padding}"
+    if fit.padding is None:
+        return f"the {fit.form}"
+    girth = words.number(Fraction(fit.padding.form_cm))
+    return f"the {fit.form} ({fit.padding.by} {girth} cm): {padding_words(fit.padding)}"
 
 
 def shot_words(shot: Shot, book: Book) -> str:
@@ -91,7 +87,7 @@ def shot_words(shot: Shot, book: Book) -> str:
 
 def side_words(shot: Shot, book: Book) -> str:
     """Where a detail on one side of the wearer is in the picture, as ` (right in the picture)`; nothing otherwise."""
-    side = sides.in_picture(shot.where, _seen_in(shot, book.piece(shot.piece)))
+    side = sides.in_picture(shot.where, _seen_in(shot, book.piece(shot.piece), book.house))
     return f" ({side} in the picture)" if side else ""
 
 
@@ -99,14 +95,15 @@ SHOWS = {Touch.LAY: View.FLAT_FACE, Touch.TURN: View.FLAT_REVERSE}
 """What a piece that lies shows by the touch that laid it so."""
 
 
-def _seen_in(shot: Shot, piece: Piece) -> View | None:
+def _seen_in(shot: Shot, piece: Piece, house: HouseRules) -> View | None:
     """The view in which a detail is filmed: that of its feature, or flat where that view is left out."""
     view = next((f.view for f in piece.features if (f.what, f.where) == (shot.feature, shot.where)), None)
     phases = {place.phase for way in shot.ways for place in way.needs}
-    if view not in PHASES or len(phases) != 1:
+    touches = {seen.view: seen.touch for seen in views_of(piece, house)[0]}
+    if view is None or view is View.DETAIL or len(phases) != 1:
         return None
     phase = phases.pop()
-    return view if PHASES[view] is phase else SHOWS.get(phase)
+    return view if touches.get(view) is phase else SHOWS.get(phase)
 
 
 def caution_words(caution: Caution, book: Book) -> str:
@@ -153,32 +150,64 @@ def sheet(book: Book, plan: ShootPlan) -> str:
     """The set-up sheet as plain text, 80 columns wide."""
     names = {id: book.piece(id).name for id in plan.pieces}
     parts = [wrap(f"Shoot: {plan.title}"), "", *(wrap(line) for line in summary(plan)), ""]
+    parts += ["   ".join(f"{name} {'_' * 11}" for name in ASKED), ""]
     if plan.warnings:
         parts += [heading("Warnings"), bullets([w.text for w in plan.warnings]), ""]
     parts += [heading("Before a box is opened"), bullets([caution_words(c, book) for c in plan.cautions])]
-    parts += [wrap(LAST_WORD), "", heading("Light this year")]
+    parts += [wrap(LAST_WORD), ""]
+    if along := offered(book, plan.pieces):
+        parts += [heading(ALONG), *(wrap(along_words(book, line), *TEXT_MARKS["tick"]) for line in along), ""]
+    parts.append(heading("Condition before"))
+    for id in plan.pieces:
+        parts += [wrap(f"{names[id]}: {condition_words(book.piece(id))}"), f"  [ ] {SAME}", *LINES, ""]
+    parts.append(heading("Light this year"))
     parts += [bullets([light_words(item, names[item.piece]) for item in plan.light]), ""]
     for item in plan.set_ups:
         parts += [heading(f"Set-up {item.number}: {item.camera.value}"), wrap(f"Camera: {'; '.join(item.cues.cues)}.")]
         parts += [wrap(f"These do not go together. {clash}.", "  ", "! ") for clash in item.cues.conflicts]
-        parts += [wrap(text, *TEXT_MARKS[kind]) for kind, text in _rows(item, book, plan)]
-        parts.append("")
+        parts += [wrap(line, *TEXT_MARKS[kind]) for kind, line in _rows(item, book, plan)]
+        parts += [*LINES, BREAK, ""]
     for id in plan.pieces:
         parts.append(heading(clip(f"To say of {names[id]}", WIDTH)))
         for point in plan.points:
             if point.piece == id:
-                parts.append(wrap(point.text, "      ", "  [ ] "))
-        parts.append("")
-    parts += [heading("After"), *(f"  [ ] {line}" for line in AFTERWARDS)]
+                parts.append(wrap(point.text, *TEXT_MARKS["tick"]))
+        parts += [*LINES, ""]
+    parts += [heading("After"), *(f"  [ ] {line}" for line in AFTERWARDS), *LINES]
     return "\n".join(parts)
 
 
+ASKED = ("Day", "Lux", "Begun", "Ended")
+"""What is filled in at the head of the sheet."""
+SAME = "as before; if not, what changed:"
+"""What the condition is asked as."""
+ALONG = "To be mended with this opening"
+"""Head of the pickups of earlier shoots that this one can take along."""
+TICKS_STAY = (
+    "Ticks stay on this phone and are gone when the page is closed: put what was done into the book afterwards."
+)
+"""What the page says of its boxes."""
+LINES = ("", "  " + "_" * 76, "", "  " + "_" * 76)
+"""Room to write on the plain sheet."""
+BREAK = "- " * 39 + "-"
+"""Where the plain sheet may be cut."""
 AFTERWARDS = (
     "condition of each piece written down again, place by place",
     "every piece back in its box, nothing left on table or form",
     "lux measured, lamps off",
 )
 """What is left when the last piece is boxed."""
+
+
+def condition_words(piece: Piece) -> str:
+    """The condition last known of a piece, place by place."""
+    known = [f"{entry.place}: {entry.text} ({words.short_day(entry.day)})" for entry in last_known(piece)]
+    return f"last known: {'; '.join(known)}" if known else "none on record yet"
+
+
+def along_words(book: Book, line: LogLine) -> str:
+    """A pickup of an earlier shoot: its remedy, the piece, and what is missing."""
+    return f"{line.remedy}: {book.piece(line.piece).name}, {line.text}"
 
 
 def gate_words(gate: Gate) -> str:
@@ -211,76 +240,48 @@ def _rows(item: SetUp, book: Book, plan: ShootPlan) -> Iterator[tuple[str, str]]
 
 # HTML
 
-STYLE = """
-@page { margin: 14mm; }
-* { box-sizing: border-box; }
-body { font: 10.5pt/1.4 Georgia, "DejaVu Serif", serif; color: #2b2620; }
-body { max-width: 44em; margin: 2em auto; padding: 0 1em; }
-h1 { font-size: 17pt; margin: 0 0 .3em; line-height: 1.2; overflow-wrap: anywhere; }
-h2 { font-size: 12pt; border-bottom: .5pt solid #8a7f6a; margin: 1.3em 0 .4em; padding-bottom: .15em; }
-h2, h3 { break-after: avoid; }
-p { margin: .3em 0; }
-ul { list-style: none; margin: 0; padding: 0; }
-li { padding: .12em 0 .12em 1.7em; text-indent: -1.7em; break-inside: avoid; overflow-wrap: anywhere; }
-li::before { display: inline-block; width: 1.7em; text-indent: 0; }
-li.tick::before { content: "\\2610"; }
-li.note::before { content: "\\2013"; }
-li.touch { font-weight: bold; padding-top: .35em; }
-li.touch::before { content: "\\2192"; }
-li.gate { border-left: 1.5pt solid #2b2620; margin: .4em 0 0 1.7em; padding-left: .6em; text-indent: 0; }
-li.gate { font-style: italic; break-after: avoid; }
-li.gate::before { content: none; }
-.cues { color: #4d453a; break-inside: avoid; break-after: avoid; }
-.clash, .warning { font-weight: bold; }
-.source { color: #5b5347; font-size: 9pt; }
-section { break-inside: auto; }
-.fields { display: flex; gap: 2em; margin: .8em 0; }
-.fields span { flex: 1; border-bottom: .5pt solid #2b2620; padding-bottom: .2em; }
-@media print { body { margin: 0; max-width: none; padding: 0; } }
-"""
 
+def html(book: Book, plan: ShootPlan, paper: Paper = Paper.ANY) -> str:
+    """The set-up sheet as one HTML page with nothing outside it; all text of the user is escaped.
 
-def html(book: Book, plan: ShootPlan) -> str:
-    """The set-up sheet as one HTML page with nothing outside it; all text of the user is escaped."""
+    Args:
+        book: the book.
+        plan: the plan of the shoot.
+        paper: what it is printed on.
+    """
     names = {id: book.piece(id).name for id in plan.pieces}
     out = [
-        "<!DOCTYPE html>",
-        '<html lang="en"><head><meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>Set-up sheet: {_text(plan.title)}</title><style>{STYLE}</style></head><body>",
-        f"<h1>{_text(plan.title)}</h1>",
-        *(f"<p>{_text(line)}</p>" for line in summary(plan)),
-        '<div class="fields"><span>Day</span><span>Begun at</span><span>Lux</span><span>Ended at</span></div>',
+        f"<h1>{text(plan.title)}</h1>",
+        f'<p class="screen warning">{text(TICKS_STAY)}</p>',
+        *(f"<p>{text(line)}</p>" for line in summary(plan)),
+        fields(*ASKED),
     ]
     if plan.warnings:
-        out += _section("Warnings", [("note warning", _text(w.text)) for w in plan.warnings])
+        out += section("Warnings", [("note warning", text(w.text)) for w in plan.warnings])
     told = [("tick", _caution(caution, book)) for caution in plan.cautions]
-    out += _section("Before a box is opened", told, f'<p class="warning">{_text(LAST_WORD)}</p>')
-    light = [("note", _text(light_words(item, names[item.piece]))) for item in plan.light]
-    out += _section("Light this year", light)
+    out += section("Before a box is opened", told, f'<p class="warning">{text(LAST_WORD)}</p>')
+    if along := offered(book, plan.pieces):
+        out += section(ALONG, [("tick", text(along_words(book, line))) for line in along])
+    before = [(names[id], text(condition_words(book.piece(id)))) for id in plan.pieces]
+    asked = "".join(
+        f'<div class="keep"><h3>{text(name)}</h3><p>{told}</p>{fields(SAME)}{room(2)}</div>' for name, told in before
+    )
+    out += section("Condition before", [], asked)
+    light = [("note", text(light_words(item, names[item.piece]))) for item in plan.light]
+    out += section("Light this year", light)
     for item in plan.set_ups:
-        rows = [(kind, _text(text)) for kind, text in _rows(item, book, plan)]
-        head = f'<p class="cues">{_text("; ".join(item.cues.cues))}.</p>'
-        head += "".join(f'<p class="clash">! {_text(clash)}.</p>' for clash in item.cues.conflicts)
-        out += _section(f"Set-up {item.number}: {item.camera.value}", rows, before=head)
-    for id in plan.pieces:
-        points = [("tick", _text(point.text)) for point in plan.points if point.piece == id]
-        out += _section(f"To say of {names[id]}", points)
-    out += _section("After", [("tick", _text(line)) for line in AFTERWARDS])
-    out.append("</body></html>")
-    return "\n".join(out) + "\n"
-
-
-def _section(title: str, rows: list[tuple[str, str]], after: str = "", *, before: str = "") -> list[str]:
-    items = "\n".join(f'<li class="{kind}">{text}</li>' for kind, text in rows)
-    return [f"<section><h2>{_text(title)}</h2>{before}", f"<ul>{items}</ul>{after}</section>"]
+        rows = [("tick touch" if kind == "touch" else kind, text(line)) for kind, line in _rows(item, book, plan)]
+        head = f'<p class="cues">{text("; ".join(item.cues.cues))}.</p>'
+        head += "".join(f'<p class="clash">! {text(clash)}.</p>' for clash in item.cues.conflicts)
+        title = f"Set-up {item.number}: {item.camera.value}"
+        out += section(title, rows, fields("Lux") + room(4), before=head, kind="set-up")
+    for number, id in enumerate(plan.pieces):
+        points = [("tick", text(point.text)) for point in plan.points if point.piece == id]
+        out += section(f"To say of {names[id]}", points, room(2), kind="" if number else "set-up")
+    out += section("After", [("tick", text(line)) for line in AFTERWARDS], room(6))
+    return page(f"Set-up sheet: {plan.title}", out, paper)
 
 
 def _caution(caution: Caution, book: Book) -> str:
-    text, _, source = caution_words(caution, book).rpartition(" [")
-    return f'{_text(text)} <span class="source">{_text(source.removesuffix("]"))}</span>'
-
-
-def _text(text: str) -> str:
-    """User text as HTML: no markup, nothing that a browser or printer would obey."""
-    return escape(clean(text))
+    told, _, source = caution_words(caution, book).rpartition(" [")
+    return f'{text(told)} <span class="source">{text(source.removesuffix("]"))}</span>'

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +52,13 @@ def own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(textual.screen.Screen, "_compositor_refresh", draw_at_rest)
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
     monkeypatch.setattr(Stylesheet, "_parse_rules", read_once)
+
+
+@pytest.fixture(autouse=True)
+def own_presses(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each key of a test is a press of its own, a second after the one before it."""
+    seconds = count(1)
+    monkeypatch.setattr(ShowrunnerApp, "pressed_at", lambda *_: float(next(seconds)))
 
 
 @pytest.fixture(autouse=True)

@@ -14,7 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
 from showrunner.domain.piece import View
 from showrunner.domain.rules import Member, Rule
-from showrunner.domain.shoot import Camera, Touch
+from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
 from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
@@ -22,6 +22,7 @@ from showrunner.planning.aims import Aim
 from showrunner.planning.cautions import Caution
 from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHours, PublishInDark, Unpin, WidenWindow
 from showrunner.planning.cues import Cues
+from showrunner.planning.forms import Padding
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
 from showrunner.planning.points import Point
@@ -35,6 +36,7 @@ from showrunner.planning.results import (
     Lack,
     LateRisk,
     Offer,
+    PickupWork,
     Placed,
     Plan,
     Price,
@@ -216,6 +218,9 @@ def test_a_whole_number_is_told_without_decimals_and_any_other_to_four(points: F
 
 def test_work() -> None:
     slot = SlotRef(DAY, "sun")
+    at = datetime(2026, 3, 2, 1, 0, tzinfo=UTC)
+    what = {"piece": "29", "subject": "29/inside", "text": "inside (no time)", "remedy": Remedy.REOPEN}
+    line = LogLine("shoot-1-0007", "shoot-1", at, LogKind.PICKUP, **what)  # type: ignore[arg-type]
     found = WorkPlan(
         tasks=(
             Task(date(2026, 3, 3), 90, "apron", "Apron", Stage.CONDITION, slot, date(2026, 3, 20)),
@@ -228,6 +233,10 @@ def test_work() -> None:
             Shortfall("feature", "", slot, 60, None, "It is short too.", Lack.ALONE),
         ),
         warnings=(Warning("work-short", "It is short."),),
+        pickups=(
+            PickupWork((line,), "H", "apron", "Apron", date(2026, 3, 3), "frock", date(2026, 3, 20)),
+            PickupWork((), "", "", "", None, "", None),
+        ),
     )
     where = {"day": "2026-03-22", "rule": "sun"}
     assert contract.work(found) == {
@@ -274,6 +283,34 @@ def test_work() -> None:
                 "text": "It is short too.",
             },
         ],
+        "pickups": [
+            {
+                "day": "2026-03-03",
+                "box": "H",
+                "with_shoot": "frock",
+                "episode": "apron",
+                "title": "Apron",
+                "ready_by": "2026-03-20",
+                "lines": [
+                    {
+                        "id": "shoot-1-0007",
+                        "piece": "29",
+                        "remedy": "reopen the box",
+                        "subject": "29/inside",
+                        "text": "inside (no time)",
+                    }
+                ],
+            },
+            {
+                "day": None,
+                "box": None,
+                "with_shoot": None,
+                "episode": None,
+                "title": None,
+                "ready_by": None,
+                "lines": [],
+            },
+        ],
         "warnings": [{"code": "work-short", "text": "It is short."}],
     }
 
@@ -281,6 +318,7 @@ def test_work() -> None:
 def test_where_nothing_is_planned_no_slack_is_told() -> None:
     told = contract.work(WorkPlan((), None, None, (), ()))
     nothing: dict[str, object] = {"tasks": [], "before_days_without_work": [], "shortfalls": [], "warnings": []}
+    nothing["pickups"] = []
     assert told == nothing | {"slack_hours": None, "slack_day": None}
 
 
@@ -423,7 +461,7 @@ def shoot_plan() -> ShootPlan:
         set_ups=(SetUp(1, Camera.OVERHEAD, STEPS, Cues(("raking light",), ("they differ",))),),
         gates=(Gate("1", Touch.DRESS, (FACE,), (POINT,)),),
         cautions=(Caution("dust", "Wear a mask.", "a handbook", ("1",), "bare"), Caution("bare", "Bare hands.", "b")),
-        fits=(Fit("1", "form A", Decimal("80.5"), Decimal("6")), Fit("2", "form B", Decimal("92"), None)),
+        fits=(Fit("1", "form A", Padding("chest", Decimal("80.5"), Decimal("6"))), Fit("2", "head stand", None)),
         light=(Light("1", "high", limit=150, used=Fraction(1, 3), lux=100, seconds=5400),),
         run_times=(("apron", RunTime(60, 90, 30, 20, Fraction(3, 2), 4)),),
         catalogue_touches=5,
@@ -484,8 +522,22 @@ def test_a_shoot() -> None:
             {"id": "bare", "text": "Bare hands.", "source": "b", "pieces": [], "against": None},
         ],
         "forms": [
-            {"piece": "1", "form": "form A", "form_chest_cm": 80.5, "padding_cm": 6},
-            {"piece": "2", "form": "form B", "form_chest_cm": 92, "padding_cm": None},
+            {
+                "piece": "1",
+                "form": "form A",
+                "girth": "chest",
+                "form_girth_cm": 80.5,
+                "padding_cm": 6,
+                "padding_thickness_cm": 1,
+            },
+            {
+                "piece": "2",
+                "form": "head stand",
+                "girth": None,
+                "form_girth_cm": None,
+                "padding_cm": None,
+                "padding_thickness_cm": None,
+            },
         ],
         "light": [
             {

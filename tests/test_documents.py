@@ -27,12 +27,13 @@ def keys(value: Any) -> set[str]:
     return set()
 
 
-@pytest.mark.parametrize("command", ["plan", "work", "runout", "what-ifs", "shoot", "import", "wants"])
+@pytest.mark.parametrize("command", ["plan", "work", "runout", "what-ifs", "shoot", "import", "wants", "record"])
 def test_every_key_of_the_json_is_described(command: str) -> None:
     with Session.open(ROOT / "demo" / "book.json", write=False) as session:
         shape = {
             "plan": lambda: contract.plan(session.plan()),
             "work": lambda: contract.work(session.work()),
+            "record": lambda: contract.slot_record(session.slot_record()),
             "runout": lambda: contract.runout(session.runout()),
             "what-ifs": lambda: contract.what_ifs(outlook(session, "object-studies", ["add-piece=1"]), written=False),
             "shoot": lambda: contract.shoot(session.shoot_plan(["waistcoats"])),

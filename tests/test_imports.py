@@ -16,8 +16,20 @@ LAYERS = (
     {"planning", "storage"},
     {"ical", "intake"},
     {"session"},
-    {"contract", "report", "supposing", "whatif", "demo_book", "incoming", "shopping"},
-    {"sheet", "filming"},
+    {
+        "contract",
+        "report",
+        "supposing",
+        "whatif",
+        "demo_book",
+        "incoming",
+        "packaging",
+        "shopping",
+        "calendars",
+        "record_text",
+    },
+    {"page"},
+    {"sheet", "filming", "shoot_record"},
     {"tui"},
     {"cli"},
     {"__main__"},
@@ -76,7 +88,18 @@ def test_only_the_clock_reads_the_time(path: Path) -> None:
 
 @pytest.mark.parametrize(
     "command",
-    [["report"], ["plan"], ["work"], ["runout", "--json"], ["shoot", "waistcoats"], ["wants"], ["check"], ["--help"]],
+    [
+        ["report"],
+        ["plan"],
+        ["work"],
+        ["runout", "--json"],
+        ["shoot", "waistcoats"],
+        ["wants"],
+        ["package", "apron"],
+        ["package"],
+        ["check"],
+        ["--help"],
+    ],
 )
 def test_a_command_that_prints_loads_no_screen(command: list[str]) -> None:
     book = ROOT.parent / "demo" / "book.json"

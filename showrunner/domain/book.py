@@ -14,7 +14,8 @@ from showrunner.domain.house import HouseRules
 from showrunner.domain.piece import Piece
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogLine, Shoot
-from showrunner.domain.slot import DarkRange, SlotRule
+from showrunner.domain.slot import BusyDay, DarkRange, SlotRule
+from showrunner.domain.spans import joined
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput, UnknownThing
 
@@ -26,6 +27,7 @@ R = TypeVar(
     Series,
     SlotRule,
     DarkRange,
+    BusyDay,
     Episode,
     Pin,
     Publication,
@@ -43,6 +45,7 @@ TABLES: Mapping[str, type[Any]] = {
     "rules": SlotRule,
     "series": Series,
     "dark": DarkRange,
+    "busy": BusyDay,
     "episodes": Episode,
     "pins": Pin,
     "publications": Publication,
@@ -81,6 +84,8 @@ class Book:
     """Series in book order."""
     dark: tuple[DarkRange, ...] = ()
     """Dark ranges in book order."""
+    busy: tuple[BusyDay, ...] = ()
+    """Days of which other calendars take a part."""
     episodes: tuple[Episode, ...] = ()
     """Studies and named filler in book order."""
     pins: tuple[Pin, ...] = ()
@@ -101,6 +106,25 @@ class Book:
     @cached_property
     def _index(self) -> dict[str, dict[str, Any]]:
         return {table: {record.id: record for record in getattr(self, table)} for table in TABLES}
+
+    @cached_property
+    def busy_minutes(self) -> Mapping[date, int]:
+        """Minutes of each day that other calendars take; what two of them take at one time counts once."""
+        spans: dict[date, list[tuple[int, int]]] = {}
+        for one in self.busy:
+            spans.setdefault(one.day, []).extend(one.spans)
+        return {day: sum(end - start for start, end in joined(found)) for day, found in spans.items()}
+
+    @cached_property
+    def workless(self) -> tuple[tuple[date, date], ...]:
+        """The stretches of days without work, first and last day, in order and apart."""
+        found: list[tuple[date, date]] = []
+        for first, last in sorted((dark.first, dark.last) for dark in self.dark if dark.no_work):
+            if found and first <= found[-1][1]:
+                found[-1] = (found[-1][0], max(found[-1][1], last))
+            else:
+                found.append((first, last))
+        return tuple(found)
 
     def find(self, table: str, id: str) -> Any | None:
         """The record of `table` with this id, or None."""

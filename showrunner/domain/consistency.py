@@ -85,6 +85,9 @@ def _series(book: Book) -> Iterator[str]:
         for rule in series.rules:
             if book.find("rules", rule) is None:
                 yield f"Series {series.name}: the book holds no slot rule '{rule}'."
+        for id in series.listed:
+            if book.find("episodes", id) is None:
+                yield f"Page of {series.name}: the book holds no episode '{id}'."
 
 
 def _slot(book: Book, title: str, slot: SlotRef) -> Iterator[str]:
@@ -108,6 +111,8 @@ def _episodes(book: Book) -> Iterator[str]:
             yield f"{title}: it is marked published, but the record does not say when."
         if not episode.published and episode.id in recorded:
             yield f"{title}: the record says it was published, but it is not marked so."
+        if episode.idea_of and book.find("episodes", episode.idea_of) is None:
+            yield f"{title}: its idea comes from '{episode.idea_of}', and the book holds no such episode."
         if episode.kind is not EpisodeKind.STUDY:
             continue
         series = book.find("series", episode.series)
@@ -117,6 +122,9 @@ def _episodes(book: Book) -> Iterator[str]:
             breaches = board.against_slot(terms_of(book, episode), episode.slot)
             if any(breach.rule is Rule.ALLOWED for breach in breaches):
                 yield f"{title}: {series.name} may not use {slot_words(book, episode.slot)}."
+        for id in episode.package.related:
+            if book.find("episodes", id) is None:
+                yield f"{title}: it links to '{id}', and the book holds no such episode."
         if not episode.pieces:
             yield f"{title}: the study shows no piece."
         for id in episode.pieces:

@@ -7,6 +7,7 @@ from datetime import date
 from enum import StrEnum
 
 from showrunner.domain.house import check_day_minutes
+from showrunner.domain.package import NOTHING, Package
 from showrunner.domain.record import record
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput
@@ -93,6 +94,10 @@ class Series:
     """Gap above which a warning is given, weeks."""
     stages: StageMinutes = StageMinutes()
     """Work on one study unless the study says otherwise."""
+    page: str = ""
+    """Address of the page that lists its studies; empty if there is none."""
+    listed: tuple[str, ...] = ()
+    """Ids of the studies on that page, in its order."""
 
     def __post_init__(self) -> None:
         if not self.rules:
@@ -168,6 +173,10 @@ class Episode:
     """Run time once edited, seconds; 0 while not known."""
     worked: tuple[Worked, ...] = ()
     """Hours worked on it so far, as they were put down; a stage that is done needs none."""
+    package: Package = NOTHING
+    """What was made ready by hand for its publication."""
+    idea_of: str = ""
+    """For filler, id of the study that gave the idea for it, such as to make one now; empty if none did."""
 
     def __post_init__(self) -> None:
         if not self.title.strip():

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 from enum import StrEnum
 
 from showrunner.domain.collection import Supply
+from showrunner.domain.kinds import Held, kind_of
 from showrunner.domain.piece import View
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
@@ -28,12 +29,51 @@ def check_day_minutes(minutes: int, where: str) -> None:
 
 @record
 class Form:
-    """A dress form."""
+    """A dress form, a child's or a skirt form, or a head stand."""
 
     name: str
     """What it is called."""
-    chest_cm: Decimal
-    """Its chest, cm."""
+    chest_cm: Decimal | None = None
+    """Its chest, cm; None if not measured."""
+    sort: Held = Held.ADULT
+    """Which of these it is."""
+    waist_cm: Decimal | None = None
+    """Its waist, cm; None if not measured."""
+    hip_cm: Decimal | None = None
+    """Its hip, cm; None if not measured."""
+    back_cm: Decimal | None = None
+    """From nape to waist, cm; None if not measured."""
+
+    @property
+    def girths(self) -> dict[str, Decimal]:
+        """Its girths that are known, cm."""
+        known = {"chest": self.chest_cm, "waist": self.waist_cm, "hip": self.hip_cm}
+        return {what: size for what, size in known.items() if size is not None}
+
+    def __post_init__(self) -> None:
+        if self.sort not in FORM_SORTS:
+            raise BadInput(f"a {self.sort.value} is no form to own", self.name, f"say {FORM_SORTS[0].value}")
+        for size in (self.chest_cm, self.waist_cm, self.hip_cm, self.back_cm):
+            if size is not None and size <= 0:
+                raise BadInput(f"{size} cm is not more than nothing", self.name, "give a measure above 0")
+
+
+FORM_SORTS = (Held.ADULT, Held.CHILD, Held.SKIRT, Held.HEAD)
+"""What a form may be."""
+
+
+@record
+class LikeKind:
+    """What the owner said that a kind is like which no table knows."""
+
+    word: str
+    """The kind, as it is written with the piece."""
+    like: str
+    """The kind of the table whose views and form it has."""
+
+    def __post_init__(self) -> None:
+        if kind_of(self.like) is None:
+            raise BadInput(f"'{self.like[:40]}' is no kind known here", self.word[:40], "name one, as dress or jacket")
 
 
 @record
@@ -86,6 +126,13 @@ DEFAULT_HABIT = Habit()
 """Best dates, unsure pieces left out."""
 
 
+NEVER_NEGATIVE = (
+    *("rig_minutes", "opening_seconds", "point_seconds", "hold_seconds", "closing_seconds", "tables"),
+    *("least_chapters", "chapter_seconds", "most_pointing", "posts_a_day"),
+)
+"""House rules that are amounts."""
+
+
 @record
 class HouseRules:
     """What holds for the whole book."""
@@ -113,10 +160,11 @@ class HouseRules:
         View.FLAT_REVERSE,
         View.INSIDE,
         View.FORM_FRONT,
-        View.FORM_SIDE,
+        View.FORM_LEFT,
+        View.FORM_RIGHT,
         View.FORM_BACK,
     )
-    """Views every piece gets unless its kind has none such or a handling limit forbids one."""
+    """Views every garment gets unless its kind has none such or a handling limit forbids one."""
     lamp_lux: int = 500
     """Light on the piece until it is measured, lux."""
     rig_minutes: int = 20
@@ -139,6 +187,30 @@ class HouseRules:
     """How the dates of the book were last accepted."""
     supplies: tuple[Supply, ...] = ()
     """Boxes and tissue in store."""
+    description: str = ""
+    """Template of the descriptions, with `$pieces` and the like; empty for the built-in one."""
+    least_chapters: int = 3
+    """Least number of chapters of a film."""
+    chapter_seconds: int = 10
+    """Least length of a chapter, seconds."""
+    most_pointing: int = 20
+    """Words that mean nothing without the picture ("this bit") above which a film is told of, in ten minutes."""
+    posts_a_day: int = 1
+    """Small posts a day, each with one still."""
+    kinds: tuple[LikeKind, ...] = ()
+    """What the owner said of kinds that no table knows."""
+    ease_cm: Decimal = Decimal(0)
+    """Room left in a girth so that the fastenings close without pulling, cm."""
+    form_smaller_cm: Decimal = Decimal(2)
+    """Least by which a form is smaller than a piece, cm in girth."""
+    most_padding_cm: Decimal = Decimal(12)
+    """Padding above which a warning is given, cm in girth."""
+    latitude: Decimal | None = None
+    """Where the house stands, degrees north of the equator, negative for south; None if it is not told."""
+    longitude: Decimal | None = None
+    """Degrees east of Greenwich, negative for west; None if it is not told."""
+    film_until: time | None = None
+    """Time of day at home by which filming ends, whatever the sun does; None for none."""
 
     def __post_init__(self) -> None:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):
@@ -147,9 +219,20 @@ class HouseRules:
             raise BadInput(f"{self.lead_days} lead days would be after the slot", "house rules", "give 0 or more")
         if self.warning_lead_weeks < 0:
             raise BadInput(f"a warning lead of {self.warning_lead_weeks} weeks", "house rules", "give 0 or more")
+        for name, most in (("latitude", 90), ("longitude", 180)):
+            degrees = getattr(self, name)
+            if degrees is not None and not -most <= degrees <= most:
+                raise BadInput(f"{degrees} degrees is no {name}", "house rules", f"give {-most} to {most}")
+        if (self.latitude is None) != (self.longitude is None):
+            raise BadInput("latitude and longitude go together", "house rules", "give both, or neither")
         if self.lamp_lux <= 0:
             raise BadInput(f"{self.lamp_lux} lux is no light to film by", "house rules", "give a lux above 0")
         check_day_minutes(self.shoot_cap_minutes, "most filming in a day")
-        for name in ("rig_minutes", "opening_seconds", "point_seconds", "hold_seconds", "closing_seconds", "tables"):
+        for rule in ("ease_cm", "form_smaller_cm", "most_padding_cm"):
+            if getattr(self, rule) < 0:
+                raise BadInput(
+                    "it is less than nothing", rule.removesuffix("_cm").replace("_", " "), "give 0 cm or more"
+                )
+        for name in NEVER_NEGATIVE:
             if getattr(self, name) < 0:
                 raise BadInput("it is less than nothing", name.replace("_", " "), "give 0 or more")

@@ -1,6 +1,7 @@
-"""Kinds of dress: which go on a dress form, which have an inside to open, and their thesaurus identifiers.
+"""Kinds of dress: what each is held on, the side it opens on, its views, and their thesaurus identifiers.
 
-Adding a kind is one word in a row. What goes on a form and what has an inside is common practice.
+Adding a kind is one word in a row. What goes on a form, how it mostly opens and what has an inside is common practice;
+a piece that opens on another side says so itself.
 
 The identifiers are those of the table `IMA-Object-Types-AAT` (github american-art/ima). A kind has one only where
 it is the very term: a dressing gown is none of the gowns, and a wrong identifier would be worse than none.
@@ -10,10 +11,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from enum import StrEnum
 from functools import cache
 
 from showrunner.domain import words
+from showrunner.domain.opening import Opens
+from showrunner.domain.piece import View
 from showrunner.domain.record import record
+from showrunner.domain.shoot import Camera, Touch
 
 AAT: Mapping[str, str] = {
     "dresses": "300046159",
@@ -66,72 +71,233 @@ AAT: Mapping[str, str] = {
 """Identifier of each term."""
 
 
+class Held(StrEnum):
+    """What a kind is put on to show how it is worn."""
+
+    ADULT = "dress form"
+    CHILD = "child's form"
+    SKIRT = "skirt form"
+    """Or a dress form, by its waist."""
+    HEAD = "head stand"
+    HAND = "hand or wrist stand"
+    FOOT = "foot"
+    NONE = "no form"
+
+
+@record
+class Seen:
+    """One view of a kind: what brings it before the camera, and where that stands."""
+
+    view: View
+    """The view."""
+    touch: Touch
+    """The touch after which it is seen."""
+    camera: Camera
+    """Where the camera stands."""
+
+
+class Shows(StrEnum):
+    """The sorts of things that share their views."""
+
+    GARMENT = "garment"
+    FLAT = "flat thing"
+    HEADWEAR = "headwear"
+    FOOTWEAR = "footwear"
+    GLOVE = "glove"
+    BAG = "bag"
+    FOLDING = "fan or parasol"
+    SMALL = "small thing"
+    CLASPED = "small thing with a clasp"
+    OBJECT = "solid thing"
+
+
+_ABOVE, _CLOSE, _LEVEL = Camera.OVERHEAD, Camera.OVERHEAD_CLOSE, Camera.LEVEL
+_FLAT_VIEWS = (
+    Seen(View.FLAT_FACE, Touch.LAY, _ABOVE),
+    Seen(View.FLAT_REVERSE, Touch.TURN, _ABOVE),
+    Seen(View.INSIDE, Touch.OPEN, _ABOVE),
+)
+_AROUND = (View.FRONT, View.LEFT, View.RIGHT, View.BACK)
+
+VIEWS: Mapping[Shows, tuple[Seen, ...]] = {
+    Shows.GARMENT: (
+        *_FLAT_VIEWS,
+        Seen(View.FORM_FRONT, Touch.DRESS, _LEVEL),
+        Seen(View.FORM_LEFT, Touch.DRESS, _LEVEL),
+        Seen(View.FORM_RIGHT, Touch.DRESS, _LEVEL),
+        Seen(View.FORM_BACK, Touch.DRESS, _LEVEL),
+    ),
+    Shows.FLAT: _FLAT_VIEWS,
+    Shows.HEADWEAR: (
+        *(Seen(view, Touch.DRESS, _LEVEL) for view in _AROUND),
+        Seen(View.TOP, Touch.DRESS, _ABOVE),
+        Seen(View.INSIDE, Touch.TURN, _ABOVE),
+    ),
+    Shows.FOOTWEAR: (
+        *(Seen(view, Touch.LAY, _LEVEL) for view in (View.PAIR, View.PROFILE, View.FRONT, View.BACK)),
+        Seen(View.INSIDE, Touch.LAY, _ABOVE),
+        Seen(View.SOLE, Touch.TURN, _ABOVE),
+    ),
+    Shows.GLOVE: (
+        Seen(View.BACK, Touch.LAY, _ABOVE),
+        Seen(View.PALM, Touch.TURN, _ABOVE),
+        Seen(View.INSIDE, Touch.OPEN, _ABOVE),
+    ),
+    Shows.BAG: (
+        Seen(View.CLOSED, Touch.LAY, _ABOVE),
+        Seen(View.OPEN, Touch.OPEN, _ABOVE),
+        Seen(View.INSIDE, Touch.OPEN, _ABOVE),
+        Seen(View.BASE, Touch.TURN, _ABOVE),
+    ),
+    Shows.FOLDING: (
+        Seen(View.CLOSED, Touch.LAY, _ABOVE),
+        Seen(View.OPEN, Touch.OPEN, _ABOVE),
+        Seen(View.OPEN_REVERSE, Touch.TURN, _ABOVE),
+    ),
+    Shows.SMALL: (Seen(View.FLAT_FACE, Touch.LAY, _CLOSE), Seen(View.FLAT_REVERSE, Touch.TURN, _CLOSE)),
+    Shows.CLASPED: (
+        Seen(View.FLAT_FACE, Touch.LAY, _CLOSE),
+        Seen(View.FLAT_REVERSE, Touch.TURN, _CLOSE),
+        Seen(View.CLASP, Touch.TURN, _CLOSE),
+    ),
+    Shows.OBJECT: (
+        *(Seen(view, Touch.LAY, _LEVEL) for view in _AROUND),
+        Seen(View.TOP, Touch.LAY, _ABOVE),
+        Seen(View.INSIDE, Touch.OPEN, _ABOVE),
+        Seen(View.BASE, Touch.TURN, _ABOVE),
+    ),
+}
+"""The views of each sort. Sources: VIEW rows of museums for hats (support, inside with the label), shoes (sole), fans
+(opened once, face and reverse), parasols and bags; the lists themselves are common practice."""
+
+
 @record
 class Kind:
     """What a kind is to a camera."""
 
     name: str
     """The trade's word, as one."""
-    form: bool
-    """Whether it goes on a dress form."""
+    held: Held
+    """What it is put on."""
+    opens: Opens
+    """The side it mostly opens on."""
     inside: bool
-    """Whether it has an inside to open."""
+    """Whether it has an inside to show."""
+    shows: Shows
+    """Which views it has."""
+
+    @property
+    def form(self) -> bool:
+        """Whether it goes on a dress form, a child's or a skirt form."""
+        return self.held in (Held.ADULT, Held.CHILD, Held.SKIRT)
+
+    @property
+    def views(self) -> tuple[Seen, ...]:
+        """Its standard views, in the order in which they are listed."""
+        return tuple(seen for seen in VIEWS[self.shows] if self.inside or seen.view is not View.INSIDE)
 
 
-_FORM = """
-    dress; gown; frock; robe; tea gown; ball gown; evening dress; wedding dress; day dress; afternoon dress; round gown;
-    cocktail dress; mourning dress; pinafore dress; sack back gown; mantua; polonaise; sundress; shift; chemise; smock;
-    night dress; nightdress; nightgown; nightshirt; night shirt; dressing gown; bathrobe; kimono; caftan; house coat;
-    wrapper; peignoir; negligee; christening robe; christening gown; infant gown; academic gown; cassock; surplice;
-    chasuble; cope; dalmatic; habit; riding habit; coat; frock coat; tail coat; tailcoat; overcoat; greatcoat; topcoat;
-    raincoat; mackintosh; trench coat; duster; ulster; pelisse; redingote; spencer; jacket; blazer; bed jacket; doublet;
-    smoking jacket; norfolk jacket; dinner jacket; bolero; zouave; cape; capelet; cloak; mantle; mantelet; dolman;
-    pelerine; poncho; tabard; bodice; basque; blouse; shirt; shirtwaist; t-shirt; jersey; jumper; pullover; sweater;
-    cardigan; guernsey; twinset; waistcoat; vest; gilet; tunic; skirt; crinoline; bustle; petticoat;
-    underskirt; overskirt; panniers; hoop; farthingale; kilt; culottes; apron; pinafore; overall; stays; corset; girdle;
-    corselet; corset cover; camisole; slip; bust bodice; brassiere; bust improver; liberty bodice; combinations;
-    drawers; bloomers; knickers; pantalettes; breeches; trousers; slacks; shorts; jodhpurs; plus fours; knickerbockers;
-    leggings; overalls; dungarees; boiler suit; suit; walking suit; sailor suit; skeleton suit; trouser suit; pyjamas;
-    pajamas; siren suit; jump suit; romper; gymslip; gym slip; gym tunic; bathing costume; bathing suit; swimsuit;
-    leotard; tutu; costume; fancy dress; uniform; livery; saree; sari; sleeved waistcoat; smock frock; sleeves
+def _rows(text: str, held: Held, opens: Opens, shows: Shows, *, inside: bool = True) -> dict[tuple[str, ...], Kind]:
+    names = [name.strip() for name in text.split(";")]
+    return {tuple(name.split()): Kind(name, held, opens, inside, shows) for name in names}
+
+
+_FRONT = """
+    coat; frock coat; tail coat; tailcoat; overcoat; greatcoat; topcoat; raincoat; mackintosh; trench coat; duster;
+    ulster; pelisse; redingote; spencer; jacket; blazer; bed jacket; doublet; smoking jacket; norfolk jacket;
+    dinner jacket; bolero; zouave; cape; capelet; cloak; mantle; mantelet; dolman; pelerine; cope; bodice; basque;
+    blouse; shirt; shirtwaist; cardigan; twinset; waistcoat; sleeved waistcoat; vest; gilet; dressing gown; bathrobe;
+    kimono; caftan; house coat; wrapper; peignoir; negligee; robe; academic gown; cassock; corset; corset cover;
+    camisole; liberty bodice; bust bodice; combinations; mantua; polonaise; sack back gown; tea gown; riding habit;
+    habit; uniform; livery; suit; walking suit; sailor suit; trouser suit; pyjamas; pajamas; siren suit; jump suit;
+    boiler suit; overall; overalls; breeches; trousers; slacks; shorts; jodhpurs; plus fours; knickerbockers; costume
 """
-"""Garments that stand on a form and have an inside."""
-
-_INSIDE = """
+_BACK = """
+    dress; gown; frock; ball gown; evening dress; wedding dress; day dress; afternoon dress; round gown; sundress;
+    cocktail dress; mourning dress; pinafore dress; apron; pinafore; stays; brassiere; bust improver; tutu; leotard;
+    drawers; fancy dress
+"""
+_SIDE = """
+    dungarees; bloomers; knickers; pantalettes; girdle; corselet
+"""
+_OVER_THE_HEAD = """
+    shift; chemise; smock; smock frock; night dress; nightdress; nightgown; nightshirt; night shirt; surplice; chasuble;
+    dalmatic; poncho; tabard; t-shirt; jersey; jumper; pullover; sweater; guernsey; tunic; slip; bathing costume;
+    bathing suit; swimsuit; saree; sari; leggings; sleeves
+"""
+_SKIRTS = """
+    skirt; petticoat; underskirt; overskirt; panniers; hoop; farthingale; crinoline; bustle
+"""
+_WRAPPED_SKIRTS = "kilt; culottes"
+_CHILDS_BACK = "christening robe; christening gown; infant gown; skeleton suit; romper"
+_CHILDS_SIDE = "gymslip; gym slip; gym tunic"
+_HEADWEAR = """
     bonnet; sunbonnet; poke bonnet; calash; hat; top hat; bowler; boater; cloche; trilby; homburg; tricorne; turban;
     toque; beret; cap; bathing cap; bed cap; night cap; nightcap; mob cap; smoking cap; flat cap; baby cap; busby;
-    shako; helmet; hood; snood; headdress; coif; fez; glove; gauntlet; mitten; mitt; muff; cuff; shoe;
-    boot; slipper; sandal; clog; patten; pump; court shoe; brogue; overshoe; galosh; galoshes; spat; spatterdash;
-    spatterdashes; gaiter; garter; stocking; sock; hose; bag; handbag; reticule; purse; pocket; pair of pockets;
-    workbag; satchel; evening bag; chatelaine bag; sporran; hat box; glove box; necktie case; stomacher; wig
+    shako; helmet; hood; snood; headdress; coif; fez; wig
 """
-"""What has an inside to show and stands on no dress form."""
-
-_NEITHER = """
+_GLOVES = "glove; gauntlet; mitten; mitt"
+_FOOTWEAR = """
+    shoe; boot; slipper; sandal; clog; patten; pump; court shoe; brogue; overshoe; galosh; galoshes
+"""
+_BAGS = "bag; handbag; reticule; purse; workbag; satchel; evening bag; chatelaine bag; sporran"
+_FOLDING = "parasol; umbrella; sunshade; fan; folding fan; brisé fan; feather fan"
+_FLAT_WITH_INSIDE = """
+    muff; cuff; spat; spatterdash; spatterdashes; gaiter; garter; stocking; sock; hose; pocket; pair of pockets;
+    stomacher
+"""
+_FLAT_ONLY = """
     boa; stole; tippet; shawl; scarf; scarves; kerchief; neckerchief; handkerchief; fichu; veil; jabot; collar;
     collar and cuffs; dickey; cravat; necktie; tie; bow tie; stock; ruff; rabat; belt; sash; cummerbund; ribbon;
-    braces; suspender; parasol; umbrella; sunshade; cane; fan; folding fan; brisé fan; feather fan; comb; hair comb;
-    hairpin; hair slide; hat pin; hatpin; brooch; necklace; necklet; pendant; locket; earring; bracelet; bangle; ring;
-    tiara; chatelaine; watch; buckle; shoe buckle; button; buttonhook; pin; pincushion; clip; cufflink; badge; medal;
-    hat block; glove block; block; wig block; lace; flounce; lappet; trim; trimming; braid; panel; sampler; quilt;
-    coverlet; bedcover; textile; fragment; artificial flower; plume; busk; neckpiece; leg warmer; epaulette; spur
+    braces; suspender; lace; flounce; lappet; trim; trimming; braid; panel; sampler; quilt; coverlet; bedcover;
+    textile; fragment; artificial flower; plume; neckpiece; leg warmer; epaulette
 """
-"""What has no inside to open and stands on no dress form."""
-
-
-def _rows(text: str, *, form: bool, inside: bool) -> dict[tuple[str, ...], Kind]:
-    names = [name.strip() for name in text.split(";")]
-    return {tuple(name.split()): Kind(name, form, inside) for name in names}
-
+_SMALL = """
+    comb; hair comb; hairpin; hat pin; hatpin; ring; tiara; button; buttonhook; pin; cufflink; busk; medal; spur
+"""
+_CLASPED = """
+    hair slide; brooch; necklace; necklet; pendant; locket; earring; bracelet; bangle; chatelaine; watch; buckle;
+    shoe buckle; clip; badge
+"""
+_BOXES = "hat box; glove box; necktie case"
+_SOLID = "cane; pincushion; hat block; glove block; block; wig block"
 
 KINDS: Mapping[tuple[str, ...], Kind] = {
-    **_rows(_FORM, form=True, inside=True),
-    **_rows(_INSIDE, form=False, inside=True),
-    **_rows(_NEITHER, form=False, inside=False),
+    **_rows(_FRONT, Held.ADULT, Opens.FRONT, Shows.GARMENT),
+    **_rows(_BACK, Held.ADULT, Opens.BACK, Shows.GARMENT),
+    **_rows(_SIDE, Held.ADULT, Opens.SIDE, Shows.GARMENT),
+    **_rows(_OVER_THE_HEAD, Held.ADULT, Opens.NONE, Shows.GARMENT),
+    **_rows(_SKIRTS, Held.SKIRT, Opens.BACK, Shows.GARMENT),
+    **_rows(_WRAPPED_SKIRTS, Held.SKIRT, Opens.SIDE, Shows.GARMENT),
+    **_rows(_CHILDS_BACK, Held.CHILD, Opens.BACK, Shows.GARMENT),
+    **_rows(_CHILDS_SIDE, Held.CHILD, Opens.SIDE, Shows.GARMENT),
+    **_rows(_HEADWEAR, Held.HEAD, Opens.NONE, Shows.HEADWEAR),
+    **_rows(_GLOVES, Held.HAND, Opens.BACK, Shows.GLOVE),
+    **_rows(_FOOTWEAR, Held.FOOT, Opens.FRONT, Shows.FOOTWEAR),
+    **_rows(_BAGS, Held.NONE, Opens.FRONT, Shows.BAG),
+    **_rows(_FOLDING, Held.NONE, Opens.FRONT, Shows.FOLDING, inside=False),
+    **_rows(_FLAT_WITH_INSIDE, Held.NONE, Opens.NONE, Shows.FLAT),
+    **_rows(_FLAT_ONLY, Held.NONE, Opens.NONE, Shows.FLAT, inside=False),
+    **_rows(_SMALL, Held.NONE, Opens.NONE, Shows.SMALL, inside=False),
+    **_rows(_CLASPED, Held.NONE, Opens.NONE, Shows.CLASPED, inside=False),
+    **_rows(_BOXES, Held.NONE, Opens.FRONT, Shows.OBJECT),
+    **_rows(_SOLID, Held.NONE, Opens.NONE, Shows.OBJECT, inside=False),
 }
 """Every kind by its words."""
 
+_CHILDS = frozenset(
+    {"child", "childs", "children", "childrens", "infant", "baby", "boy", "boys", "girl", "girls", "toddler"}
+)
+"""Words of a kind or a name that make it a child's."""
+
+
+def is_childs(text: str) -> bool:
+    """Whether a kind or a name says that it was made for a child (`sailor suit, child's`)."""
+    return not _CHILDS.isdisjoint(_OWNED.sub("", word) for word in _APART.split(words.plain(text)))
+
+
 _APART = re.compile(r"[^\w'’-]+")
+_OWNED = re.compile("['’]s?$")
 _REST = re.compile(r"[,;(/]|\bwith\b|\band\b")
 
 

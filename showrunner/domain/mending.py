@@ -64,6 +64,10 @@ def _series(book: Book) -> Iterator[Mend]:
 def _episodes(book: Book) -> Iterator[Mend]:
     recorded = {line.episode for line in book.publications if line.actual is not None}
     for episode in book.episodes:
+        if episode.idea_of and book.find("episodes", episode.idea_of) is None:
+            episode = replace(episode, idea_of="")
+            book = book.put("episodes", episode)
+            yield book, f"{quoted(episode.title)}: its idea comes from no study any more, for that one is not there."
         if episode.id in recorded and not episode.published:
             book = book.put("episodes", replace(episode, published=True, finished=True))
             yield book, f"{quoted(episode.title)}: it is marked published, as the record says."

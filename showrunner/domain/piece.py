@@ -8,6 +8,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.opening import Opens
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
@@ -43,8 +44,23 @@ class View(StrEnum):
     FLAT_REVERSE = "flat reverse"
     INSIDE = "inside"
     FORM_FRONT = "form front"
-    FORM_SIDE = "form side"
+    FORM_LEFT = "form left"
+    FORM_RIGHT = "form right"
     FORM_BACK = "form back"
+    FRONT = "front"
+    LEFT = "left side"
+    RIGHT = "right side"
+    BACK = "back"
+    PROFILE = "profile"
+    PAIR = "as a pair"
+    TOP = "top"
+    SOLE = "sole"
+    BASE = "base"
+    CLOSED = "closed"
+    OPEN = "open"
+    OPEN_REVERSE = "open reverse"
+    PALM = "palm"
+    CLASP = "clasp"
     SIDE_BY_SIDE = "side by side"
     DETAIL = "detail"
 
@@ -328,6 +344,8 @@ class Piece:
     """Ids of pieces that were acquired before it, or on the same day."""
     photographs: tuple[str, ...] = ()
     """Paths of photographs of it, the best first; relative ones count from the book's folder."""
+    opens: Opens | None = None
+    """The side it opens on; None for that of its kind."""
 
     @property
     def is_here(self) -> bool:

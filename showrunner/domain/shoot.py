@@ -11,8 +11,10 @@ from showrunner.errors import BadInput
 
 
 class Touch(StrEnum):
-    """One handling of a piece, in the order in which they come."""
+    """One handling of a piece."""
 
+    LIFT = "lift"
+    """Lifted out, for what lies under it in its box, and covered on its board."""
     LAY = "lay"
     TURN = "turn"
     OPEN = "open"
@@ -20,9 +22,14 @@ class Touch(StrEnum):
     BOX = "box"
 
     @property
-    def rank(self) -> int:
-        """Its place among the touches; a piece never goes back to a lower one."""
-        return tuple(Touch).index(self)
+    def leaves_boxed(self) -> bool:
+        """Whether the piece is in its box after it."""
+        return self is Touch.BOX
+
+    @property
+    def shows(self) -> bool:
+        """Whether the piece is before the camera after it."""
+        return self not in (Touch.LIFT, Touch.BOX)
 
 
 class Camera(StrEnum):
@@ -32,6 +39,22 @@ class Camera(StrEnum):
     OVERHEAD_CLOSE = "overhead, close"
     LEVEL = "level"
     LEVEL_CLOSE = "level, close"
+
+
+class Why(StrEnum):
+    """Usual reasons for leaving something out."""
+
+    NOT_NEEDED = "not needed for this study"
+    IN_THE_CAN = "already in the can from another shoot"
+    TIME = "no time left today"
+    LIGHT = "the light is going"
+    FRAGILE = "too fragile today"
+    HANDS = "it needs a second pair of hands"
+
+    @property
+    def gives_up(self) -> bool:
+        """Whether it is still wanted, so that it becomes a pickup."""
+        return self not in (Why.NOT_NEEDED, Why.IN_THE_CAN)
 
 
 class Remedy(StrEnum):
@@ -58,6 +81,8 @@ class LogKind(StrEnum):
     """The shot `subject` is in the can."""
     SKIPPED = "skipped"
     """The shot `subject` was left out; the reason is in `text`."""
+    LEFT_OUT = "left out"
+    """The `touch` of a piece, or what else `subject` names, was left out; the reason is in `text`."""
     NOT_LEGIBLE = "not legible"
     """The shot `subject` does not show what it should; the remedy to try next is in `text`."""
     IN_WORDS = "in words"
@@ -119,7 +144,7 @@ class LogLine:
     piece: str = ""
     """Id of the piece it is about; empty if about none."""
     subject: str = ""
-    """Id of the shot or point it is about; empty if about none."""
+    """Id of the shot, point, pickup or condition it is about; empty if about none."""
     touch: Touch | None = None
     """The touch, if it is about one."""
     view: View | None = None

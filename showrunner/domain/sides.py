@@ -11,9 +11,9 @@ import re
 
 from showrunner.domain.piece import View
 
-FRONTS = (View.FLAT_FACE, View.FORM_FRONT)
+FRONTS = (View.FLAT_FACE, View.FORM_FRONT, View.FRONT)
 """Views that show a piece from the front: left and right change places."""
-BACKS = (View.FLAT_REVERSE, View.FORM_BACK)
+BACKS = (View.FLAT_REVERSE, View.FORM_BACK, View.BACK)
 """Views that show it from behind: left is left."""
 
 _OTHER = {"left": "right", "right": "left"}

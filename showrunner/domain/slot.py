@@ -142,3 +142,32 @@ class DarkRange:
     def covers(self, day: date) -> bool:
         """Whether `day` lies in the range."""
         return self.first <= day <= self.last
+
+
+LONGEST_DAY = 25 * 60
+"""Minutes of the day on which clocks go back."""
+
+
+@record
+class BusyDay:
+    """The time of one day that another calendar says is taken; the working hours of that day are less by it."""
+
+    id: str
+    """Permanent id."""
+    day: date
+    """The day, on the clock of the house."""
+    spans: tuple[tuple[int, int], ...]
+    """Minutes after its midnight, start and exclusive end of each stretch, in order and apart."""
+    reason: str = ""
+    """What takes them, in words."""
+
+    def __post_init__(self) -> None:
+        last = -1
+        for start, end in self.spans:
+            if not last < start < end <= LONGEST_DAY:
+                raise BadInput(
+                    "its busy times are not in order within the day", self.reason or str(self.day), "mend it"
+                )
+            last = end
+        if not self.spans:
+            raise BadInput("none of its time is busy", self.reason or str(self.day), "leave the day out")

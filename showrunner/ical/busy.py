@@ -1,26 +1,31 @@
-"""Busy calendars read as dark ranges.
+"""Busy calendars read as dark ranges and busy hours.
 
-The rule: an all-day event darkens each of its days; a timed event darkens every day, on the house's
-clock, of which it takes six hours or more. Everything shorter is named and darkens nothing. Free
-(TRANSP:TRANSPARENT) and cancelled events are ignored. Dark here means no work; whether anything is
-published on such a day stays the owner's to say.
+The rule: what takes whole days, on the house's clock, makes them dark; of every other day it takes what it takes, and
+the working hours of that day are less by it, whatever hour it is. What overlaps counts once. Free (TRANSP:TRANSPARENT)
+and cancelled events are ignored. Dark here means no work; whether anything is published on such a day stays the
+owner's to say.
 """
 
 from __future__ import annotations
 
+import contextlib
 import re
 import warnings
 from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import partial
 from hashlib import sha256
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.record import record
-from showrunner.domain.slot import DarkRange
+from showrunner.domain.slot import LONGEST_DAY, BusyDay, DarkRange
+from showrunner.domain.spans import Span, joined
 from showrunner.errors import BadInput
 from showrunner.ical.entry import clean
 from showrunner.ical.recur import (
@@ -32,6 +37,7 @@ from showrunner.ical.recur import (
     TooMany,
     by_day,
     day_of,
+    moment,
     names,
     occurrences,
     replaced,
@@ -49,7 +55,7 @@ MAX_BYTES = 20 * 1024 * 1024
 """Most bytes of a calendar that are read."""
 MOST_PARTS = 10_000
 """Most events and other parts."""
-MOST_LINES = 30_000
+MOST_LINES = 45_000
 """Most lines that are made sense of, those of repetitions as three, and each further date of a list; of what is not
 needed here, such as events that are over, there may be any number."""
 LONGEST_LINE = 200_000
@@ -57,12 +63,9 @@ LONGEST_LINE = 200_000
 DEEPEST = 8
 """Most parts within each other; an alarm within an event within a calendar are 3."""
 
-DARK_MINUTES = 6 * 60
-"""A timed event that takes at least this much of a day makes it dark."""
-
 _NEEDED = (
     rb"BEGIN|END|VERSION|PRODID|NAME|X-WR-CALNAME|UID|SUMMARY|DTSTART|DTEND|DURATION|RRULE|RDATE|EXDATE"
-    rb"|RECURRENCE-ID|STATUS|TRANSP|SEQUENCE|TZID|TZNAME|TZOFFSETFROM|TZOFFSETTO"
+    rb"|RECURRENCE-ID|STATUS|TRANSP|SEQUENCE|TZID|TZNAME|TZOFFSETFROM|TZOFFSETTO|FREEBUSY"
 )
 _NOT_NEEDED = re.compile(
     rb"^[ \t]*(?:(?!(?:"
@@ -74,8 +77,14 @@ _EVENT = re.compile(rb"^BEGIN:VEVENT\r?\n(.*?)^END:VEVENT\r?(?:\n|\Z)", re.IGNOR
 _UID = re.compile(rb"^UID[;:].*", re.IGNORECASE | re.MULTILINE)
 _MORE_THAN_ITS_DATES = re.compile(rb"^(?:RRULE|RDATE|RECURRENCE-ID|DURATION|BEGIN)\b", re.IGNORECASE | re.MULTILINE)
 _DATES = re.compile(rb"^(?:DTSTART|DTEND)\b[^\r\n]*:(\d{8})(?:T\d{6}Z?)?\r?$", re.IGNORECASE | re.MULTILINE)
-_LIST = re.compile(rb"^[ \t]*(?:RRULE|RDATE|EXDATE)\b.*", re.IGNORECASE | re.MULTILINE)
+_LIST = re.compile(rb"^[ \t]*(?:RRULE|RDATE|EXDATE|FREEBUSY)\b.*", re.IGNORECASE | re.MULTILINE)
+_BROKEN = re.compile(rb"^(?![ \t]*[A-Z0-9-]+[ \t]*[;:]).+(?:\n|\Z)", re.IGNORECASE | re.MULTILINE)
+"""A line that is none of a calendar."""
+_FREEBUSY = re.compile(rb"^FREEBUSY((?:;[^:\r\n]*)?):([^\r\n]*)(?:\r?\n|\Z)", re.IGNORECASE | re.MULTILINE)
+_IS_FREE = re.compile(rb";FBTYPE=\"?FREE\"?(?:;|\Z)", re.IGNORECASE)
+"""Time that is not busy (RFC 5545 3.2.9); that of every other FBTYPE is."""
 
+_MINUTE = timedelta(minutes=1)
 _UNREADABLE = (ValueError, TypeError, AttributeError, LookupError, OverflowError)
 """What icalendar and dateutil raise over values that are not what they should be."""
 
@@ -86,8 +95,10 @@ class BusyResult:
 
     ranges: tuple[DarkRange, ...]
     """Dark ranges that touch those days, by first day; equal files give equal ranges."""
+    days: tuple[BusyDay, ...]
+    """Days of which a part is taken, by day."""
     skipped: tuple[str, ...]
-    """One sentence for every event that makes no day dark though it is busy, or that cannot be read."""
+    """One sentence for everything that takes no time though it may be meant to, or that cannot be read."""
     key: str
     """Tells the ranges of this calendar from those of others: each id starts with it."""
     first: date
@@ -106,9 +117,14 @@ class _Busy:
     end: Moment
     summary: str
 
+    @property
+    def takes_no_time(self) -> bool:
+        """Whether it ends as it begins; a day that does is a whole day."""
+        return isinstance(self.start, datetime) and self.start == self.end
+
 
 def read_busy(path: Path, first: date, last: date, zone: str) -> BusyResult:
-    """The dark ranges of a calendar file.
+    """The dark ranges and busy hours of a calendar file.
 
     Args:
         path: the iCalendar file.
@@ -122,43 +138,76 @@ def read_busy(path: Path, first: date, last: date, zone: str) -> BusyResult:
     house = zone_named(zone, "house rules")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        calendars = _calendars(path, first)
+        calendars, free_busy, skipped = _calendars(path, first)
         key = _key(calendars[0], path)
-        found: dict[str, DarkRange] = {}
-        skipped: list[str] = []
-        allowance = Allowance()
-        for uid, events in _by_uid(calendars).items():
-            short: list[date] = []
+        ranges: dict[str, DarkRange] = {}
+        parts: dict[date, list[tuple[Span, str]]] = defaultdict(list)
+        events = _all_busy(calendars, path, house, skipped, first, last)
+        for uid, busy in chain(events, (("free/busy", period) for period in _periods(free_busy, skipped))):
             try:
-                each = _occurrences(events, house, skipped, first, last, allowance)
-            except TooMany:
-                what = f"its events repeat more than {MOST_TIMES:,} times in the days looked at"
-                raise BadInput(what, str(path), "name a smaller calendar") from None
-            except TooLong:
-                what = "it takes too long to work its repetitions out"
-                raise BadInput(what, str(path), "name a smaller calendar") from None
-            for busy in each:
-                try:
-                    days = _dark_days(busy, house)
-                    day = _local_day(busy.start, house)
-                except OverflowError:
-                    skipped.append(_sentence(events[0], "reaches beyond the years 1 to 9999"))
-                    continue
-                if days is None:
-                    short += [day] if first <= day <= last else []
-                elif days[0] <= last and days[1] >= first:
-                    id = f"{key}-{_digest(uid + ' ' + busy.key.isoformat())}"
-                    found[id] = DarkRange(id, *days, reason=busy.summary, busy_uid=uid)
-            if short:
-                skipped.append(_too_short(_summary(events[0]), short))
-    ranges = sorted(found.values(), key=lambda dark: (dark.first, dark.last, dark.id))
-    return BusyResult(tuple(ranges), tuple(skipped), key, first, last)
+                dark, hours = _taken(busy, house)
+            except OverflowError:
+                skipped.append(_sentence(busy.summary, "reaches beyond the years 1 to 9999"))
+                continue
+            if dark and dark[0] <= last and dark[1] >= first:
+                id = f"{key}-{_digest(uid + ' ' + busy.key.isoformat())}"
+                ranges[id] = DarkRange(id, *dark, reason=busy.summary, busy_uid=uid)
+            for day, span in hours:
+                if first <= day <= last:
+                    parts[day].append((span, busy.summary))
+    days = (_busy_day(key, day, parts[day]) for day in sorted(parts))
+    in_order = sorted(ranges.values(), key=lambda dark: (dark.first, dark.last, dark.id))
+    return BusyResult(tuple(in_order), tuple(days), tuple(skipped), key, first, last)
+
+
+def _all_busy(
+    calendars: list[Any], path: Path, house: tzinfo, skipped: list[str], first: date, last: date
+) -> Iterator[tuple[str, _Busy]]:
+    """Every occurrence that takes time, with the UID of its event."""
+    allowance = Allowance()
+    for uid, events in _by_uid(calendars).items():
+        try:
+            yield from ((uid, busy) for busy in _occurrences(events, house, skipped, first, last, allowance))
+        except TooMany:
+            what = f"its events repeat more than {MOST_TIMES:,} times in the days looked at"
+            raise BadInput(what, str(path), "name a smaller calendar") from None
+        except TooLong:
+            what = "it takes too long to work its repetitions out"
+            raise BadInput(what, str(path), "name a smaller calendar") from None
+
+
+def _periods(lines: Iterable[tuple[bytes, bytes]], skipped: list[str]) -> Iterator[_Busy]:
+    """The periods of free/busy lines that are busy (RFC 5545 3.8.2.6), each line as its parameters and its value."""
+    from icalendar import vPeriod
+
+    broken = 0
+    for parameters, value in lines:
+        if _IS_FREE.search(parameters):
+            continue
+        for text in value.split(b","):
+            try:
+                start, until = vPeriod.from_ical(text.decode().strip())  # type: ignore[no-untyped-call]
+                end = start + until if isinstance(until, timedelta) else until
+                if start.tzinfo is None or end.tzinfo is None or end < start:
+                    raise ValueError(text)
+                yield _Busy(start.astimezone(UTC), start.astimezone(UTC), end.astimezone(UTC), "busy")
+            except _UNREADABLE:
+                broken += 1
+    if broken:
+        skipped.append(f"{words.count(broken, 'busy time')} cannot be read.")
+
+
+def _busy_day(key: str, day: date, parts: list[tuple[Span, str]]) -> BusyDay:
+    """A day of which a part is taken, by whatever takes it, in the order of its start."""
+    in_order = sorted(parts)
+    names = tuple(dict.fromkeys(name for _, name in in_order))
+    return BusyDay(f"{key}-{day}", day, joined(span for span, _ in in_order), words.some(names, 3))
 
 
 def merge_busy(book: Book, result: BusyResult) -> tuple[Book, int, int, int]:
-    """The book with a busy calendar's dark ranges brought up to date.
+    """The book with what a busy calendar says brought up to date.
 
-    Ranges of the same calendar that are no longer in it are removed if they touch the days looked
+    Ranges and days of the same calendar that are no longer in it are removed if they touch the days looked
     at; others, and those entered by hand, stay. What the owner changed on a range about work and
     publication stays too.
 
@@ -167,32 +216,45 @@ def merge_busy(book: Book, result: BusyResult) -> tuple[Book, int, int, int]:
         result: what the calendar says.
 
     Returns:
-        The new book, and how many ranges were added, changed and removed.
+        The new book, and how many ranges and days were added, changed and removed.
     """
-    fresh = {dark.id: dark for dark in result.ranges}
-    gone = [
+    before = {dark.id: dark for dark in book.dark}
+    ranges = {
+        dark.id: replace(dark, no_work=old.no_work, no_publication=old.no_publication)
+        if (old := before.get(dark.id))
+        else dark
+        for dark in result.ranges
+    }
+    days = {day.id: day for day in result.days}
+    gone_ranges = [
         old.id
         for old in book.dark
-        if old.id.startswith(f"{result.key}-")
-        and old.id not in fresh
-        and old.first <= result.last
-        and old.last >= result.first
+        if _of(result, old.id) and old.id not in ranges and old.first <= result.last and old.last >= result.first
     ]
-    added = changed = 0
-    for dark in result.ranges:
-        old = book.find("dark", dark.id)
-        if old is None:
-            added += 1
-            continue
-        fresh[dark.id] = replace(dark, no_work=old.no_work, no_publication=old.no_publication)
-        changed += fresh[dark.id] != old
+    gone_days = [
+        old.id
+        for old in book.busy
+        if _of(result, old.id) and old.id not in days and result.first <= old.day <= result.last
+    ]
+    known: dict[str, DarkRange | BusyDay] = {**before, **{day.id: day for day in book.busy}}
+    fresh: dict[str, DarkRange | BusyDay] = {**ranges, **days}
+    added = sum(id not in known for id in fresh)
+    changed = sum(id in known and known[id] != one for id, one in fresh.items())
+    gone = len(gone_ranges) + len(gone_days)
     if not (added or changed or gone):
         return book, 0, 0, 0
-    return book.drop("dark", *gone).put("dark", *fresh.values()), added, changed, len(gone)
+    over = [old.id for old in book.busy if _of(result, old.id) and old.day < result.first]
+    book = book.drop("dark", *gone_ranges).put("dark", *ranges.values())
+    return book.drop("busy", *gone_days, *over).put("busy", *days.values()), added, changed, gone
 
 
-def _calendars(path: Path, first: date) -> list[Any]:
-    """The calendars of a file, without what was over before the first day.
+def _of(result: BusyResult, id: str) -> bool:
+    """Whether an id is one of this calendar's."""
+    return id.startswith(f"{result.key}-")
+
+
+def _calendars(path: Path, first: date) -> tuple[list[Any], list[tuple[bytes, bytes]], list[str]]:
+    """The calendars of a file without what was over before, its free/busy lines, and a sentence if lines are broken.
 
     Raises:
         BadInput: it cannot be read or holds none.
@@ -204,15 +266,19 @@ def _calendars(path: Path, first: date) -> list[Any]:
     except (OSError, ValueError) as error:
         why = error_words(error) if isinstance(error, OSError) else "the name is no file name"
         raise BadInput(f"the calendar cannot be read ({why})", repr(str(path)), "name a calendar file") from None
-    needed = _without_past(_needed(data), first)
+    whole, broken = _BROKEN.subn(b"", _needed(data))
+    needed = _without_past(whole, first)
     _refuse_monstrous(needed, path)
+    free_busy = _FREEBUSY.findall(needed)
+    needed = _FREEBUSY.sub(b"", needed)
     try:
         found = [c for c in Calendar.from_ical(needed, multiple=True) if c.name == "VCALENDAR"]
     except _UNREADABLE:
         found = []
     if not found:
         raise BadInput("the file is not a calendar", str(path), "name a file in iCalendar form (.ics)")
-    return found
+    told = f"{words.count(broken, 'line')} of the file cannot be read; what stands there is not known."
+    return found, free_busy, [told] if broken else []
 
 
 def _needed(data: bytes) -> bytes:
@@ -287,10 +353,11 @@ def _occurrences(
 ) -> list[_Busy]:
     """The busy occurrences from the day `first` to the day `last` of events with one UID.
 
-    Sentences about what cannot be read are added to `skipped`.
+    Sentences about what cannot be read, or takes no time, are added to `skipped`.
     """
     events = sorted(events, key=_sequence)
     masters = [event for event in events if "RECURRENCE-ID" not in event]
+    changed = [event for event in events if "RECURRENCE-ID" in event]
     found: dict[Moment, _Busy] = {}
     zone = house
     if masters:
@@ -300,51 +367,128 @@ def _occurrences(
         try:
             zone = zone_of(master, house)
             if not _says(master, "TRANSP", "TRANSPARENT"):
-                each = occurrences(master, house, last, first, allowance)
+                since = first - _farthest(changed, zone)
+                each = occurrences(master, house, last, since, allowance)
                 found = {at: _Busy(at, at, end, _summary(master)) for at, end in each.items()}
         except CannotExpand as error:
-            skipped.append(_sentence(master, str(error)))
+            skipped.append(_sentence(_summary(master), str(error)))
         except _UNREADABLE:
-            skipped.append(_sentence(master, "has dates or a repetition that cannot be read"))
+            skipped.append(_sentence(_summary(master), "has dates or a repetition that cannot be read"))
     regular = by_day(found, zone)
-    for event in events:
-        if "RECURRENCE-ID" not in event:
+    for event in sorted(filter(_is_for_all_later, changed), key=lambda event: _named_time(event, zone)):
+        _attempt(event, skipped, partial(_change_all_later, event, found, house, zone))
+    for event in (event for event in changed if not _is_for_all_later(event)):
+        _attempt(event, skipped, partial(_change_one, event, found, regular, house, zone))
+    timeless = sorted(_local_day(busy.start, house) for busy in found.values() if busy.takes_no_time)
+    if inside := [day for day in timeless if first <= day <= last]:
+        skipped.append(_without_end(_summary(events[0]), inside))
+    return [busy for busy in found.values() if not busy.takes_no_time]
+
+
+def _attempt(event: Event, skipped: list[str], change: Callable[[], None]) -> None:
+    """Carry out what a changed occurrence says; if it cannot be read, a sentence says so."""
+    try:
+        change()
+    except CannotExpand as error:
+        skipped.append(_sentence(_summary(event), str(error)))
+    except _UNREADABLE:
+        skipped.append(_sentence(_summary(event), "has a changed occurrence that cannot be read"))
+
+
+def _is_for_all_later(event: Event) -> bool:
+    """Whether a changed occurrence stands for all later ones too (RANGE=THISANDFUTURE, RFC 5545 3.2.13)."""
+    return bool(event["RECURRENCE-ID"].params.get("RANGE")) if hasattr(event["RECURRENCE-ID"], "params") else False
+
+
+def _named_time(event: Event, zone: tzinfo) -> datetime:
+    """The occurrence that a change names, on the wall clock of its zone; the first of all if it cannot be read."""
+    with contextlib.suppress(*_UNREADABLE):
+        return _on_clock(replaced(event, zone), zone)
+    return datetime.min
+
+
+def _farthest(changed: list[Event], zone: tzinfo) -> timedelta:
+    """How much earlier than the days looked at a repetition may begin that a change to all later ones moves there."""
+    far = timedelta(0)
+    for event in changed:
+        with contextlib.suppress(*_UNREADABLE, CannotExpand):
+            if _is_for_all_later(event):
+                key, start = replaced(event, zone), span(event, zone)[0]
+                far = max(far, abs(day_of(start, zone) - day_of(key, zone)) + timedelta(days=1))
+    return far
+
+
+def _change_all_later(event: Event, found: dict[Moment, _Busy], house: tzinfo, zone: tzinfo) -> None:
+    """Move an occurrence and all later ones by the same time on the clock, and give them the new length.
+
+    RFC 5545 3.8.4.4: the difference of the starts holds for every later one, as does the new duration. A later
+    change counts from what was there at first, not from what an earlier one made of it.
+    """
+    if event.get("RRULE") or event.get("RDATE"):
+        raise CannotExpand("changes all later occurrences to another repetition, which is not read")
+    key = replaced(event, zone)
+    gone = _says(event, "STATUS", "CANCELLED") or _says(event, "TRANSP", "TRANSPARENT")
+    start, end = span(event, house)
+    timed = isinstance(start, datetime)
+    for at in [at for at in found if _not_before(at, key, zone)]:
+        if gone:
+            del found[at]
             continue
-        try:
-            key = replaced(event, zone)
-            if event["RECURRENCE-ID"].params.get("RANGE"):
-                skipped.append(
-                    f"'{_summary(event)}' changes all later occurrences too; only the first was changed here."
-                )
-            for at in regular.get(day_of(key, zone), ()):
-                if names(key, at, zone):
-                    found.pop(at, None)
-            if not _says(event, "STATUS", "CANCELLED") and not _says(event, "TRANSP", "TRANSPARENT"):
-                found[key] = _Busy(key, *span(event, house), _summary(event))
-        except CannotExpand as error:
-            skipped.append(_sentence(event, str(error)))
-        except _UNREADABLE:
-            skipped.append(_sentence(event, "has a changed occurrence that cannot be read"))
-    return list(found.values())
+        shift = _on_clock(start, zone) - _on_clock(key, zone)
+        moved = moment((_on_clock(at, zone) + shift).replace(tzinfo=zone), zone)
+        begin: Moment = moved if timed else day_of(moved, zone)
+        found[at] = _Busy(at, begin, begin + (end - start), _summary(event))  # type: ignore[operator]
 
 
-def _dark_days(busy: _Busy, house: tzinfo) -> tuple[date, date] | None:
-    """First and last day an occurrence darkens; None if it darkens none."""
+def _change_one(
+    event: Event, found: dict[Moment, _Busy], regular: dict[date, list[Moment]], house: tzinfo, zone: tzinfo
+) -> None:
+    """Put one changed occurrence in place of the one it names."""
+    key = replaced(event, zone)
+    for at in regular.get(day_of(key, zone), ()):
+        if names(key, at, zone):
+            found.pop(at, None)
+    if not _says(event, "STATUS", "CANCELLED") and not _says(event, "TRANSP", "TRANSPARENT"):
+        found[key] = _Busy(key, *span(event, house), _summary(event))
+
+
+def _not_before(at: Moment, key: Moment, zone: tzinfo) -> bool:
+    """Whether an occurrence is the one that a change names, or a later one."""
+    if isinstance(at, datetime) and isinstance(key, datetime):
+        return at >= key
+    return day_of(at, zone) >= day_of(key, zone)
+
+
+def _on_clock(value: Moment, zone: tzinfo) -> datetime:
+    """A moment on the wall clock of a zone; a day is its midnight."""
+    if isinstance(value, datetime):
+        return value.astimezone(zone).replace(tzinfo=None)
+    return datetime.combine(value, time.min)
+
+
+def _taken(busy: _Busy, house: tzinfo) -> tuple[tuple[date, date] | None, list[tuple[date, Span]]]:
+    """The whole days that an occurrence takes, first and last or None, and the minutes of the days beside them."""
     if not isinstance(busy.start, datetime) or not isinstance(busy.end, datetime):
-        return busy.start, max(busy.start, busy.end - timedelta(days=1))
+        return (busy.start, max(busy.start, busy.end - timedelta(days=1))), []
     first, last = _local_day(busy.start, house), _local_day(busy.end, house)
-    if _minutes_of(first, busy.start, busy.end, house) < DARK_MINUTES:
-        first += timedelta(days=1)
-    if _minutes_of(last, busy.start, busy.end, house) < DARK_MINUTES:
-        last -= timedelta(days=1)
-    return (first, last) if first <= last else None
+    hours: list[tuple[date, Span]] = []
+    edges = [first] if first == last else [first, last]
+    whole: list[date] = []
+    for day in edges:
+        midnight, next_midnight = _midnight(day, house), _midnight(day + timedelta(days=1), house)
+        start, end = max(busy.start, midnight), min(busy.end, next_midnight)
+        if (start, end) == (midnight, next_midnight):
+            whole.append(day)
+        elif start < end:
+            span = (start - midnight) // _MINUTE, min(LONGEST_DAY, -((midnight - end) // _MINUTE))
+            hours += [(day, span)] if span[0] < span[1] else []
+    begin = first if first in whole else first + timedelta(days=1)
+    end_day = last if last in whole else last - timedelta(days=1)
+    return ((begin, end_day) if begin <= end_day else None), hours
 
 
-def _minutes_of(day: date, start: datetime, end: datetime, house: tzinfo) -> float:
-    """Minutes of a local day that lie between two instants."""
-    midnight = datetime.combine(day, time.min, house).astimezone(UTC)
-    next_midnight = datetime.combine(day + timedelta(days=1), time.min, house).astimezone(UTC)
-    return (min(end, next_midnight) - max(start, midnight)) / timedelta(minutes=1)
+def _midnight(day: date, house: tzinfo) -> datetime:
+    return datetime.combine(day, time.min, house).astimezone(UTC)
 
 
 def _local_day(value: Moment, house: tzinfo) -> date:
@@ -367,15 +511,14 @@ def _summary(event: Event) -> str:
     return " ".join(clean(str(event.get("SUMMARY", ""))).split()) or "busy"
 
 
-def _sentence(event: Event, what: str) -> str:
-    return f"'{_summary(event)}' {what}; it makes no day dark."
+def _sentence(summary: str, what: str) -> str:
+    return f"'{summary}' {what}; it takes no time."
 
 
-def _too_short(summary: str, days: list[date]) -> str:
-    """Why an event makes no day dark, with the days."""
+def _without_end(summary: str, days: list[date]) -> str:
+    """Why an event takes no time, with its days."""
     more = f" and {words.count(len(days) - 1, 'more day')}" if len(days) > 1 else ""
-    hours = words.hours(DARK_MINUTES)
-    return f"'{summary}' of {words.day(min(days))}{more} takes less than {hours} of any day; it makes no day dark."
+    return f"'{summary}' of {words.day(days[0])}{more} has no end; it takes no time."
 
 
 def _digest(text: str) -> str:

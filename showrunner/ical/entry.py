@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import asdict
+from dataclasses import fields
 from datetime import date, datetime
 from uuid import UUID, uuid5
 
@@ -72,8 +72,8 @@ class Entry:
 
     def to_text(self) -> str:
         """The canonical text: equal for two entries if and only if everything exported is equal."""
-        facts = asdict(self) | {"start": self.start.isoformat(), "end": self.end.isoformat()}
-        return json.dumps(facts, sort_keys=True)
+        facts = {name: getattr(self, name) for name in _FACTS}
+        return json.dumps(facts | {"start": self.start.isoformat(), "end": self.end.isoformat()}, sort_keys=True)
 
     @classmethod
     def from_text(cls, text: str) -> Entry:
@@ -90,3 +90,6 @@ class Entry:
             return cls(**facts | {"categories": tuple(facts["categories"])})
         except (ValueError, TypeError, KeyError):
             raise BookDamaged("an entry of the calendar log cannot be read", "book", "restore a backup") from None
+
+
+_FACTS = tuple(field.name for field in fields(Entry))

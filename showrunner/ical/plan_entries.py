@@ -1,7 +1,7 @@
-"""What the calendar holds: publishing slots, the work on each study, and dark ranges.
+"""What the calendar holds: every publishing slot, the work on each study, pickups, and dark ranges.
 
-Standing content gets no entries: it comes every week and would bury the rest. Dark ranges that
-came from a busy calendar get none either: the owner's calendar already shows them.
+Of usual content only the slot stands there, not the work: it comes every week and would bury the rest. Dark
+ranges that came from a busy calendar get none either: the owner's calendar already shows them.
 """
 
 from __future__ import annotations
@@ -16,10 +16,12 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage
 from showrunner.domain.publication import Publication
-from showrunner.domain.slot import DarkRange, Slot
+from showrunner.domain.slot import DarkRange, Slot, SlotRef
 from showrunner.ical.entry import Entry, clean, make_uid
+from showrunner.ical.gaps import Gaps
 from showrunner.planning.hours import is_workless
-from showrunner.planning.results import Task, WorkPlan
+from showrunner.planning.pickups import ever_picked_up, waiting_groups
+from showrunner.planning.results import PickupWork, Task, WorkPlan
 from showrunner.planning.slots import instant, zone_named
 
 PUBLISHING_MINUTES = 30
@@ -30,17 +32,23 @@ SHOOT_ALARM_MINUTES = 6 * 60
 """The reminder of a shoot comes this long before its midnight: at six the evening before."""
 
 
-def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...]) -> tuple[Entry, ...]:
+USUAL = "usual"
+"""Category of the slot of usual content that has no name yet."""
+
+
+def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...], usual: tuple[Slot, ...] = ()) -> tuple[Entry, ...]:
     """Every entry the calendar should hold now, by start.
 
     Args:
         book: the book.
         work: the dated work; only tasks on a stage of an episode in the book are taken.
         slots: the slots of the book's episodes; an episode whose slot is missing here gets no entry.
+        usual: the slots in which no episode stands.
     """
     by_ref = {slot.ref: slot for slot in slots}
     told = {line.id for line in book.calendar}
     lines = {line.episode: line for line in book.publications if line.actual}
+    gaps = Gaps.of(book)
     found = []
     for episode in book.episodes:
         slot, record = by_ref.get(episode.slot) if episode.slot else None, lines.get(episode.id)
@@ -48,8 +56,13 @@ def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...]) -> tuple[Entry,
         if out and (slot or _slot_uid(book, episode.id) in told):
             slot = out
         if slot:
-            found.append(_publishing(book, episode, slot, record))
+            found.append(_publishing(book, episode, slot, record, gaps))
+    unnamed = {
+        SlotRef(line.planned, line.rule): line for line in book.publications if line.planned and not line.episode
+    }
+    found += [_usual(book, slot, unnamed.get(slot.ref)) for slot in usual]
     found += _work(book, work.tasks)
+    found += [_pickups(book, pickups) for pickups in work.pickups if pickups.day]
     found += [_dark(book, dark) for dark in book.dark if not dark.busy_uid]
     return tuple(sorted(found, key=lambda entry: (entry.start.isoformat(), entry.uid)))
 
@@ -57,7 +70,8 @@ def entries(book: Book, work: WorkPlan, slots: tuple[Slot, ...]) -> tuple[Entry,
 def kept_uids(book: Book) -> frozenset[str]:
     """UIDs of entries that stay as they were once they are no longer planned, because they happened.
 
-    Work that is done and episodes that are published were not dropped, so they are never cancelled.
+    Work that is done, pickups that were mended and episodes that are published were not dropped, so they are never
+    cancelled.
     """
     kept: set[str] = set()
     told = {line.id for line in book.calendar}
@@ -69,7 +83,13 @@ def kept_uids(book: Book) -> frozenset[str]:
             kept.update(takewhile(told.__contains__, parts))
         if episode.published:
             kept.add(_slot_uid(book, episode.id))
+    kept |= {_pickups_uid(book, *group) for group in ever_picked_up(book) - waiting_groups(book)}
     return frozenset(kept)
+
+
+def usual_uid(book: Book, slot: SlotRef) -> str:
+    """The UID of a slot in which no episode stands."""
+    return make_uid(book.key, f"slot:{slot.rule}:{slot.day}")
 
 
 def _slot_uid(book: Book, episode: str) -> str:
@@ -90,7 +110,7 @@ def _came_out(book: Book, line: Publication) -> Slot | None:
     return Slot(rule.id, day, instant(day, times.at, zone_named(times.zone, rule.name)))
 
 
-def _publishing(book: Book, episode: Episode, slot: Slot, record: Publication | None) -> Entry:
+def _publishing(book: Book, episode: Episode, slot: Slot, record: Publication | None, gaps: Gaps) -> Entry:
     """The entry of a publication.
 
     Args:
@@ -98,13 +118,14 @@ def _publishing(book: Book, episode: Episode, slot: Slot, record: Publication | 
         episode: the episode.
         slot: when it is to come out; once it is out, when it did.
         record: the line of the record on which it came out; None if there is none.
+        gaps: what came before it in its series.
     """
-    rule = book.rule(slot.rule)
-    times = rule.on(slot.day)
-    lines = [f"{_long_day(slot.day)}, {times.at:%H:%M} ({times.zone})"]
+    lines = [_clock(book, slot)]
     if record and record.planned and record.planned != slot.day:
         lines.append(f"It was planned for {_long_day(record.planned)}")
-    lines += [*_about(book, episode), *_gap(book, episode, slot.day)]
+    lines += _about(book, episode)
+    if record is None or record.planned == slot.day or (record.actual and record.actual.is_exact):
+        lines += _gap(gaps, episode, slot.day)
     if left := episode.left(book.stages_of(episode)):
         stages = [f"{stage.value} {words.hours(minutes)}" for stage, minutes in left]
         lines.append(f"Work left: {words.hours(sum(minutes for _, minutes in left))} ({', '.join(stages)})")
@@ -123,6 +144,36 @@ def _publishing(book: Book, episode: Episode, slot: Slot, record: Publication | 
         alarm_minutes=None if episode.published else PUBLISHING_ALARM_MINUTES,
         alarm_text="" if episode.published else clean(f"In an hour: {episode.title}"),
     )
+
+
+def _usual(book: Book, slot: Slot, record: Publication | None) -> Entry:
+    """The entry of a slot in which no episode stands.
+
+    Args:
+        book: the book.
+        slot: the slot.
+        record: the line of the record that was planned for it; None if there is none.
+    """
+    came = _came_out(book, record) if record else None
+    start, title = (came or slot).start, record.title if record else book.rule(slot.rule).name
+    head = "Publish" if record is None else "Published" if record.actual else "Missed"
+    return Entry(
+        uid=usual_uid(book, slot.ref),
+        summary=clean(f"{head}: {title}"),
+        start=start,
+        end=start + timedelta(minutes=PUBLISHING_MINUTES),
+        status="CONFIRMED" if record else "TENTATIVE",
+        categories=("publication", USUAL),
+        description=clean("\n".join([_clock(book, came or slot), *(_record(record) if record else ())])),
+        alarm_minutes=None if record else PUBLISHING_ALARM_MINUTES,
+        alarm_text="" if record else clean(f"In an hour: {title}"),
+    )
+
+
+def _clock(book: Book, slot: Slot) -> str:
+    """Day, time and zone of a slot."""
+    times = book.rule(slot.rule).on(slot.day)
+    return f"{_long_day(slot.day)}, {times.at:%H:%M} ({times.zone})"
 
 
 def _work(book: Book, tasks: tuple[Task, ...]) -> Iterator[Entry]:
@@ -151,6 +202,31 @@ def _work(book: Book, tasks: tuple[Task, ...]) -> Iterator[Entry]:
                 alarm_minutes=SHOOT_ALARM_MINUTES if shoot else None,
                 alarm_text=clean(f"Shoot tomorrow: {episode.title}") if shoot else "",
             )
+
+
+def _pickups(book: Book, found: PickupWork) -> Entry:
+    """The entry of pickups that are mended together."""
+    assert found.day is not None
+    names = words.listing(list(dict.fromkeys(book.piece(line.piece).name for line in found.lines)))
+    where = f"box {found.box}" if found.box else names
+    lines = [f"For {found.title}" + (f", ready by {words.day(found.ready_by)}" if found.ready_by else "")]
+    if found.with_shoot:
+        lines.append(f"With the shoot of {book.episode(found.with_shoot).title}, which opens the box")
+    lines += [f"{line.remedy}: {book.piece(line.piece).name}, {line.text}" for line in found.lines]
+    study = book.find("episodes", found.study)
+    return Entry(
+        uid=_pickups_uid(book, found.study, found.box),
+        summary=clean(f"{words.count(len(found.lines), 'pickup')}: {where}"),
+        start=found.day,
+        end=_day_after(found.day),
+        status=_status(book, study) if study else "TENTATIVE",
+        categories=("work", "pickups"),
+        description=clean("\n".join(lines)),
+    )
+
+
+def _pickups_uid(book: Book, study: str, box: str) -> str:
+    return make_uid(book.key, f"pickups:{study}:{box}")
 
 
 def _parts(book: Book, days: list[date]) -> list[list[date]]:
@@ -199,18 +275,13 @@ def _about(book: Book, episode: Episode) -> list[str]:
     return lines
 
 
-def _gap(book: Book, episode: Episode, on: date) -> list[str]:
-    """The gap since the study before it in its series, if it comes out on a day."""
-    if episode.kind is not EpisodeKind.STUDY:
+def _gap(gaps: Gaps, episode: Episode, on: date) -> list[str]:
+    """The weeks since the study before it in its series, if it comes out on a day; no firmer than both are known."""
+    if episode.kind is not EpisodeKind.STUDY or (before := gaps.before(episode.series, episode.id, on)) is None:
         return []
-    before = [
-        (p.day, p.title) for p in book.publications if p.series == episode.series and p.episode != episode.id and p.day
-    ]
-    before += [
-        (other.slot.day, other.title) for other in book.open_studies if other.series == episode.series and other.slot
-    ]
-    day, title = max((pair for pair in before if pair[0] < on), default=(None, ""))
-    return [f"Gap: {words.weeks((on - day).days)} after {title} of {words.day(day)}"] if day else []
+    least, most = ((on - day).days for day in (before.last, before.first))
+    weeks = words.weeks(least) if least == most else f"{words.weeks(least)} to {words.weeks(most)}"
+    return [f"Gap: {weeks} after {before.title} of {before.words}"]
 
 
 def _record(record: Publication) -> list[str]:

@@ -9,13 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 
 from showrunner.domain.record import record
+from showrunner.ical.content_lines import duration, folded, instant, moment, text
 from showrunner.ical.entry import Entry
-
-if TYPE_CHECKING:
-    from icalendar import Event
 
 PRODUCT = "-//showrunner//showrunner//EN"
 """PRODID of every calendar written here."""
@@ -35,6 +32,11 @@ class Revision:
     """Whether it is off."""
 
 
+def entry_bytes(revision: Revision) -> bytes:
+    """One entry as an iCalendar object of its own, as folders and servers keep it."""
+    return folded([*_head(), *_event(revision), "END:VCALENDAR"])
+
+
 def calendar_bytes(name: str, uid: str, revisions: Iterable[Revision]) -> bytes:
     """One calendar with these revisions, in their order; equal values give equal bytes.
 
@@ -43,45 +45,43 @@ def calendar_bytes(name: str, uid: str, revisions: Iterable[Revision]) -> bytes:
         uid: permanent id of the calendar.
         revisions: its entries.
     """
-    from icalendar import Calendar, vText
-
-    calendar = Calendar()
-    calendar.add("version", "2.0")
-    calendar.add("prodid", PRODUCT)
-    calendar.add("calscale", "GREGORIAN")
-    calendar.add("uid", uid)
-    for title in ("name", "x-wr-calname"):
-        calendar.add(title, vText(name))  # icalendar does not know that these are text and need escapes
-    calendar.add("refresh-interval", timedelta(days=1), parameters={"VALUE": "DURATION"})
+    lines = [
+        *_head(),
+        "CALSCALE:GREGORIAN",
+        f"NAME:{text(name)}",
+        f"X-WR-CALNAME:{text(name)}",
+        "REFRESH-INTERVAL;VALUE=DURATION:P1D",
+        f"UID:{uid}",
+    ]
     for revision in revisions:
-        calendar.add_component(_event(revision))
-    data: bytes = calendar.to_ical()
-    return data
+        lines += _event(revision)
+    return folded([*lines, "END:VCALENDAR"])
 
 
-def _event(revision: Revision) -> Event:
-    from icalendar import Alarm, Event
+def _head() -> list[str]:
+    return ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}"]
 
-    entry = revision.entry
-    event = Event()
-    event.add("uid", entry.uid)
-    event.add("dtstamp", revision.stamp)
-    event.add("last-modified", revision.stamp)
-    event.add("sequence", revision.sequence)
-    event.add("summary", entry.summary)
-    event.add("dtstart", entry.start)
-    event.add("dtend", entry.end)
-    event.add("status", "CANCELLED" if revision.cancelled else entry.status)
-    event.add("transp", "TRANSPARENT")
-    event.add("categories", list(entry.categories))
+
+def _event(revision: Revision) -> list[str]:
+    """The lines of an entry; DTSTAMP equals LAST-MODIFIED where there is no METHOD (RFC 5545 3.8.7.2)."""
+    entry, stamp = revision.entry, instant(revision.stamp)
+    lines = [
+        "BEGIN:VEVENT",
+        f"SUMMARY:{text(entry.summary)}",
+        moment("DTSTART", entry.start),
+        moment("DTEND", entry.end),
+        f"DTSTAMP:{stamp}",
+        f"UID:{entry.uid}",
+        f"SEQUENCE:{revision.sequence}",
+        f"CATEGORIES:{','.join(map(text, entry.categories))}",
+    ]
     if entry.description:
-        event.add("description", entry.description)
+        lines.append(f"DESCRIPTION:{text(entry.description)}")
+    lines += [f"LAST-MODIFIED:{stamp}", f"STATUS:{'CANCELLED' if revision.cancelled else entry.status}"]
+    lines.append("TRANSP:TRANSPARENT")
     if entry.link:
-        event.add("url", entry.link)
+        lines.append(f"URL:{entry.link}")
     if entry.alarm_minutes is not None and not revision.cancelled:
-        alarm = Alarm()
-        alarm.add("action", "DISPLAY")
-        alarm.add("description", entry.alarm_text)
-        alarm.add("trigger", -timedelta(minutes=entry.alarm_minutes))
-        event.add_component(alarm)
-    return event
+        lines += ["BEGIN:VALARM", "ACTION:DISPLAY", f"DESCRIPTION:{text(entry.alarm_text)}"]
+        lines += [f"TRIGGER:{duration(-timedelta(minutes=entry.alarm_minutes))}", "END:VALARM"]
+    return [*lines, "END:VEVENT"]

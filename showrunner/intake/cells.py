@@ -9,6 +9,7 @@ from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.opening import Opens
 from showrunner.domain.piece import Claim, Confidence, Feature, Known, Presence, View, WantStatus
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
@@ -265,6 +266,19 @@ def claim(about: str, cell: str) -> Claim:
         if (likely := _PROBABLE.sub("", said)) and likely != said:
             return Claim(about, likely, Confidence.PROBABLE)
     return Claim(about, said, Confidence.SURE)
+
+
+def opens(cell: str) -> Opens:
+    """The side a piece opens on.
+
+    Raises:
+        BadInput: it is none.
+    """
+    plain = plain_name(text(cell)).removeprefix("at the ").removeprefix("in ")
+    for side in Opens:
+        if plain == side.value:
+            return side
+    raise BadInput("this is no side it opens on", way_out=f"write {', '.join(Opens)}")
 
 
 def want_status(cell: str) -> WantStatus:

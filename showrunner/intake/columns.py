@@ -88,6 +88,7 @@ PIECE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "claim:provenance": ("provenance", "bought from", "came from", "source"),
     "condition": ("condition", "state", "condition notes", "how it is"),
     "limits": ("handling", "limits", "handling limits", "handle with", "care"),
+    "opens": ("opens", "opens on", "opens at"),
     "flat_only": ("flat only",),
     "no_hanging": ("no hanging", "never hung", "never hang"),
     "no_turning": ("no turning", "never turned", "never turn"),

@@ -35,6 +35,7 @@ _NOUNS = {
     "rules": "slot rule",
     "series": "series",
     "dark": "dark range",
+    "busy": "busy day",
     "episodes": "episode",
     "pins": "pin",
     "publications": "line on record",

@@ -123,7 +123,8 @@ def found_hours(book: Book, change: MoreHours) -> tuple[ExtraWork, ...]:
     """On which days the extra time is put: the last ones, no day above 24 hours, none in a range without work."""
     left, day, found = change.minutes, change.by, []
     while left > 0 and day >= change.first:
-        room = 0 if is_workless(book, day) else DAY_MINUTES - work_minutes(book, day)
+        taken = work_minutes(book, day) + book.busy_minutes.get(day, 0)
+        room = 0 if is_workless(book, day) else DAY_MINUTES - taken
         if room > 0:
             found.append(ExtraWork(day, min(room, left)))
             left -= found[-1].minutes

@@ -1,4 +1,7 @@
-"""What can only be seen or said before a touch: one question, for the sheet and in the middle of a shoot."""
+"""What can only be seen or said before a touch: one question, for the sheet and in the middle of a shoot.
+
+Nothing here knows which touches come after which: what a piece still goes through is read from the run order.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,9 @@ from showrunner.domain.shoot import Touch
 from showrunner.planning.points import Point
 from showrunner.planning.run_order import RunOrder
 from showrunner.planning.shots import Shot
+
+Ahead = Mapping[str, tuple[Touch, ...]]
+"""The touches that each piece still goes through, in order."""
 
 
 @record
@@ -35,8 +41,8 @@ def gate(
     touch: Touch,
     shots: Sequence[Shot],
     points: Sequence[Point],
-    order: RunOrder,
     phase: Mapping[str, Touch],
+    ahead: Ahead,
     *,
     settled: Collection[str] = (),
     said: Collection[str] = (),
@@ -48,27 +54,50 @@ def gate(
         touch: the touch.
         shots: all shots.
         points: all points.
-        order: the run order, for where the piece will still be seen.
         phase: the touch that brought each handled piece to where it is.
+        ahead: what each piece still goes through.
         settled: ids of shots that need not be thought of any more.
         said: ids of points that need not.
     """
-    after = {**phase, piece: touch}
-    later = {phase for phase in phases_in(order, piece) if phase.rank >= touch.rank}
-    lost = [
-        shot
-        for shot in shots
-        if piece in (shot.piece, shot.beside)
-        and shot.id not in settled
-        and can_still(shot, phase)
-        and not can_still(shot, after)
-    ]
+    after = {**ahead, piece: after_touch(ahead.get(piece, ()), touch)}
+    return _lost(piece, touch, shots, points, (phase, ahead), ({**phase, piece: touch}, after), settled, said)
+
+
+def given_up(
+    piece: str,
+    touch: Touch,
+    shots: Sequence[Shot],
+    points: Sequence[Point],
+    phase: Mapping[str, Touch],
+    ahead: Ahead,
+    *,
+    settled: Collection[str] = (),
+    said: Collection[str] = (),
+) -> Gate:
+    """What is lost if a touch is left out; a piece that is not laid out goes through no other. Arguments as `gate`."""
+    after = {**ahead, piece: without(ahead.get(piece, ()), touch) if piece in phase else ()}
+    return _lost(piece, touch, shots, points, (phase, ahead), (phase, after), settled, said)
+
+
+def _lost(
+    piece: str,
+    touch: Touch,
+    shots: Sequence[Shot],
+    points: Sequence[Point],
+    now: tuple[Mapping[str, Touch], Ahead],
+    then: tuple[Mapping[str, Touch], Ahead],
+    settled: Collection[str],
+    said: Collection[str],
+) -> Gate:
+    """What can be seen or said as things are now, and cannot as they are then."""
+    lost = [shot for shot in shots if shot.id not in settled and can_still(shot, *now) and not can_still(shot, *then)]
+    shows = shown(piece, *then)
     unsaid = [
         point
         for point in points
         if point.piece == piece
         and point.id not in said
-        and (touch is Touch.BOX or (point.phases and not later & set(point.phases)))
+        and (not shows or (point.phases and not shows & {*point.phases}))
     ]
     return Gate(piece, touch, tuple(lost), tuple(unsaid))
 
@@ -77,27 +106,53 @@ def gates_of(order: RunOrder, shots: Sequence[Shot], points: Sequence[Point]) ->
     """The gates of a shoot in run order; each point is in the one after which it is lost."""
     found: list[Gate] = []
     phase: dict[str, Touch] = {}
+    ahead = touches_of(order)
+    filmed = {piece for piece, touches in ahead.items() if any(touch.shows for touch in touches)}
     said: set[str] = set()
     for step in order.steps:
         if step.touch is None:
             continue
-        if step.touch is not Touch.LAY:
-            found.append(gate(step.piece, step.touch, shots, points, order, phase, said=said))
+        if step.piece in phase and step.piece in filmed:
+            found.append(gate(step.piece, step.touch, shots, points, phase, ahead, said=said))
             said |= {point.id for point in found[-1].points}
         phase[step.piece] = step.touch
+        ahead[step.piece] = after_touch(ahead[step.piece], step.touch)
     return tuple(found)
+
+
+def touches_of(order: RunOrder) -> dict[str, tuple[Touch, ...]]:
+    """The touches of each piece, in order."""
+    found: dict[str, tuple[Touch, ...]] = {}
+    for step in order.steps:
+        if step.touch:
+            found[step.piece] = (*found.get(step.piece, ()), step.touch)
+    return found
 
 
 def phases_in(order: RunOrder, piece: str) -> tuple[Touch, ...]:
     """Touches of a piece in the order that leave it before the camera."""
-    return tuple(s.touch for s in order.steps if s.piece == piece and s.touch and s.touch is not Touch.BOX)
+    return tuple(touch for touch in touches_of(order).get(piece, ()) if touch.shows)
 
 
-def can_still(shot: Shot, phase: Mapping[str, Touch]) -> bool:
-    """Whether the shot can still be taken as its pieces have been handled."""
-    return any(all(not is_past(phase.get(p.piece), p.phase) for p in way.needs) for way in shot.ways)
+def after_touch(touches: tuple[Touch, ...], touch: Touch) -> tuple[Touch, ...]:
+    """What is left of a piece's touches once one is done, those before it passed over."""
+    if touch in touches:
+        return touches[touches.index(touch) + 1 :]
+    return () if touch.leaves_boxed else touches
 
 
-def is_past(now: Touch | None, touch: Touch) -> bool:
-    """Whether a piece that is where `now` brought it is beyond a touch; None: it is in its box still."""
-    return now is not None and now.rank > touch.rank
+def without(touches: tuple[Touch, ...], touch: Touch) -> tuple[Touch, ...]:
+    """A piece's touches without the next one of a sort."""
+    at = touches.index(touch) if touch in touches else len(touches)
+    return (*touches[:at], *touches[at + 1 :])
+
+
+def can_still(shot: Shot, phase: Mapping[str, Touch], ahead: Ahead) -> bool:
+    """Whether the shot can still be taken as its pieces have been handled and will be."""
+    return any(all(p.phase in shown(p.piece, phase, ahead) for p in way.needs) for way in shot.ways)
+
+
+def shown(piece: str, phase: Mapping[str, Touch], ahead: Ahead) -> set[Touch]:
+    """The touches that show a piece as it is, or will show it."""
+    now = {phase[piece]} if piece in phase else set()
+    return {touch for touch in {*now, *ahead.get(piece, ())} if touch.shows}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Collection, Iterable
 from datetime import date, timedelta
 
@@ -27,12 +28,42 @@ class StandingWork:
     """Day offset by which it must be ready."""
 
 
+@record
+class BusyHours:
+    """A day of work of which other calendars take a part."""
+
+    day: date
+    """The day."""
+    minutes: int
+    """Working minutes that are taken."""
+    left: int
+    """Working minutes that are left, with those found beside them."""
+    reasons: tuple[str, ...]
+    """What takes them, in words."""
+
+
 def work_minutes(book: Book, day: date) -> int:
-    """Working minutes of one day: those of its weekday and what was found beside them; none on a day without work."""
+    """Working minutes of one day; none on a day without work.
+
+    They are those of its weekday less the time that other calendars take, and what was found beside them. No hour of
+    the day is told apart: busy time is taken from the working hours whenever it is.
+    """
     if is_workless(book, day):
         return 0
+    busy = book.busy_minutes.get(day, 0)
     extra = sum(found.minutes for found in book.house.extra_work if found.day == day)
-    return min(DAY_MINUTES, book.house.work_minutes[day.weekday()] + extra)
+    return min(max(0, DAY_MINUTES - busy), max(0, book.house.work_minutes[day.weekday()] - busy) + extra)
+
+
+def busy_hours(book: Book, first: date, last: date) -> tuple[BusyHours, ...]:
+    """The days of work from `first` through `last` of which other calendars take a part, by day."""
+    found = []
+    for day in sorted(day for day in book.busy_minutes if first <= day <= last and not is_workless(book, day)):
+        usual, busy = book.house.work_minutes[day.weekday()], book.busy_minutes[day]
+        if usual:
+            reasons = tuple(dict.fromkeys(one.reason for one in book.busy if one.day == day and one.reason))
+            found.append(BusyHours(day, min(usual, busy), work_minutes(book, day), reasons))
+    return tuple(found)
 
 
 def worked_on(book: Book, day: date) -> int:
@@ -42,7 +73,8 @@ def worked_on(book: Book, day: date) -> int:
 
 def is_workless(book: Book, day: date) -> bool:
     """Whether a day lies in a range without work."""
-    return any(dark.no_work and dark.covers(day) for dark in book.dark)
+    at = bisect_right(book.workless, (day, date.max)) - 1
+    return at >= 0 and day <= book.workless[at][1]
 
 
 def working_time(book: Book, today: date, days: int) -> tuple[int, ...]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Sequence
 
+from showrunner.domain.kinds import Seen
 from showrunner.domain.piece import Claim, Confidence, Feature, Piece, Presence
 from showrunner.domain.record import record
 from showrunner.domain.shoot import Touch
@@ -29,17 +30,17 @@ class Point:
     """Whether it is about something absent or altered, which no picture tells by itself."""
 
 
-def points_of(piece: Piece, phases: Collection[Touch]) -> tuple[Point, ...]:
+def points_of(piece: Piece, good: Sequence[Seen]) -> tuple[Point, ...]:
     """The points of a piece: features, absences and alterations, claims that stand, free text.
 
     Args:
         piece: the piece.
-        phases: the touches it goes through in the shoot, for where a feature can be seen.
+        good: the views it has, for where a feature can be seen.
     """
     found: list[Point] = []
     for feature in piece.features:
         gone = feature.altered or feature.presence is not Presence.PRESENT
-        found.append(Point("", piece.id, _feature(feature), phases_of(feature, phases), gone))
+        found.append(Point("", piece.id, _feature(feature), phases_of(feature, good), gone))
     found += [Point("", piece.id, claim_words(claim)) for claim in piece.claims if not claim.superseded]
     found += [Point("", piece.id, text) for text in piece.points]
     return tuple(_with_ids(found))

@@ -10,9 +10,11 @@ from showrunner.domain.episode import Stage
 from showrunner.domain.house import Unsure
 from showrunner.domain.record import record
 from showrunner.domain.rules import Member
+from showrunner.domain.shoot import LogLine
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.planning.aims import Aim
 from showrunner.planning.changes import Change
+from showrunner.planning.hours import BusyHours
 
 
 class Status(StrEnum):
@@ -294,6 +296,32 @@ class Trip:
 
 
 @record
+class PickupWork:
+    """Pickups that are mended together."""
+
+    lines: tuple[LogLine, ...]
+    """The pickups, oldest first."""
+    box: str
+    """The box that is opened for them; empty if none is."""
+    study: str
+    """Id of the study they are for."""
+    title: str
+    """Its title."""
+    day: date | None
+    """Day they stand on: with the next shoot that opens the box, else the last day of work before they are due.
+    None if the study has no date and no dated shoot opens the box."""
+    with_shoot: str
+    """Id of the study whose shoot opens the box on that day; empty if none does."""
+    ready_by: date | None
+    """Day by which the study must be ready; None if it is not dated or out already."""
+
+    @property
+    def late(self) -> bool:
+        """Whether that day comes after the one by which the study must be ready."""
+        return self.day is not None and self.ready_by is not None and self.day > self.ready_by
+
+
+@record
 class WorkPlan:
     """Dated work, laid onto working days by earliest ready-by first."""
 
@@ -311,6 +339,10 @@ class WorkPlan:
     """Needed and available minutes on every day on which something must be ready, by day."""
     ahead: tuple[Trip, ...] = ()
     """Days without work ahead for which work must be done before, the first one first."""
+    busy: tuple[BusyHours, ...] = ()
+    """Days of work ahead of which other calendars take a part, by day."""
+    pickups: tuple[PickupWork, ...] = ()
+    """Pickups that wait, by day; they have no hours of their own."""
 
 
 @record

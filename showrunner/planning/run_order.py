@@ -1,9 +1,13 @@
 """The run order of a shoot: fewest touches, then fewest set-ups, proven.
 
-Each piece goes through lay - turn - open - (set aside) - (dress) - box at most once each. All flat and
-inside work of every piece comes before the first dressing, no more pieces lie on tables than there are
-tables, no more stand on forms than there are forms that fit, and a piece stays on its form until it is
-boxed. A piece whose flat work is done may wait beside the table, covered, on its board: that is no touch.
+Each piece is laid out on its back, opened and turned in the order that the side it opens on allows (see
+`domain.opening`), perhaps dressed, and boxed. All flat and inside work of every piece comes before the first
+dressing, no more pieces lie on tables than there are tables, no more stand on forms than there are forms that fit,
+and a piece stays on its form until it is boxed. A piece whose flat work is done may wait beside the table, covered,
+on its board: that is no touch. A piece is dressed at the table, so it needs a place there.
+
+What lies on top of a piece in its box is lifted out first and put back once everything under it is in again; both
+are touches. A piece that was boxed too early for what lies under it is lifted out once more.
 
 Every state is (the phase of each piece, the camera, what is still to be taken); a shot that can be taken
 as things stand costs nothing and so is always taken at once. A best-first search over these states, with
@@ -14,15 +18,19 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial, reduce
 from itertools import count
+from operator import or_
 
+from showrunner.domain.opening import Opens
 from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.planning.shots import Place, Shot, Way
 
 FLAT = (Touch.LAY, Touch.TURN, Touch.OPEN)
-IN_BOX, LAID, TURNED, OPENED, ASIDE, BOXED, ON_FORM = 0, 1, 2, 3, 4, 5, 6
-"""States of a piece; ON_FORM + n is on form n."""
+IN_BOX, LAID, TURNED, OPENED, ASIDE, BOXED, OUT, ON_FORM = range(8)
+"""States of a piece; OUT is lifted out and covered on its board, ON_FORM + n is on form n."""
+AWAY = (IN_BOX, BOXED)
 STATES = {Touch.LAY: LAID, Touch.TURN: TURNED, Touch.OPEN: OPENED}
 CAMERAS = tuple(Camera)
 NO_CAMERA = -1
@@ -47,6 +55,10 @@ class Handled:
     """Numbers of the forms that fit it."""
     padding_mm: tuple[int, ...] = ()
     """Padding each of these forms needs, mm."""
+    opens: Opens = Opens.NONE
+    """The side it opens on."""
+    above: tuple[str, ...] = ()
+    """Ids of what lies on top of it in its box, the top one first."""
 
 
 @record
@@ -87,20 +99,23 @@ class CannotRun(ValueError):
     """No order takes all the shots; the message says why."""
 
 
-def best_order(pieces: Sequence[Handled], shots: Sequence[Shot], *, tables: int) -> RunOrder:
+def best_order(
+    pieces: Sequence[Handled], shots: Sequence[Shot], *, tables: int, others: Sequence[Handled] = ()
+) -> RunOrder:
     """The best run order.
 
     Args:
         pieces: the pieces, in book order.
         shots: what is to be taken, in catalogue order.
         tables: pieces that can lie on tables at once.
+        others: pieces that are not filmed and lie on top of one that is.
 
     Raises:
         CannotRun: no order takes all the shots (not enough tables or forms).
     """
     if tables < 1:
         raise CannotRun("there is no table to lay a piece on")
-    return _Search(pieces, shots, tables).run()
+    return _Search(pieces, shots, tables, others).run()
 
 
 class _Search:
@@ -110,10 +125,19 @@ class _Search:
     number in which each way of each group has a bit.
     """
 
-    def __init__(self, pieces: Sequence[Handled], shots: Sequence[Shot], tables: int) -> None:
-        self.pieces = tuple(pieces)
+    def __init__(
+        self, pieces: Sequence[Handled], shots: Sequence[Shot], tables: int, others: Sequence[Handled]
+    ) -> None:
+        self.filmed = range(len(pieces))
+        self.others = range(len(pieces), len(pieces) + len(others))
+        self.pieces = (*pieces, *others)
         self.tables = tables
         at = {piece.id: number for number, piece in enumerate(self.pieces)}
+        self.above = [[at[id] for id in piece.above if id in at] for piece in self.pieces]
+        """For each piece what lies on top of it, the top one first."""
+        self.below = [[low for low, over in enumerate(self.above) if high in over] for high in range(len(self.pieces))]
+        self.under = sorted(self.others, key=lambda high: len(self.below[high]))
+        """The pieces that are not filmed, the lowest first."""
         together: dict[tuple[Way, ...], list[Shot]] = {}
         for shot in shots:
             together.setdefault(shot.ways, []).append(shot)
@@ -141,13 +165,16 @@ class _Search:
                 self.single |= bits
             self.groups.append((bits, tuple(same)))
         self.all = (1 << len(needs_of)) - 1
-        self.stands = [[self._bits(piece, state, _in) for state in range(ON_FORM + 1)] for piece in range(len(pieces))]
+        self.needed = [reduce(or_, needing.values()) for needing in self.needing]
+        """The ways in which each piece has a part."""
+        states = range(ON_FORM + 1)
+        self.stands = [[self._bits(piece, state, _in) for state in states] for piece in self.filmed]
         self.alive = [
             [
-                [self._bits(piece, state, reach) for state in range(ON_FORM + 1)]
+                [self._bits(piece, state, partial(reach, opens=self.pieces[piece].opens)) for state in states]
                 for reach in (_reachable, _reachable_dressing)
             ]
-            for piece in range(len(pieces))
+            for piece in self.filmed
         ]
         self.bounds: dict[State, tuple[int, int]] = {}
 
@@ -156,7 +183,7 @@ class _Search:
         return self.all & ~sum(bits for touch, bits in self.needing[piece].items() if not holds(state, touch))
 
     def run(self) -> RunOrder:
-        start: State = (tuple(IN_BOX for _ in self.pieces), NO_CAMERA, self.all)
+        start: State = ((IN_BOX,) * len(self.pieces), NO_CAMERA, self.all)
         best: dict[State, Cost] = {start: NOTHING}
         came: dict[State, tuple[State, tuple[Step, ...]]] = {}
         ticket = count()
@@ -168,7 +195,7 @@ class _Search:
                 continue
             settled.add(state)
             phases, _, left = state
-            if not left and all(phase == BOXED for phase in phases):
+            if not left and all(phases[at] == BOXED for at in self.filmed) and OUT not in phases:
                 return self._told(state, came, best[state], len(settled))
             a, b, c, d, e = best[state]
             for added, other, steps in self._moves(state):
@@ -194,23 +221,39 @@ class _Search:
 
     def _moves(self, state: State) -> list[tuple[Cost, State, tuple[Step, ...]]]:
         phases, camera, left = state
-        found: list[tuple[Cost, State, tuple[Step, ...]]] = []
-        on_table = sum(LAID <= phase <= OPENED for phase in phases)
-        for at, phase in enumerate(phases):
-            if phase == BOXED:
-                continue
-            for after in self._next(at, phases, on_table, left):
-                moved = (*phases[:at], after, *phases[at + 1 :])
-                if not self._all_can_still_be_taken(moved, left):
-                    continue
-                added = self._cost(at, after, phases)
-                found.append(self._take(added, moved, camera, left, (_step(self.pieces[at], after),)))
+        for at in self.filmed:
+            if not left & self.needed[at] and self._is_out(at, phases) and self._goes_back(at, phases):
+                return [self._moved(at, BOXED, state)]  # nothing is gained by letting it lie
+        found = [self._moved(at, after, state) for at in self.filmed for after in self._next(at, phases, left)]
+        found = [move for move in found if self._all_can_still_be_taken(move[1][0], move[1][2])]
         ready = self._ready(phases, left)
         for other, bits in enumerate(self.with_camera):
             if ready & bits:
                 close_first = camera == NO_CAMERA and CAMERAS[other] in CLOSE
                 found.append(self._take((0, 1, int(close_first), 0, 0), phases, other, left, ()))
         return found
+
+    def _moved(self, at: int, after: int, state: State) -> tuple[Cost, State, tuple[Step, ...]]:
+        """Bring a piece into another state, with the lifting out before and the putting back after it."""
+        phases, camera, left = state
+        now = list(phases)
+        steps: list[Step] = []
+        more = 0
+        if after == LAID:
+            for high in self.above[at]:
+                if high in self.others and now[high] == IN_BOX:
+                    now[high] = OUT
+                    steps.append(Step(self.pieces[high].id, Touch.LIFT))
+                    more += self.pieces[high].weight
+        steps.append(_step(self.pieces[at], after))
+        now[at] = after
+        for high in self.under:
+            if now[high] == OUT and self._goes_back(high, now):
+                now[high] = BOXED
+                steps.append(Step(self.pieces[high].id, Touch.BOX))
+                more += self.pieces[high].weight
+        cost = self._cost(at, after, phases)
+        return self._take((cost[0] + more, *cost[1:]), tuple(now), camera, left, tuple(steps))
 
     def _cost(self, at: int, after: int, phases: tuple[int, ...]) -> Cost:
         piece = self.pieces[at]
@@ -221,26 +264,47 @@ class _Search:
         padding = piece.padding_mm[piece.forms.index(after - ON_FORM)] if after >= ON_FORM and piece.padding_mm else 0
         return piece.weight, 0, 0, 0, padding
 
-    def _next(self, at: int, phases: tuple[int, ...], on_table: int, left: int) -> list[int]:
+    def _next(self, at: int, phases: tuple[int, ...], left: int) -> list[int]:
         """States that the piece may be brought into next."""
         phase = phases[at]
+        covered = any(phases[high] in AWAY for high in self.above[at] if high in self.filmed)
+        room = sum(LAID <= other <= OPENED for number, other in enumerate(phases) if number != at) < self.tables
         if phase == IN_BOX:
-            return [LAID] if on_table < self.tables else []
+            return [LAID] if room and not covered else []
+        if phase == BOXED:
+            return [OUT] if not covered and not self._goes_back(at, phases) else []
         needing = self.needing[at]
-        after = [STATES[touch] for touch in FLAT if STATES[touch] > phase < ASIDE and left & needing[touch]]
-        if phase < BOXED and left & needing[Touch.DRESS]:
-            if phase < ASIDE:
-                after.append(ASIDE)
-            if not left & self.flat_only:
-                after += [ON_FORM + form for form in self.pieces[at].forms if ON_FORM + form not in phases]
-        after.append(BOXED)
+        after = [state for touch, state in STATES.items() if self._is_due(at, phase, touch, left)]
+        if left & needing[Touch.DRESS] and phase < ON_FORM and room and not left & self.flat_only:
+            after += [ON_FORM + form for form in self.pieces[at].forms if ON_FORM + form not in phases]
+        if phase <= OPENED:
+            after.append(ASIDE)
+        if not covered:
+            after.append(BOXED)
         return after
+
+    def _is_due(self, at: int, phase: int, touch: Touch, left: int) -> bool:
+        """Whether a lying piece may be brought to this touch next, for a view or on the way to one."""
+        opens, needing = self.pieces[at].opens, self.needing[at]
+        if touch is Touch.TURN:
+            on_the_way = opens is Opens.BACK and phase == LAID and left & needing[Touch.OPEN]
+            return bool(left & needing[touch] or on_the_way) and phase in _BEFORE_TURNING[opens]
+        return touch is Touch.OPEN and bool(left & needing[touch]) and phase in _BEFORE_OPENING[opens]
+
+    def _is_out(self, at: int, phases: Sequence[int]) -> bool:
+        return phases[at] not in AWAY
+
+    def _goes_back(self, at: int, phases: Sequence[int]) -> bool:
+        """Whether a piece can go back into its box for good: nothing over it is in, and nothing under it is out."""
+        return not any(phases[high] in AWAY for high in self.above[at]) and not any(
+            phases[low] != BOXED if low in self.filmed else phases[low] == OUT for low in self.below[at]
+        )
 
     def _all_can_still_be_taken(self, phases: tuple[int, ...], left: int) -> bool:
         dressing = any(phase >= ON_FORM for phase in phases)
         alive = left
-        for at, phase in enumerate(phases):
-            alive &= self.alive[at][dressing][min(phase, ON_FORM)]
+        for at in self.filmed:
+            alive &= self.alive[at][dressing][min(phases[at], ON_FORM)]
         dead = left & ~alive
         if not dead:
             return True
@@ -250,8 +314,8 @@ class _Search:
 
     def _ready(self, phases: tuple[int, ...], left: int) -> int:
         """Ways that can be taken as things stand."""
-        for at, phase in enumerate(phases):
-            left &= self.stands[at][min(phase, ON_FORM)]
+        for at in self.filmed:
+            left &= self.stands[at][min(phases[at], ON_FORM)]
         return left
 
     def _take(
@@ -277,34 +341,62 @@ class _Search:
         """Touches and set-ups that are surely still to come."""
         phases, camera, left = state
         sure = left & self.single
-        touches = 0
-        for at, phase in enumerate(phases):
+        touches = sum(self.pieces[at].weight for at in self.others if phases[at] == OUT)
+        lifted = {high for at in self.filmed if phases[at] == IN_BOX for high in self.above[at] if high in self.others}
+        touches += sum(2 * self.pieces[at].weight for at in lifted if phases[at] == IN_BOX)
+        for at in self.filmed:
+            phase = phases[at]
             if phase == BOXED:
                 continue
-            due = sum(bool(sure & bits) for touch, bits in self.needing[at].items() if not _in(phase, touch))
-            if phase == IN_BOX and not sure & self.needing[at][Touch.LAY]:
-                due += 1
+            needing = self.needing[at]
+            due = sum(bool(sure & bits) for touch, bits in needing.items() if not _in(phase, touch))
+            due += phase == IN_BOX and not sure & needing[Touch.LAY]
+            if self.pieces[at].opens is Opens.BACK and phase <= LAID and sure & needing[Touch.OPEN]:
+                due += not sure & needing[Touch.TURN]
             touches += self.pieces[at].weight * (due + 1)
         return touches, sum(bool(sure & bits) for other, bits in enumerate(self.with_camera) if other != camera)
+
+
+_BEFORE_TURNING = {
+    Opens.FRONT: (LAID, OPENED),
+    Opens.BACK: (LAID,),
+    Opens.SIDE: (LAID, OPENED),
+    Opens.NONE: (LAID, OPENED),
+}
+"""States in which a piece may be turned for the first time, by the side it opens on."""
+_BEFORE_OPENING = {
+    Opens.FRONT: (LAID,),
+    Opens.BACK: (TURNED,),
+    Opens.SIDE: (LAID, TURNED),
+    Opens.NONE: (LAID, TURNED),
+}
+"""States in which it may be opened."""
 
 
 def _in(phase: int, touch: Touch) -> bool:
     return phase >= ON_FORM if touch is Touch.DRESS else phase == STATES[touch]
 
 
-def _reachable(phase: int, touch: Touch) -> bool:
+def _reachable(phase: int, touch: Touch, opens: Opens) -> bool:
     """Whether a piece in this state can still come into that of the touch."""
-    return phase != BOXED if touch is Touch.DRESS else phase <= STATES[touch]
+    if touch is Touch.DRESS:
+        return phase not in (BOXED, OUT)
+    if phase in (IN_BOX, LAID) or phase == STATES[touch]:
+        return phase <= STATES[touch]
+    before = _BEFORE_TURNING if touch is Touch.TURN else _BEFORE_OPENING
+    return touch is not Touch.LAY and phase in before[opens]
 
 
-def _reachable_dressing(phase: int, touch: Touch) -> bool:
+def _reachable_dressing(phase: int, touch: Touch, opens: Opens) -> bool:
     """The same once a piece stands on a form: then no flat work is begun any more."""
-    return phase != BOXED if touch is Touch.DRESS else phase == STATES[touch]
+    return _reachable(phase, touch, opens) if touch is Touch.DRESS else phase == STATES[touch]
 
 
 def _step(piece: Handled, after: int) -> Step:
     if after == ASIDE:
         return Step(piece.id, aside=True)
+    if after == OUT:
+        return Step(piece.id, Touch.LIFT)
     if after >= ON_FORM:
         return Step(piece.id, Touch.DRESS, after - ON_FORM)
     touch = Touch.BOX if after == BOXED else next(t for t, state in STATES.items() if state == after)
@@ -317,15 +409,19 @@ def _step(piece: Handled, after: int) -> Step:
 def catalogue_order(pieces: Sequence[Handled], shots: Sequence[Shot]) -> tuple[int, int]:
     """Touches and set-ups of filming as the catalogue lists things.
 
-    Each piece by itself, view by view and each view's details after it, and a pair taken out again for its
-    shared views.
+    Each piece by itself, with what lies on it lifted out and put back; face, reverse and inside in this order, each
+    view with its details after it, turned back where it opens in front; and a pair taken out again for its shared
+    views.
     """
     touches = set_ups = 0
     camera: Camera | None = None
+    known = {piece.id: piece for piece in pieces}
     for piece in pieces:
         own = [shot for shot in shots if shot.piece == piece.id and not shot.beside]
         phases = [phase for phase in (*FLAT, Touch.DRESS) if any(_first(shot) is phase for shot in own)]
-        touches += len({Touch.LAY, *phases}) + 1
+        touches += len({Touch.LAY, *phases}) + 1 + 2 * len(piece.above)
+        if Touch.OPEN in phases and piece.opens in (Opens.FRONT, Opens.BACK):
+            touches += (Touch.TURN in phases) is (piece.opens is Opens.FRONT)
         for phase in phases:
             for shot in own:
                 if _first(shot) is phase:
@@ -337,6 +433,8 @@ def catalogue_order(pieces: Sequence[Handled], shots: Sequence[Shot]) -> tuple[i
             shared.setdefault(shot.ways[0].needs, []).append(shot)
     for needs, same in shared.items():
         touches += sum(2 if place.phase is Touch.LAY else 3 for place in needs)
+        both = {place.piece for place in needs}
+        touches += 2 * len({over for id in both for over in known[id].above} - both)
         set_ups += same[0].ways[0].camera is not camera
         camera = same[0].ways[0].camera
     return touches, set_ups

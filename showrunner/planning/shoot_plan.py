@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
-from decimal import Decimal
+from fractions import Fraction
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.country import country_of
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
-from showrunner.domain.piece import Piece
+from showrunner.domain.kinds import Held
+from showrunner.domain.piece import Piece, View
 from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera
 from showrunner.domain.titles import quoted
 from showrunner.errors import BadInput
 from showrunner.planning.cautions import Caution, cautions_for
 from showrunner.planning.cues import Cues, merge, spread_warning
-from showrunner.planning.forms import chest_of, fitting, padding_cm
-from showrunner.planning.gates import Gate, gates_of, phases_in
+from showrunner.planning.forms import Padding, fitting, held_of, padding_on
+from showrunner.planning.gates import Gate, gates_of
 from showrunner.planning.light import Light, light_of, light_words, touches_in
 from showrunner.planning.points import Point, points_of
 from showrunner.planning.results import Warning
 from showrunner.planning.run_order import CannotRun, Handled, RunOrder, Step, best_order, catalogue_order
 from showrunner.planning.run_time import RunTime, run_time
-from showrunner.planning.shots import FORM_VIEWS, Refused, Shot, kind_of_piece, shots_of
+from showrunner.planning.shots import Refused, Shot, kind_of_piece, opens_of, shots_of, views_of
 
 FRAGILE_WEIGHT = 2
 """What a touch of a piece counts that needs a board or two people, stays flat, or is never turned or hung."""
@@ -58,10 +59,8 @@ class Fit:
     """Id of the piece."""
     form: str
     """Name of the form."""
-    form_chest: Decimal
-    """Chest of the form, cm."""
-    padding: Decimal | None
-    """Padding to add around the chest, cm; None if the piece was not measured."""
+    padding: Padding | None
+    """What is padded, and by how much; None for a head stand."""
 
 
 @record
@@ -170,14 +169,14 @@ def plan_shoot(
     for piece in pieces:
         _must_have_a_view(piece, found.shots, found.refused)
     batch = _batch(book, chosen, found.shots)
-    order = _order(pieces, found.shots, house)
-    phases = {piece.id: phases_in(order, piece.id) for piece in pieces}
-    points = tuple(point for piece in pieces for point in points_of(piece, phases[piece.id]))
+    order = _order(pieces, found.shots, book)
+    points = tuple(point for piece in pieces for point in points_of(piece, views_of(piece, house)[0]))
     by_id = {piece.id: piece for piece in pieces}
     time = batch.minutes * 60 if seconds is None else seconds
     level = house.lamp_lux if lux is None else lux
     light = tuple(light_of(piece, house, today.year, level, time, without=shoot) for piece in pieces)
     views = [shot.view for shot in found.shots]
+    fits = _fits(order, by_id, house)
     return ShootPlan(
         tuple(study.id for study in chosen),
         words.listing([quoted(study.title) for study in chosen]),
@@ -189,12 +188,12 @@ def plan_shoot(
         _set_ups(order, by_id),
         gates_of(order, found.shots, points),
         cautions_for(pieces, views, country_of(house.zone)),
-        _fits(order, by_id, house),
+        fits,
         light,
         tuple((study.id, _run_time(book, study, points, found.shots)) for study in chosen),
-        *catalogue_order(_handled(pieces, house), found.shots),
+        *catalogue_order(_handled(pieces, house, book.pieces), found.shots),
         batch,
-        _warnings(pieces, found.shots, found.refused, light, batch, house, today, shoot, order),
+        _warnings(pieces, found.shots, found.refused, light, batch, house, today, shoot, order, fits),
     )
 
 
@@ -216,13 +215,40 @@ def _must_have_a_view(piece: Piece, shots: Sequence[Shot], refused: Sequence[Ref
     )
 
 
-def _handled(pieces: Sequence[Piece], house: HouseRules) -> list[Handled]:
+def _handled(pieces: Sequence[Piece], house: HouseRules, lying: Sequence[Piece]) -> list[Handled]:
+    """The pieces as the run order sees them.
+
+    Args:
+        pieces: the pieces that are filmed.
+        house: the forms.
+        lying: everything that lies in the boxes.
+    """
     found = []
     for piece in pieces:
-        forms = fitting(piece, house)
-        padding = tuple(int((padding_cm(piece, house.forms[form]) or 0) * 10) for form in forms)
-        found.append(Handled(piece.id, _weight(piece), forms, padding))
+        forms = fitting(piece, held_of(piece, kind_of_piece(piece, house)), house)
+        paddings = [padding_on(piece, house.forms[form], house) for form in forms]
+        millimetres = tuple(int(padding.girth_cm * 10) if padding else 0 for padding in paddings)
+        above = tuple(other.id for other in lying_on(piece, lying))
+        found.append(Handled(piece.id, _weight(piece), forms, millimetres, opens_of(piece, house), above))
     return found
+
+
+def lying_on(piece: Piece, pieces: Iterable[Piece]) -> tuple[Piece, ...]:
+    """What lies on top of a piece in its box, the top one first; nothing if its layer is not known."""
+    if not piece.box or piece.layer is None:
+        return ()
+    over = [p for p in pieces if p.box == piece.box and p.is_here and p.layer and p.layer > piece.layer]
+    return tuple(sorted(over, key=lambda p: -(p.layer or 0)))
+
+
+def _others(pieces: Sequence[Piece], lying: Sequence[Piece]) -> list[Handled]:
+    """The pieces that are not filmed and have to be lifted out for those that are."""
+    filmed = {piece.id for piece in pieces}
+    over = {other.id: other for piece in pieces for other in lying_on(piece, lying) if other.id not in filmed}
+    return [
+        Handled(other.id, _weight(other), above=tuple(one.id for one in lying_on(other, lying)))
+        for other in over.values()
+    ]
 
 
 def _top_first(pieces: Sequence[Piece]) -> list[Piece]:
@@ -236,9 +262,11 @@ def _weight(piece: Piece) -> int:
     return FRAGILE_WEIGHT if piece.handling.is_fragile else 1
 
 
-def _order(pieces: Sequence[Piece], shots: Sequence[Shot], house: HouseRules) -> RunOrder:
+def _order(pieces: Sequence[Piece], shots: Sequence[Shot], book: Book) -> RunOrder:
+    house, lying = book.house, book.pieces
+    handled = _handled(_top_first(pieces), house, lying)
     try:
-        return best_order(_handled(_top_first(pieces), house), shots, tables=house.tables)
+        return best_order(handled, shots, tables=house.tables, others=_others(pieces, lying))
     except CannotRun as error:
         names = words.listing([piece.name for piece in pieces])
         way_out = "film fewer pieces at once, or change tables and forms in the house rules"
@@ -271,7 +299,7 @@ def _fits(order: RunOrder, pieces: dict[str, Piece], house: HouseRules) -> tuple
     for step in order.steps:
         if step.form is not None:
             form = house.forms[step.form]
-            found.append(Fit(step.piece, form.name, form.chest_cm, padding_cm(pieces[step.piece], form)))
+            found.append(Fit(step.piece, form.name, padding_on(pieces[step.piece], form, house)))
     return tuple(found)
 
 
@@ -315,19 +343,22 @@ def _warnings(
     today: date,
     shoot: str,
     order: RunOrder,
+    fits: Sequence[Fit],
 ) -> tuple[Warning, ...]:
     names = {piece.id: piece for piece in pieces}
     found = [Warning("view-refused", text) for text in refused_words(refused, names)]
     found += [Warning("light-limit", light_words(item, names[item.piece].name)) for item in light if item.exceeds_by]
     for piece in pieces:
-        dressed = any(shot.piece == piece.id and shot.view in FORM_VIEWS for shot in shots)
-        if dressed and chest_of(piece) is None:
-            text = f"{piece.name}: its chest is not measured, so no form is known to fit; measure it as it lies"
-            found.append(Warning("chest-unknown", text))
-        if kind_of_piece(piece) is None:
+        if kind_of_piece(piece, house) is None:
             said = f"“{words.short(piece.kind)}” is no kind known here" if piece.kind else "it has no kind"
-            text = f"{piece.name}: {said}, so it goes on no form; for form views give it one, as dress or jacket"
+            text = f"{piece.name}: {said}, so it is filmed flat only; say in the Register what it is like (i)"
             found.append(Warning("kind-unknown", text))
+        on_tray = any(shot.piece == piece.id and shot.view is View.TOP for shot in shots) and not any(
+            fit.piece == piece.id for fit in fits
+        )
+        if on_tray and held_of(piece, kind_of_piece(piece, house)) is Held.HEAD:
+            why = "it stays flat" if piece.handling.flat_only else "no head stand is owned"
+            found.append(Warning("no-stand", f"{piece.name}: {why}, so it is filmed on a padded tray"))
         before = touches_in(piece, today.year, without=shoot)
         now = sum(step.touch is not None and step.piece == piece.id for step in order.steps)
         if house.touches_a_year and before + now > house.touches_a_year:
@@ -336,6 +367,14 @@ def _warnings(
                 f"{before + now - house.touches_a_year} more than the {house.touches_a_year} of the house rules"
             )
             found.append(Warning("touches", text))
+    for fit in fits:
+        if fit.padding and fit.padding.girth_cm > house.most_padding_cm:
+            most = words.number(Fraction(house.most_padding_cm))
+            text = (
+                f"{names[fit.piece].name}: {padding_words(fit.padding)} on the {fit.form}, more than the {most} cm of "
+                "the house rules; a form nearer its size would be better"
+            )
+            found.append(Warning("padding", text))
     pairs = {(shot.piece, shot.beside) for shot in shots if shot.beside}
     for one, two in sorted(pairs):
         if text := spread_warning((names[one], names[two])):
@@ -344,6 +383,12 @@ def _warnings(
         text = f"{words.hours(batch.together_minutes)} of filming are more than you film in a day"
         found.append(Warning("fatigue", f"{text} ({words.hours(batch.cap_minutes)})"))
     return tuple(found)
+
+
+def padding_words(padding: Padding) -> str:
+    """Padding in girth and in thickness (FORM-7: a layer of thickness t adds 2 pi t)."""
+    thick = words.number(Fraction(padding.thickness_cm))
+    return f"{words.number(Fraction(padding.girth_cm))} cm of padding in girth, about {thick} cm all round"
 
 
 def refused_words(refused: Sequence[Refused], pieces: dict[str, Piece]) -> list[str]:

@@ -5,7 +5,7 @@ Nothing is kept beside the log, so a shoot that was cut off stands where it stoo
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime, timedelta
 from enum import StrEnum
 from fractions import Fraction
@@ -17,16 +17,19 @@ from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Shoot, Touch
 from showrunner.domain.words import plain
 from showrunner.planning.cues import remedy
-from showrunner.planning.gates import Gate, can_still, gate
+from showrunner.planning.gates import Gate, after_touch, can_still, gate, given_up, touches_of, without
 from showrunner.planning.light import Light, class_of, dose, used_in
 from showrunner.planning.points import Point
-from showrunner.planning.run_order import FLAT, Step
+from showrunner.planning.run_order import Step
 from showrunner.planning.shoot_plan import ShootPlan
 from showrunner.planning.shots import Shot, ready_ways
 
 SETTLED = (LogKind.DONE, LogKind.SKIPPED, LogKind.IN_WORDS)
 """What settles a shot."""
-BEGINS_TAKE = (*SETTLED, LogKind.NOT_LEGIBLE, LogKind.ROLLED, LogKind.TOUCHED, LogKind.ASIDE, LogKind.ACKNOWLEDGED)
+BEGINS_TAKE = (
+    *SETTLED,
+    *(LogKind.NOT_LEGIBLE, LogKind.ROLLED, LogKind.TOUCHED, LogKind.LEFT_OUT, LogKind.ASIDE, LogKind.ACKNOWLEDGED),
+)
 """What the clock of the take runs from."""
 
 
@@ -59,6 +62,8 @@ class Next:
     """Id of the piece; empty if it is about none."""
     step: Step | None = None
     """The step of the run order, if it is one."""
+    at: int | None = None
+    """Which step of the run order it is, from 0."""
 
 
 @record
@@ -93,8 +98,16 @@ class ShootState:
     """Touches of each piece, retakes included."""
     phase: Mapping[str, Touch]
     """The touch that brought each handled piece to where it is now."""
+    ahead: Mapping[str, tuple[Touch, ...]]
+    """The touches that each piece still goes through, in order."""
+    taken: frozenset[int]
+    """Which steps of the run order need no handling any more, from 0: done, passed over or left out."""
     aside: frozenset[str]
     """Ids of pieces that wait covered on their boards."""
+    staying: frozenset[str]
+    """Ids of pieces that stay out of their box for a reason."""
+    given_up: frozenset[str]
+    """Ids of shots, points and conditions that were given up with a reason, and not settled or said since."""
     lux: int
     """Light as last measured, or that of the lamps."""
     measured: bool
@@ -117,7 +130,7 @@ class ShootState:
     @property
     def out(self) -> tuple[str, ...]:
         """Ids of pieces that are out of their box."""
-        return tuple(piece for piece, touch in self.phase.items() if touch is not Touch.BOX)
+        return tuple(piece for piece, touch in self.phase.items() if not touch.leaves_boxed)
 
     @property
     def touched(self) -> int:
@@ -148,7 +161,11 @@ def state_of(book: Book, shoot: Shoot, log: Sequence[LogLine], plan: ShootPlan, 
         MappingProxyType(told.said),
         MappingProxyType(told.touches),
         MappingProxyType(told.phase),
+        MappingProxyType(told.ahead),
+        frozenset(told.taken),
         frozenset(told.aside),
+        frozenset(told.staying),
+        frozenset(told.given_up),
         told.lux,
         told.measured,
         told.paused,
@@ -171,7 +188,12 @@ class _Told:
         self.said: dict[str, datetime] = {}
         self.touches: dict[str, int] = {}
         self.phase: dict[str, Touch] = {}
+        self.steps = plan.order.steps
+        self.ahead = touches_of(plan.order)
+        self.taken: set[int] = set()
         self.aside: set[str] = set()
+        self.staying: set[str] = set()
+        self.given_up: set[str] = set()
         self.over: set[str] = set()
         self.lux, self.measured = lux, False
         self.acknowledged = self.paused = False
@@ -192,7 +214,7 @@ class _Told:
         for piece, touch in self.phase.items():
             if touch is Touch.DRESS:
                 self.on_form[piece] = self.on_form.get(piece, timedelta()) + passed
-            if touch is not Touch.BOX and piece not in self.aside:
+            if not touch.leaves_boxed and piece not in self.aside:
                 seconds = Fraction(passed / timedelta(seconds=1))
                 self.light[piece] = self.light.get(piece, Fraction(0)) + dose(self.lux, seconds)
 
@@ -203,20 +225,28 @@ class _Told:
         elif line.kind is LogKind.TOUCHED:
             self.touches[line.piece] = self.touches.get(line.piece, 0) + 1
             if line.touch:
-                self.phase[line.piece] = line.touch
-                self.aside.discard(line.piece)
+                self._handled(line.piece, line.touch)
+        elif line.kind is LogKind.LEFT_OUT:
+            self._left_out(line)
         elif line.kind is LogKind.ASIDE:
+            self._set_aside(line.piece)
             self.aside.add(line.piece)
         elif line.kind in SETTLED:
             self.settled[line.subject] = line
             self.tries.pop(line.subject, None)
-            self._filmed(line.subject)
+            if line.kind is not LogKind.SKIPPED:
+                self.given_up.discard(line.subject)
+                self._filmed(line.subject)
+        elif line.kind is LogKind.PICKUP and line.subject:
+            self.given_up.add(line.subject)
         elif line.kind is LogKind.NOT_LEGIBLE:
             self.settled.pop(line.subject, None)
+            self.given_up.discard(line.subject)
             self.tries[line.subject] = self.tries.get(line.subject, 0) + 1
             self._filmed(line.subject)
         elif line.kind is LogKind.SAID:
             self.said[line.subject] = line.at
+            self.given_up.discard(line.subject)
         elif line.kind is LogKind.LUX and line.lux:
             self.lux, self.measured = line.lux, True
         elif line.kind is LogKind.OVER_LIGHT:
@@ -225,6 +255,47 @@ class _Told:
             self.paused = line.kind is LogKind.PAUSED
         if line.kind in BEGINS_TAKE:
             self.take = timedelta()
+
+    def _handled(self, piece: str, touch: Touch) -> None:
+        """A piece was handled: what comes before that touch in the run order is passed over."""
+        at = self._next_of(piece, touch)
+        self.taken |= {
+            n
+            for n, step in enumerate(self.steps)
+            if step.piece == piece and not step.shot and (touch.leaves_boxed if at is None else n <= at)
+        }
+        self.phase[piece] = touch
+        self.ahead[piece] = after_touch(self.ahead.get(piece, ()), touch)
+        self.aside.discard(piece)
+        if touch is Touch.LIFT:
+            self.aside.add(piece)
+        self.staying.discard(piece)
+
+    def _next_of(self, piece: str, touch: Touch) -> int | None:
+        """The next step that is this touch of a piece; None if none is left."""
+        same = (n for n, step in enumerate(self.steps) if step.piece == piece and step.touch is touch)
+        return next((n for n in same if n not in self.taken), None)
+
+    def _set_aside(self, piece: str) -> None:
+        """The next setting aside of a piece is done, or left out."""
+        same = (n for n, step in enumerate(self.steps) if step.piece == piece and step.aside)
+        self.taken |= set([n for n in same if n not in self.taken][:1])
+
+    def _left_out(self, line: LogLine) -> None:
+        """A touch that is left out is not waited for; without the first one none of the piece is."""
+        if line.subject == aside_id(line.piece):
+            self._set_aside(line.piece)
+        elif line.touch is None:
+            self.given_up.add(line.subject)
+        elif line.piece not in self.phase:
+            self.taken |= {n for n, step in enumerate(self.steps) if step.piece == line.piece and not step.shot}
+            self.ahead[line.piece] = ()
+        else:
+            at = self._next_of(line.piece, line.touch)
+            self.taken |= {at} if at is not None else set()
+            self.ahead[line.piece] = without(self.ahead.get(line.piece, ()), line.touch)
+            if line.touch.leaves_boxed:
+                self.staying.add(line.piece)
 
     def _filmed(self, shot: str) -> None:
         """The camera is where the shot was taken, if the plan still has it and it could be taken so."""
@@ -256,24 +327,49 @@ def light_left(book: Book, state: ShootState, piece: Piece, year: int) -> Light:
 def _next(book: Book, shoot: Shoot, plan: ShootPlan, told: _Told) -> Next:
     if not told.acknowledged:
         return Next(Now.ACKNOWLEDGE)
-    phase = told.phase
-    for step in plan.order.steps:
-        now = phase.get(step.piece)
+
+    def waits(piece: str, *, after: bool) -> bool:
+        return condition_id(piece, after=after) not in told.given_up and not noted(
+            book.find("pieces", piece), shoot, after=after
+        )
+
+    boxed = [id for id in plan.pieces if id in told.phase and not _is_out(told.phase[id]) and waits(id, after=True)]
+    if boxed:  # one that was boxed at once, while it is fresh in mind
+        return Next(Now.AFTER, boxed[0])
+    for at, step in enumerate(plan.order.steps):
         if step.shot:
-            if step.shot.id not in told.settled and can_still(step.shot, phase):
-                return Next(Now.SHOT, step.piece, step)
-        elif step.aside:
-            if step.piece not in told.aside and now in FLAT:
-                return Next(Now.ASIDE, step.piece, step)
-        elif step.touch:
-            piece = book.find("pieces", step.piece)
-            if now is None or now.rank < step.touch.rank:
-                if step.touch is Touch.BOX and not noted(piece, shoot, after=True):
-                    return Next(Now.AFTER, step.piece)
-                return Next(Now.TOUCH, step.piece, step)
-            if step.touch is Touch.LAY and now is not Touch.BOX and not noted(piece, shoot, after=False):
-                return Next(Now.BEFORE, step.piece)
-    return Next(Now.CLOSE)
+            if step.shot.id not in told.settled and stands(step.shot, told.phase, told.aside):
+                return Next(Now.SHOT, step.piece, step, at)
+        elif at not in told.taken:
+            if step.aside:
+                return Next(Now.ASIDE, step.piece, step, at)
+            if step.touch is Touch.BOX and step.piece in plan.pieces and waits(step.piece, after=True):
+                return Next(Now.AFTER, step.piece)
+            return Next(Now.TOUCH, step.piece, step, at)
+        elif step.touch is Touch.LAY and _is_out(told.phase.get(step.piece)) and waits(step.piece, after=False):
+            return Next(Now.BEFORE, step.piece)
+    staying = [id for id in plan.pieces if id in told.staying and waits(id, after=True)]
+    return Next(Now.AFTER, staying[0]) if staying else Next(Now.CLOSE)
+
+
+def _is_out(touch: Touch | None) -> bool:
+    return touch is not None and not touch.leaves_boxed
+
+
+def stands(shot: Shot, phase: Mapping[str, Touch], aside: Collection[str]) -> bool:
+    """Whether a shot can be taken as its pieces are now; what is covered and set aside is not before the camera."""
+    ways = ready_ways(shot, phase)
+    return bool(ways) and not any(place.piece in aside for place in ways[0].needs)
+
+
+def condition_id(piece: str, *, after: bool) -> str:
+    """What a line of the log calls the condition of a piece, before or after the shoot."""
+    return f"{piece}/condition/{'after' if after else 'before'}"
+
+
+def aside_id(piece: str) -> str:
+    """What a line of the log calls the setting aside of a piece."""
+    return f"{piece}/aside"
 
 
 def noted(piece: Piece | None, shoot: Shoot, *, after: bool) -> bool:
@@ -285,8 +381,15 @@ def noted(piece: Piece | None, shoot: Shoot, *, after: bool) -> bool:
 
 
 def gate_now(plan: ShootPlan, state: ShootState, piece: str, touch: Touch) -> Gate:
-    """What is still open before a touch, as the shoot stands."""
-    return gate(piece, touch, plan.shots, plan.points, plan.order, state.phase, settled=state.settled, said=state.said)
+    """What is still open before a touch, as the shoot stands; what was given up with a reason is not asked again."""
+    settled, said = {*state.settled, *state.given_up}, {*state.said, *state.given_up}
+    return gate(piece, touch, plan.shots, plan.points, state.phase, state.ahead, settled=settled, said=said)
+
+
+def given_up_by(plan: ShootPlan, state: ShootState, piece: str, touch: Touch) -> Gate:
+    """What is given up if a touch is left out, as the shoot stands."""
+    settled, said = {*state.settled, *state.given_up}, {*state.said, *state.given_up}
+    return given_up(piece, touch, plan.shots, plan.points, state.phase, state.ahead, settled=settled, said=said)
 
 
 def cheapest(plan: ShootPlan, state: ShootState, missed: Shot | Point) -> Remedy:
@@ -304,30 +407,11 @@ def cheapest(plan: ShootPlan, state: ShootState, missed: Shot | Point) -> Remedy
     taken = [shot for shot in wide if (line := state.settled.get(shot.id)) and line.kind is LogKind.DONE]
     if any(phases & _shown_in(shot) for shot in taken):
         return Remedy.STILL
-    return Remedy.DETAIL if can_still(missed, state.phase) else Remedy.REOPEN
+    return Remedy.DETAIL if can_still(missed, state.phase, state.ahead) else Remedy.REOPEN
 
 
 def _shown_in(shot: Shot) -> set[Touch]:
     return {place.phase for way in shot.ways for place in way.needs}
-
-
-def waiting_pickups(book: Book) -> tuple[LogLine, ...]:
-    """Pickups of all shoots that are still to be mended, oldest first.
-
-    One whose shot was taken, or whose point was said, later in its shoot is mended by that.
-    """
-    mended = {
-        (line.shoot, line.subject)
-        for line in book.log
-        if line.kind in (*SETTLED, LogKind.SAID, LogKind.MENDED) and line.subject
-    }
-    return tuple(
-        line
-        for line in book.log
-        if line.kind is LogKind.PICKUP
-        and (line.shoot, line.id) not in mended
-        and not (line.subject and (line.shoot, line.subject) in mended)
-    )
 
 
 def next_remedy(book: Book, state: ShootState, shot: Shot) -> str:

@@ -1,30 +1,30 @@
 """The shots a piece needs: standard views by kind and handling limits, details of its features, and the pair.
 
-What goes on a form and what has an inside is told by `domain.kinds`.
+What views a kind has, and what it is put on, is told by `domain.kinds`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from showrunner.domain.house import HouseRules
-from showrunner.domain.kinds import Kind, kind_of
+from showrunner.domain.kinds import VIEWS, Held, Kind, Seen, Shows, kind_of
+from showrunner.domain.opening import Opens
 from showrunner.domain.piece import Feature, Piece, Presence, View
 from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, Touch
-from showrunner.planning.forms import why_no_form, why_not_together
+from showrunner.domain.words import plain
+from showrunner.planning.forms import held_of, why_no_form, why_not_together
+from showrunner.planning.materials import has_word
 
-PHASES = {
-    View.FLAT_FACE: Touch.LAY,
-    View.FLAT_REVERSE: Touch.TURN,
-    View.INSIDE: Touch.OPEN,
-    View.FORM_FRONT: Touch.DRESS,
-    View.FORM_SIDE: Touch.DRESS,
-    View.FORM_BACK: Touch.DRESS,
-}
-"""The touch that brings each view before the camera."""
-
-FORM_VIEWS = (View.FORM_FRONT, View.FORM_SIDE, View.FORM_BACK)
+FORM_VIEWS = (View.FORM_FRONT, View.FORM_LEFT, View.FORM_RIGHT, View.FORM_BACK)
+ON_STAND = (Held.ADULT, Held.CHILD, Held.SKIRT, Held.HEAD)
+"""What a piece is dressed on for the views that need it."""
+REVERSE = (View.FLAT_REVERSE, View.FORM_BACK, View.BACK, View.PALM, View.OPEN_REVERSE)
+"""Views from behind."""
+UNKNOWN = tuple(seen for seen in VIEWS[Shows.FLAT] if seen.view is not View.INSIDE)
+"""What is filmed of a kind that is not known."""
 
 MUST_OR_SHOULD = 2
 """A feature of this importance or a higher one (1) gets a detail shot."""
@@ -122,7 +122,7 @@ def shots_of(studies: Sequence[Sequence[Piece]], house: HouseRules) -> Shots:
         for piece in pieces:
             good, bad = views[piece.id]
             refused += bad
-            shots += [_wide(piece, view) for view in good]
+            shots += [_wide(piece, seen) for seen in good]
             shots += _details(piece, good, house)
         if len(pieces) == 2:
             both, apart = _side_by_side(pieces[0], pieces[1], {id: good for id, (good, _) in views.items()}, house)
@@ -131,66 +131,99 @@ def shots_of(studies: Sequence[Sequence[Piece]], house: HouseRules) -> Shots:
     return Shots(tuple(shots), tuple(refused))
 
 
-def views_of(piece: Piece, house: HouseRules) -> tuple[tuple[View, ...], tuple[Refused, ...]]:
+def views_of(piece: Piece, house: HouseRules) -> tuple[tuple[Seen, ...], tuple[Refused, ...]]:
     """The standard views of a piece, and those its limits forbid; views its kind has none of are in neither.
 
-    What is of no known kind goes on no form.
+    What is of no known kind is filmed flat. Headwear without a stand is filmed as it stands on a padded tray.
     """
-    good: list[View] = []
+    kind = kind_of_piece(piece, house)
+    held = held_of(piece, kind)
+    seen = kind.views if kind else UNKNOWN
+    if kind is None or kind.shows is Shows.GARMENT:
+        seen = tuple(one for view in house.standard_views for one in seen if one.view is view)
+    no_form = why_no_form(piece, held, house) if held in ON_STAND else ""
+    if held is Held.HEAD and (no_form or piece.handling.flat_only):
+        seen = tuple(replace(one, touch=Touch.LAY) if one.touch is Touch.DRESS else one for one in seen)
+    good: list[Seen] = []
     bad: list[Refused] = []
-    kind = kind_of_piece(piece)
-    no_form = why_no_form(piece, house)
-    for view in house.standard_views:
-        if view not in PHASES:
-            continue
-        if view in FORM_VIEWS and not (kind and kind.form):
-            continue
-        if view is View.INSIDE and kind and not kind.inside:
-            continue
-        if view in FORM_VIEWS and piece.handling.flat_only:
-            bad.append(Refused(piece.id, view, "it stays flat", _flat_instead(view)))
-        elif view in FORM_VIEWS and no_form:
-            bad.append(Refused(piece.id, view, no_form, _flat_instead(view)))
-        elif view is View.FLAT_REVERSE and piece.handling.no_turning:
-            bad.append(Refused(piece.id, view, "it is never turned", "say what is known of its reverse"))
+    for one in seen:
+        if why := _forbidden(one, piece, no_form, house):
+            bad.append(Refused(piece.id, one.view, why, _instead(one)))
         else:
-            good.append(view)
+            good.append(one)
     return tuple(good), tuple(bad)
 
 
-def kind_of_piece(piece: Piece) -> Kind | None:
-    """Its kind, told by its name where its kind is not known; None if neither says."""
-    return kind_of(piece.kind) or kind_of(piece.name)
+def _forbidden(seen: Seen, piece: Piece, no_form: str, house: HouseRules) -> str:
+    """Why a view cannot be had of a piece, in words; empty if it can."""
+    if seen.touch is Touch.DRESS:
+        return "it stays flat" if piece.handling.flat_only else no_form
+    if seen.touch is Touch.TURN and piece.handling.no_turning:
+        return "it is never turned"
+    if seen.touch is Touch.OPEN:
+        if opens_of(piece, house) is Opens.BACK and piece.handling.no_turning:
+            return "it opens at the back and is never turned"
+        kind = kind_of_piece(piece, house)
+        if kind and kind.shows in (Shows.FOLDING, Shows.GLOVE) and is_brittle(piece):
+            return "it is brittle and is never opened"
+    if seen.view is View.OPEN_REVERSE and is_brittle(piece):
+        return "it is brittle and is never opened"
+    return ""
 
 
-def _flat_instead(view: View) -> str:
-    if view is View.FORM_BACK:
+def is_brittle(piece: Piece) -> bool:
+    """Whether the last entry for some place of its condition, or its limits, say that it is brittle or splits."""
+    last = {entry.place: entry.text for entry in piece.condition}
+    return any(has_word(text.lower(), BRITTLE) for text in (*last.values(), *piece.hazards, piece.handling.notes))
+
+
+BRITTLE = ("brittle", "shatter", "split", "crack", "fragile")
+"""Begins of words that say so."""
+
+
+def kind_of_piece(piece: Piece, house: HouseRules) -> Kind | None:
+    """Its kind: as the house says, as the table has it, or told by its name; None if none says."""
+    said = next((known.like for known in house.kinds if plain(known.word) == plain(piece.kind)), "")
+    return kind_of(said) or kind_of(piece.kind) or kind_of(piece.name)
+
+
+def opens_of(piece: Piece, house: HouseRules) -> Opens:
+    """The side it opens on: as it is on record, or as its kind mostly does."""
+    kind = kind_of_piece(piece, house)
+    return piece.opens or (kind.opens if kind else Opens.NONE)
+
+
+def _instead(seen: Seen) -> str:
+    if seen.touch is Touch.TURN:
+        return "say what is known of its reverse"
+    if seen.touch is Touch.OPEN:
+        return "say what is known of its inside"
+    if seen.view in REVERSE:
         return "hold the flat reverse longer"
-    return "hold the flat face longer, tissue under its folds" if view is View.FORM_FRONT else "say how it stands out"
+    if seen.view in (View.FORM_FRONT, View.FRONT):
+        return "hold the flat face longer, tissue under its folds"
+    return "say how it stands out"
 
 
-def _wide(piece: Piece, view: View) -> Shot:
-    phase = PHASES[view]
-    return Shot(f"{piece.id}/{view.value}", piece.id, view, (Way((Place(piece.id, phase),), _camera(phase)),))
+def _wide(piece: Piece, seen: Seen) -> Shot:
+    way = Way((Place(piece.id, seen.touch),), seen.camera)
+    return Shot(f"{piece.id}/{seen.view.value}", piece.id, seen.view, (way,))
 
 
-def _camera(phase: Touch, *, close: bool = False) -> Camera:
-    if phase is Touch.DRESS:
-        return Camera.LEVEL_CLOSE if close else Camera.LEVEL
-    return Camera.OVERHEAD_CLOSE if close else Camera.OVERHEAD
+def _close(touch: Touch, house: HouseRules) -> Camera:
+    """Where the camera stands for a detail."""
+    if touch is Touch.DRESS:
+        return Camera.LEVEL if house.details_in_place else Camera.LEVEL_CLOSE
+    return Camera.OVERHEAD if house.details_in_place else Camera.OVERHEAD_CLOSE
 
 
-def _details(piece: Piece, good: Sequence[View], house: HouseRules) -> list[Shot]:
+def _details(piece: Piece, good: Sequence[Seen], house: HouseRules) -> list[Shot]:
     """A detail for each feature that must or should be shown and is there to be shown."""
-    phases = {PHASES[view] for view in good}
     found: list[Shot] = []
     for feature in piece.features:
         if feature.importance > MUST_OR_SHOULD or feature.presence is Presence.ABSENT:
             continue
-        close = not house.details_in_place
-        ways = tuple(
-            Way((Place(piece.id, phase),), _camera(phase, close=close)) for phase in phases_of(feature, phases)
-        )
+        ways = tuple(Way((Place(piece.id, touch),), _close(touch, house)) for touch in phases_of(feature, good))
         if ways:
             at = f"{piece.id}/detail/{feature.what}"
             same = sum(shot.feature == feature.what for shot in found)
@@ -199,43 +232,47 @@ def _details(piece: Piece, good: Sequence[View], house: HouseRules) -> list[Shot
     return found
 
 
-def phases_of(feature: Feature, phases: Iterable[Touch]) -> tuple[Touch, ...]:
-    """Where a feature can be seen, the gentlest way first, among the phases a piece goes through.
+def phases_of(feature: Feature, good: Sequence[Seen]) -> tuple[Touch, ...]:
+    """Where a feature can be seen, the gentlest way first, among the views that a piece has.
 
-    A feature of a form view that is forbidden is shown flat; one whose view is `detail` is shown
-    wherever its face is.
+    A feature of a view that is forbidden, or that its kind has none of, is shown from the same side another way; one
+    whose view is `detail` is shown wherever its face is.
     """
-    there = set(phases)
-    if feature.view in PHASES:
-        wanted = [PHASES[feature.view]]
-        if wanted[0] not in there:
-            wanted = [Touch.TURN if feature.view is View.FORM_BACK else Touch.LAY]
+    touches = {seen.view: seen.touch for seen in good}
+    if feature.view in touches:
+        return (touches[feature.view],)
+    if feature.view is View.DETAIL:
+        chosen = tuple(touch for touch in (Touch.LAY, Touch.DRESS) if touch in touches.values())
     else:
-        wanted = [Touch.LAY, Touch.DRESS]
-    chosen = tuple(phase for phase in wanted if phase in there)
-    return chosen or tuple(phase for phase in Touch if phase in there)[:1]
+        behind = feature.view in REVERSE
+        inside = feature.view is View.INSIDE
+        alike = [seen.touch for seen in good if (seen.view in REVERSE) is behind and not inside]
+        chosen = tuple(touch for touch in Touch if touch in alike)[:1]
+    return chosen or tuple(touch for touch in Touch if touch in touches.values())[:1]
 
 
 def _side_by_side(
-    one: Piece, two: Piece, views: dict[str, tuple[View, ...]], house: HouseRules
+    one: Piece, two: Piece, views: Mapping[str, tuple[Seen, ...]], house: HouseRules
 ) -> tuple[list[Shot], list[Refused]]:
-    """The shared views of a pair: on forms if both may stand on one, else flat, if the table holds both."""
-    shared = [view for view in FORM_VIEWS if view in views[one.id] and view in views[two.id]]
-    why = why_not_together((one, two), house) if shared else ""
+    """The shared views of a pair: on forms if both may stand on one, else as they lie, if the table holds both."""
+    both = [seen for seen in views[one.id] if seen in views[two.id]]
+    shared = [seen for seen in both if seen.touch is Touch.DRESS]
+    pair = [(piece, held_of(piece, kind_of_piece(piece, house))) for piece in (one, two)]
+    why = why_not_together(pair, house) if shared else ""
     if shared and not why:
-        return [_beside(one, two, view, Touch.DRESS) for view in shared], []
+        return [_beside(one, two, seen) for seen in shared], []
     refused = [Refused(one.id, View.SIDE_BY_SIDE, why, "show them side by side in the edit")] if why else []
-    flat = View.FLAT_FACE in views[one.id] and View.FLAT_FACE in views[two.id]
-    if flat and house.tables >= 2:
+    lying = [seen for seen in both if seen.touch is Touch.LAY][:1]
+    if lying and house.tables >= 2:
         flat_refused = [Refused(r.piece, r.view, r.why, "show them side by side flat") for r in refused]
-        return [_beside(one, two, View.FLAT_FACE, Touch.LAY)], flat_refused
-    if flat and not refused:
+        return [_beside(one, two, lying[0])], flat_refused
+    if lying and not refused:
         why = f"they have no form view in common, and {house.tables} table holds one of them at a time"
         refused = [Refused(one.id, View.SIDE_BY_SIDE, why, "show them side by side in the edit")]
     return [], refused
 
 
-def _beside(one: Piece, two: Piece, view: View, phase: Touch) -> Shot:
-    way = Way((Place(one.id, phase), Place(two.id, phase)), _camera(phase))
-    id = f"{one.id}+{two.id}/{view.value}"
-    return Shot(id, one.id, View.SIDE_BY_SIDE, (way,), beside=two.id, aspect=view)
+def _beside(one: Piece, two: Piece, seen: Seen) -> Shot:
+    way = Way((Place(one.id, seen.touch), Place(two.id, seen.touch)), seen.camera)
+    id = f"{one.id}+{two.id}/{seen.view.value}"
+    return Shot(id, one.id, View.SIDE_BY_SIDE, (way,), beside=two.id, aspect=seen.view)

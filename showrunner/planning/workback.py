@@ -10,7 +10,9 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Stage
 from showrunner.planning.banking import ahead_of_trips
 from showrunner.planning.earliest_due import Job, Layout, Stint, lay
+from showrunner.planning.hours import busy_hours
 from showrunner.planning.loads import Load, standing_loads
+from showrunner.planning.pickups import pickup_work
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.planning.results import Balance, Task, Warning, WorkPlan
 from showrunner.planning.shortfalls import room_of, shoot_shortfall, shortfalls, standing_shortfalls
@@ -54,6 +56,8 @@ def work_back(book: Book, today: date, *, horizon_weeks: int = HORIZON_WEEKS) ->
         warnings=tuple(Warning("work-short", item.text) for item in found),
         balances=tuple(Balance(today + timedelta(day), _due(whole, day), room.time[day]) for day in sorted(due)),
         ahead=ahead_of_trips(room, whole),
+        busy=busy_hours(book, today, today + timedelta(end)),
+        pickups=pickup_work(book, today, tasks),
     )
 
 

@@ -16,8 +16,9 @@ from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, Supply
 from showrunner.domain.episode import Episode, Pin, Series, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import WEEKDAYS
+from showrunner.domain.house import WEEKDAYS, Form
 from showrunner.domain.kinds import aat
+from showrunner.domain.package import Chapter, Corrected, Heard, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -33,7 +34,7 @@ from showrunner.domain.piece import (
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.record import record
 from showrunner.domain.shoot import LogLine, Shoot
-from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRule
+from showrunner.domain.slot import BusyDay, DarkRange, EarlierTimes, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.storage.codec import write
 
@@ -62,6 +63,7 @@ def to_csv_tables(book: Book) -> dict[str, Table]:
         "slot_rules.csv": _table(_RULE, book.rules),
         "series.csv": _table(_SERIES, book.series),
         "dark.csv": _table(_DARK, book.dark),
+        "busy.csv": _table(_BUSY, book.busy),
         "episodes.csv": _table(_EPISODE, book.episodes),
         "pins.csv": _table(_PIN, book.pins),
         "publications.csv": _table(_PUBLICATION, book.publications),
@@ -160,6 +162,13 @@ def measurement_text(measurement: Measurement) -> str:
     return f"{measurement.what} {measurement.value} {measurement.unit}{_details(entered)}"
 
 
+def _form_text(form: Form) -> str:
+    """A form with its sort and measures: `small form [dress form, chest 80 cm, waist 62 cm]`."""
+    sizes = [f"{what} {size} cm" for what, size in form.girths.items()]
+    sizes += [f"back {form.back_cm} cm"] if form.back_cm is not None else []
+    return f"{form.name} [{', '.join([form.sort.value, *sizes])}]"
+
+
 def supply_text(supply: Supply) -> str:
     """Something in store in one cell: `tissue, sheets: 40 [reorder at 50, counted 2026-02-11]`."""
     counted = f"counted {_cell(supply.counted)}" if supply.counted else ""
@@ -175,6 +184,28 @@ def window_text(window: Window) -> str:
     """A window in one cell: `2026-10-15 to 2027-02-28 [must, yearly]`."""
     details = _details("must" if window.hard else "should", "yearly" if window.yearly else "")
     return f"{_cell(window.first)} to {_cell(window.last)}{details}"
+
+
+def chapter_text(chapter: Chapter) -> str:
+    """A chapter in one cell: `95 s: Lying flat [flat, heard: so here it lies]`."""
+    heard = f"heard: {chapter.opening}" if chapter.opening else ""
+    return f"{chapter.seconds} s: {chapter.title}{_details(chapter.part.value if chapter.part else '', heard)}"
+
+
+def heard_text(heard: Heard) -> str:
+    """A point taken as said in one cell: `95 s: 29/say/orchard stamp, bib`."""
+    return f"{heard.seconds} s: {heard.point}"
+
+
+def still_text(still: Still) -> str:
+    """A still in one cell: `29 orchard stamp: a stamp in red on the bib [posted 2026-03-24]`."""
+    posted = f"posted {_cell(still.posted)}" if still.posted else ""
+    return f"{still.piece} {still.what}{f': {still.alt}' if still.alt else ''}{_details(posted)}"
+
+
+def corrected_text(corrected: Corrected) -> str:
+    """A correction in one cell: `2026-03-24: 31 made: in 1845 or so`."""
+    return f"{_cell(corrected.done)}: {corrected.piece} {corrected.about}: {corrected.value}"
 
 
 # The columns of each table
@@ -225,6 +256,7 @@ _PIECE: Columns[Piece] = (
     ("condition", lambda p: _joined(map(condition_text, p.condition))),
     ("measurements", lambda p: _joined(map(measurement_text, p.measurements))),
     ("hazards", lambda p: p.hazards),
+    ("opens", lambda p: p.opens),
     ("flat only", lambda p: p.handling.flat_only),
     ("no hanging", lambda p: p.handling.no_hanging),
     ("no turning", lambda p: p.handling.no_turning),
@@ -322,6 +354,8 @@ _SERIES: Columns[Series] = (
     ("wished weeks apart", lambda s: s.target_weeks),
     ("most weeks apart", lambda s: s.max_weeks),
     *_STAGES,
+    ("page", lambda s: s.page),
+    ("listed on it", lambda s: s.listed),
 )
 
 _DARK: Columns[DarkRange] = (
@@ -334,6 +368,19 @@ _DARK: Columns[DarkRange] = (
     ("busy calendar event", lambda d: d.busy_uid),
 )
 
+_BUSY: Columns[BusyDay] = (
+    ("id", lambda b: b.id),
+    ("day", lambda b: b.day),
+    ("busy from and to", lambda b: _joined(f"{_clock(start)}-{_clock(end)}" for start, end in b.spans)),
+    ("reason", lambda b: b.reason),
+)
+
+
+def _clock(minutes: int) -> str:
+    """Minutes after midnight as `9:30`; the day on which clocks go back has a 25th hour."""
+    return f"{minutes // 60}:{minutes % 60:02}"
+
+
 _EPISODE: Columns[Episode] = (
     ("id", lambda e: e.id),
     ("title", lambda e: e.title),
@@ -343,6 +390,7 @@ _EPISODE: Columns[Episode] = (
     ("planned day", lambda e: e.slot and e.slot.day),
     ("planned slot rule", lambda e: e.slot and e.slot.rule),
     ("published", lambda e: e.published),
+    ("idea of", lambda e: e.idea_of),
     ("finished", lambda e: e.finished),
     ("stages done", lambda e: e.done),
     ("worked", lambda e: _joined(map(worked_text, e.worked))),
@@ -351,6 +399,16 @@ _EPISODE: Columns[Episode] = (
     *_STAGES,
     ("estimated seconds", lambda e: e.estimate_seconds),
     ("run time seconds", lambda e: e.run_seconds),
+    ("published title", lambda e: e.package.title),
+    ("description", lambda e: e.package.description),
+    ("description as it was made", lambda e: e.package.made),
+    ("chapters", lambda e: _joined(map(chapter_text, e.package.chapters))),
+    ("captions file", lambda e: e.package.captions),
+    ("captions SHA-256", lambda e: e.package.captions_digest),
+    ("points heard", lambda e: _joined(map(heard_text, e.package.heard))),
+    ("related studies", lambda e: e.package.related),
+    ("stills", lambda e: _joined(map(still_text, e.package.stills))),
+    ("corrections put in", lambda e: _joined(map(corrected_text, e.package.corrected))),
     ("notes", lambda e: e.notes),
 )
 
@@ -435,10 +493,17 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("unsure pieces were then", house.habit.unsure.value),
         ("lead days", house.lead_days),
         ("warning lead weeks", house.warning_lead_weeks),
-        ("dress forms", _joined(f"{form.name} [chest {form.chest_cm} cm]" for form in house.forms)),
+        ("dress forms", _joined(map(_form_text, house.forms))),
+        ("ease in cm", house.ease_cm),
+        ("a form is smaller by cm", house.form_smaller_cm),
+        ("most padding in cm", house.most_padding_cm),
+        ("kinds that are like another", _joined(f"{known.word} [{known.like}]" for known in house.kinds)),
         ("tables", house.tables),
         ("light classes", _joined(f"{c.name} [{c.limit_lux_hours} lux hours a year]" for c in house.light_classes)),
         ("standard views", house.standard_views),
+        ("latitude", house.latitude),
+        ("longitude", house.longitude),
+        ("filming ends by", house.film_until),
         ("lamp lux", house.lamp_lux),
         ("rig minutes", house.rig_minutes),
         ("most minutes of filming a day", house.shoot_cap_minutes),
@@ -449,4 +514,9 @@ def _house(book: Book) -> tuple[tuple[str, object], ...]:
         ("seconds a view is held", house.hold_seconds),
         ("closing seconds", house.closing_seconds),
         ("supplies", _joined(map(supply_text, house.supplies))),
+        ("template of descriptions", house.description),
+        ("least chapters", house.least_chapters),
+        ("least seconds of a chapter", house.chapter_seconds),
+        ("most pointing words in ten minutes", house.most_pointing),
+        ("small posts a day", house.posts_a_day),
     )

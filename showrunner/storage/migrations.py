@@ -3,7 +3,8 @@
 Version 1 kept work as decimal hours; version 2 keeps whole minutes; version 3 adds shoots, their log and
 what belongs to them, version 4 what sheets left, version 5 extra hours on single days, version 6 how the
 dates were accepted and what a weekly slot was before it changed, version 7 the hours worked, version 8 what is known
-of wants, of boxes and of what is in store for them, and they change nothing that was there.
+of wants, of boxes and of what is in store for them, version 9 where the house stands, how a shoot was stopped and
+what belongs to a publication, and they change nothing that was there; but version 9 names the two sides of a form.
 The undo steps hold documents too and are brought along.
 """
 
@@ -15,7 +16,7 @@ from typing import Any
 
 from showrunner.storage.book_text import JOURNAL, META, TABLE_ORDER, Document, Tree, Unreadable, schema_of
 
-SCHEMA = 8
+SCHEMA = 9
 """Version of the present layout."""
 
 
@@ -84,6 +85,11 @@ def wants_told(tree: Tree) -> Tree:
     return _each_document(tree, 8, lambda _, document: document)
 
 
+def sides_named(tree: Tree) -> Tree:
+    """8 to 9: a `form side` becomes the left one, or the right one where the feature is on the wearer's right."""
+    return _each_document(tree, 9, _document_with_sides)
+
+
 MIGRATIONS: Mapping[int, Migration] = {
     1: hours_to_minutes,
     2: shoots_added,
@@ -92,6 +98,7 @@ MIGRATIONS: Mapping[int, Migration] = {
     5: habit_added,
     6: hours_worked_added,
     7: wants_told,
+    8: sides_named,
 }
 """The function that leads away from each older version."""
 
@@ -128,6 +135,28 @@ def _document_in_minutes(table: str, document: Document) -> Document:
     elif table in ("series", "episodes") and new.get("stages"):
         new["stages"] = {stage: _minutes(hours) for stage, hours in new["stages"].items()}
     return new
+
+
+def _document_with_sides(table: str, document: Document) -> Document:
+    new = dict(document)
+    if table == META and "standard_views" in new.get("house", {}):
+        views = new["house"]["standard_views"]
+        named = [side for view in views for side in (["form left", "form right"] if view == "form side" else [view])]
+        new["house"] = {**new["house"], "standard_views": named}
+    elif table == "pieces" and new.get("features"):
+        new["features"] = [_feature_with_side(feature) for feature in new["features"]]
+    elif table == "log":
+        if new.get("view") == "form side":
+            new["view"] = "form left"
+        if new.get("subject", "").endswith("/form side") and "/say/" not in new["subject"]:
+            new["subject"] = new["subject"].removesuffix("side") + "left"
+    return new
+
+
+def _feature_with_side(feature: Document) -> Document:
+    if feature.get("view") != "form side":
+        return feature
+    return {**feature, "view": "form right" if "right" in feature.get("where", "") else "form left"}
 
 
 def _minutes(hours: Any) -> int:

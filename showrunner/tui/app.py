@@ -16,6 +16,7 @@ from textual.app import App, SystemCommand
 from textual.reactive import Reactive
 from textual.screen import Screen
 from textual.theme import Theme
+from textual.widgets import Input
 
 from showrunner.errors import OthersCalendar, ShowrunnerError
 from showrunner.report import clean
@@ -26,6 +27,7 @@ from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, Noti
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.palette import Palette
 from showrunner.tui.registry import EVERYWHERE, bindings
+from showrunner.tui.steady import MOVES, Steady
 from showrunner.tui.turns import TURNS, Turns
 
 if TYPE_CHECKING:
@@ -97,6 +99,7 @@ class ShowrunnerApp(App[int]):
         self.demo = demo
         self.fault: BaseException | None = None
         self.turns = Turns(self)
+        self.steady = Steady()
         self.warned = 0
         for ground in themes.GROUNDS.values():
             self.register_theme(ground)
@@ -146,9 +149,21 @@ class ShowrunnerApp(App[int]):
             await super().on_event(event)
         elif self.turns.is_due(event):
             try:
-                await super().on_event(event)
+                if not (isinstance(event, events.Key) and self._is_repeated(event)):
+                    await super().on_event(event)
             finally:
                 self.turns.was_given()
+
+    def pressed_at(self, event: events.Key) -> float:
+        """When a key was pressed, seconds of a clock that only runs forward."""
+        return event.time
+
+    def _is_repeated(self, event: events.Key) -> bool:
+        """Whether a key of a shoot is the same press as the one before it."""
+        base = next((s for s in reversed(self.screen_stack) if isinstance(s, BookScreen)), None)
+        typed = isinstance(self.focused, Input) and event.is_printable
+        counts = bool(base and base.one_press) and event.key not in MOVES and not typed
+        return self.steady.repeats(event.key, self.pressed_at(event), counts=counts)
 
     def _handle_exception(self, error: Exception) -> None:
         """A fault of the program: leave the terminal clean and tell it in one sentence afterwards.
@@ -312,8 +327,10 @@ class ShowrunnerApp(App[int]):
         """Every key of this screen."""
         screen = self.screen
         own = screen.ACTIONS if isinstance(screen, BookScreen) else ()
-        lines = [f"{action.key_words:>8}  {action.help}" for action in own]
-        lines += ["", *(f"{action.key_words:>8}  {action.help}" for action in EVERYWHERE)]
+        most = max([8, *(len(action.key_words) for action in own)])
+        lines = [f"{action.key_words:>{most}}  {action.help}" for action in own]
+        lines += ["", *(f"{action.key_words:>{most}}  {action.help}" for action in EVERYWHERE)]
+        lines += ["", screen.HELP_NOTE] if isinstance(screen, BookScreen) and screen.HELP_NOTE else []
         lines += ["", "  ctrl+p  The palette: every action by name.", "  arrows  Move; Tab goes to the next part."]
         name = screen.TITLE_WORD if isinstance(screen, BookScreen) else "Keys"
         self.push_screen(NoticeDialog(f"{name}: all keys", "\n".join(lines)))

@@ -52,6 +52,12 @@ class BookScreen(Screen[None]):
     PART_OF: ClassVar[str] = ""
     """Name of the screen it belongs to, which the line on top marks in its place; empty if it is one itself."""
 
+    HELP_NOTE: ClassVar[str] = ""
+    """What stands below its keys in the help."""
+
+    one_press: bool = False
+    """Whether a key that is held, or pressed twice at once, counts once."""
+
     shown: Book | None = None
     """The book as last drawn."""
 

@@ -227,16 +227,21 @@ class ChooseDialog(Dialog):
         title: the question.
         options: value and label of each.
         esc_word: what Esc does.
+        intro: what stands between the question and them.
     """
 
-    def __init__(self, title: str, options: Sequence[tuple[str, str]], *, esc_word: str = "leaves") -> None:
+    def __init__(
+        self, title: str, options: Sequence[tuple[str, str]], *, esc_word: str = "leaves", intro: str = ""
+    ) -> None:
         super().__init__()
-        self.question, self.options, self.esc_word = title, tuple(options), esc_word
+        self.question, self.options, self.esc_word, self.intro = title, tuple(options), esc_word, intro
 
     def compose(self) -> ComposeResult:
         """Lay the widgets out."""
         with VerticalScroll(id="dialog", can_focus=False):
             yield Static(plain(self.question), classes="dialog-title")
+            if self.intro:
+                yield Static(plain(self.intro), classes="dialog-intro")
             yield OptionList(*(Option(plain(label), id=f"o{at}") for at, (_, label) in enumerate(self.options)))
             yield Static(f"Enter takes it, Esc {self.esc_word}.", classes="muted")
 

@@ -13,6 +13,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import ExtraWork, Form, check_day_minutes
+from showrunner.domain.kinds import Held
 from showrunner.domain.measuring import read_measurements
 from showrunner.domain.piece import Measurement, Piece, Rate
 from showrunner.domain.record import record
@@ -255,6 +256,25 @@ def clock_time(text: str) -> time:
         raise BadInput(f"'{text}' is no time of day", "time", "write it like 18:30") from None
 
 
+def optional_time(text: str) -> time | None:
+    """A time of day, or nothing."""
+    return clock_time(text) if text.strip() else None
+
+
+def degrees(text: str) -> tuple[Decimal, Decimal] | tuple[None, None]:
+    """Latitude and longitude in degrees, south and west negative: `-42.9 147.3`; nothing if it is not told."""
+    parts = text.replace(";", " ").replace(", ", " ").split()
+    if not parts:
+        return None, None
+    if len(parts) != 2 or not all(re.fullmatch(r"[-+]?\d{1,3}(\.\d{1,6})?", part) for part in parts):
+        raise BadInput(
+            f"'{short(text)}' is no place",
+            "place",
+            "write degrees north and east, south and west with a minus: -42.9 147.3",
+        )
+    return Decimal(parts[0]), Decimal(parts[1])
+
+
 def zone(text: str) -> str:
     """A time zone by its IANA name."""
     check_zone(text.strip(), "time zone")
@@ -320,14 +340,52 @@ def hours_text(found: int) -> str:
 
 
 def forms(text: str) -> tuple[Form, ...]:
-    """Dress forms: `small form 80, large form 92`, each with its chest in cm."""
+    """Forms with their girths in cm: `small form 80, large form chest 92 waist 70, child's form 60, head stand`.
+
+    A number without a word is the chest. `child`, `skirt` or `head` in the name says which sort it is.
+    """
     found = []
     for part in listed(text):
-        match = re.fullmatch(r"(.+?)\s+(\d{2,3}(?:\.\d+)?)(?:\s*cm)?", part)
-        if not match:
-            raise BadInput(f"'{part}' is no dress form", "forms", "write name and chest in cm, like small form 80")
-        found.append(Form(match[1], Decimal(match[2])))
+        name, sizes = part, {}
+        while match := _MEASURE.fullmatch(name):
+            what = {None: "chest", "bust": "chest"}.get(match[2], match[2]) + "_cm"
+            if what in sizes:
+                raise BadInput(f"it has two measures of one sort: '{part[:40]}'", "forms", "leave one out")
+            name, sizes[what] = match[1], Decimal(match[3])
+        if re.search(r"\d{2}", name):
+            raise BadInput(f"'{name[:40]}' is no name of a form", "forms", "write it like small form 80 waist 60")
+        plain = name.lower()
+        sort = next((sort for word, sort in FORM_WORDS.items() if word in plain.split()), Held.ADULT)
+        if not sizes and sort is not Held.HEAD:
+            raise BadInput(f"'{part[:40]}' has no measure", "forms", "write name and chest in cm, like small form 80")
+        found.append(Form(name, sort=sort, **sizes))
     return tuple(found)
+
+
+_MEASURE = re.compile(r"(.+?)(?:\s+(chest|bust|waist|hip|back)s?)?\s+(\d{1,3}(?:\.\d+)?)(?:\s*cm)?")
+FORM_WORDS = {
+    "child": Held.CHILD,
+    "child's": Held.CHILD,
+    "child’s": Held.CHILD,
+    "skirt": Held.SKIRT,
+    "head": Held.HEAD,
+    "hat": Held.HEAD,
+}
+"""Words of a name that say which sort of form it is."""
+
+
+def form_text(form: Form) -> str:
+    """A form as it is typed."""
+    sizes = {"": form.chest_cm, "waist ": form.waist_cm, "hip ": form.hip_cm, "back ": form.back_cm}
+    return " ".join([form.name, *(f"{what}{size}" for what, size in sizes.items() if size is not None)])
+
+
+def girth(text: str) -> Decimal:
+    """A difference in girth in centimetres, 0 or more: `2`, `1.5 cm`."""
+    plain = text.strip().lower().removesuffix("cm").strip().replace(",", ".")
+    if not re.fullmatch(r"\d{1,3}(?:\.\d{1,2})?", plain):
+        raise BadInput(f"'{text[:40]}' is no length", "length", "write centimetres, like 2 or 1.5")
+    return Decimal(plain)
 
 
 def lux(text: str) -> int:

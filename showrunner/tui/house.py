@@ -26,8 +26,10 @@ def open_house(app: ShowrunnerApp) -> None:
     options = [
         ("hours", "working hours, lead days, warning lead, time zone"),
         ("extra", "extra hours on single days"),
-        ("workroom", "workroom: tables, dress forms, lamps, most filming in a day, touches a year"),
+        ("workroom", "workroom: tables, dress forms, place, lamps, most filming in a day, touches a year"),
         ("times", "run time: seconds of opening, point, held view and close"),
+        ("package", "publication: least chapters, pointing words, small posts a day"),
+        ("template", "publication: the template of your descriptions"),
     ]
     options += [(f"rule {rule.id}", f"slot: {rule.name}") for rule in book.rules]
     options += [(f"series {series.id}", f"series: {series.name}") for series in book.series]
@@ -45,6 +47,10 @@ def open_house(app: ShowrunnerApp) -> None:
             edit_workroom(app)
         elif kind == "times":
             edit_times(app)
+        elif kind == "package":
+            edit_publication(app)
+        elif kind == "template":
+            edit_template(app)
         elif kind == "rule":
             edit_rule(app, book.find("rules", id))
         else:
@@ -113,6 +119,12 @@ def edit_workroom(app: ShowrunnerApp) -> None:
             house,
             tables=answers["tables"],
             forms=answers["forms"],
+            ease_cm=answers["ease"],
+            form_smaller_cm=answers["smaller"],
+            most_padding_cm=answers["padding"],
+            latitude=answers["place"][0],
+            longitude=answers["place"][1],
+            film_until=answers["until"],
             lamp_lux=answers["lux"],
             shoot_cap_minutes=answers["cap"],
             rig_minutes=answers["rig"],
@@ -121,16 +133,23 @@ def edit_workroom(app: ShowrunnerApp) -> None:
         )
         _keep(app, "change the workroom", lambda book: edits.put_house(book, changed))
 
+    place = "" if house.latitude is None else f"{house.latitude} {house.longitude}"
+    until = f"{house.film_until:%H:%M}" if house.film_until else ""
     fields = [
         Field("tables", "tables", str(house.tables), entry.whole(1, 9)),
         Field(
             "forms",
-            "dress forms, chest cm",
-            ", ".join(f"{form.name} {form.chest_cm}" for form in house.forms),
+            "forms and stands, cm",
+            ", ".join(map(entry.form_text, house.forms)),
             entry.forms,
-            "small form 80, large form 92",
+            "small form 80 waist 60, child's form 58, head stand",
         ),
+        Field("ease", "ease left in a girth, cm", str(house.ease_cm), entry.girth),
+        Field("smaller", "form smaller by, cm", str(house.form_smaller_cm), entry.girth, "at least, in girth"),
+        Field("padding", "most padding, cm", str(house.most_padding_cm), entry.girth, "in girth; more is warned of"),
         Field("lux", "lux of the lamps", str(house.lamp_lux), entry.lux),
+        Field("place", "place, degrees", place, entry.degrees, "north and east, like 48.2 16.4"),
+        Field("until", "filming ends by", until, entry.optional_time, "a time of day; empty: sunset"),
         Field("cap", "most filming in a day, h", entry.hours_text(house.shoot_cap_minutes), entry.day_minutes),
         Field("rig", "minutes to rig a camera", str(house.rig_minutes), entry.whole(0, 600)),
         Field("touches", "touches a piece a year", str(house.touches_a_year), entry.whole(0, 1000)),
@@ -161,6 +180,40 @@ def edit_times(app: ShowrunnerApp) -> None:
     fields = [Field(name, f"{label}, s", str(getattr(house, name)), entry.whole(0, 3600)) for name, label in names]
     intro = "Corrected by your own episodes once three have both an estimate and a run time."
     app.push_screen(FormDialog("Run time", fields, save, intro))
+
+
+def edit_publication(app: ShowrunnerApp) -> None:
+    """Edit what is asked of chapters and of captions, and how many small posts there are."""
+    house = app.session.book.house
+    names = (
+        ("least_chapters", "chapters, at least"),
+        ("chapter_seconds", "each, s at least"),
+        ("most_pointing", "pointing words"),
+        ("posts_a_day", "small posts a day"),
+    )
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(house, **{name: answers[name] for name, _ in names})
+        _keep(app, "change the rules of publication", lambda book: edits.put_house(book, changed))
+
+    fields = [Field(name, label, str(getattr(house, name)), entry.whole(0, 999)) for name, label in names]
+    intro = "Pointing words mean nothing without the picture (“this bit”): so many in ten minutes are not told of."
+    app.push_screen(FormDialog("Publication", fields, save, intro))
+
+
+def edit_template(app: ShowrunnerApp) -> None:
+    """Edit the template that descriptions are made from."""
+    from showrunner.planning.template import DEFAULT, PLACES, check_template
+    from showrunner.tui.package_view import TextDialog
+
+    house = app.session.book.house
+
+    def save(text: str) -> None:
+        own = "" if text.strip() in ("", DEFAULT.strip()) else check_template(text)
+        _keep(app, "write the template", lambda book: edits.put_house(book, replace(house, description=own)))
+
+    intro = f"A line whose names are all empty is left out. Names: {' '.join(f'${place}' for place in PLACES)}"
+    app.push_screen(TextDialog("Template of descriptions", house.description or DEFAULT, save, intro))
 
 
 def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> None:
@@ -224,15 +277,15 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
 
     def save(answers: Mapping[str, Any]) -> None:
         id = series.id if series else _free_id("studies", {s.id for s in book.series})
-        changed = Series(
-            id,
-            answers["name"],
-            series.collection if series else collection,
-            answers["rules"],
-            answers["min"],
-            answers["target"],
-            answers["max"],
-            StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+        changed = replace(
+            series or Series(id, answers["name"], collection, answers["rules"]),
+            name=answers["name"],
+            rules=answers["rules"],
+            min_weeks=answers["min"],
+            target_weeks=answers["target"],
+            max_weeks=answers["max"],
+            stages=StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+            page=answers["page"].strip(),
         )
         _keep(app, f"set the series {changed.name}", lambda book: edits.put_series(book, changed))
 
@@ -252,6 +305,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
             )
             for at, stage in enumerate(Stage)
         ),
+        Field("page", "address of its page", series.page if series else "", hint="where all its studies are listed"),
     ]
     app.push_screen(FormDialog("A series of studies", fields, save), then)
 

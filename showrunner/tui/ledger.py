@@ -21,7 +21,7 @@ from showrunner.domain.titles import usual_title
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.run_time import clock_words, read_run_time
-from showrunner.report import ahead_words, clip, offer_words
+from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
@@ -72,7 +72,9 @@ class LedgerScreen(BookScreen):
         Action("dark", "d", "dark", "Add or remove a dark range; leave a slot out once, or let it come once more."),
         Action("waiting", "l", "no slot", "Studies that have no slot: see what would help one, edit or remove it."),
         Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
+        Action("slot_record", "R", "record", "How the slots were kept, the pace, and ideas for the empty ones ahead."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
+        Action("package", "c", "package", "All that the study's publication needs, and what is missing of it."),
         Action("now", "n", "this week", "Back to this week."),
     )
     BINDINGS = bindings(ACTIONS)
@@ -226,6 +228,8 @@ class LedgerScreen(BookScreen):
             for dark in week.workless
             if not any(trip.first <= dark.first <= trip.last for trip in trips)
         ]
+        busy = self.work.busy if self.work else ()
+        lines += busy_words([one for one in busy if 0 <= (one.day - week.monday).days < 7], most=2)
         return [*lines, *map(ahead_words, trips)]
 
     def _why_cell(self, cell: Cell) -> list[str]:
@@ -402,7 +406,8 @@ class LedgerScreen(BookScreen):
             Field("link", "link", "", hint="where it can be watched"),
             Field("run", "run time", _run_text(episode.run_seconds), read_run_time, "12:45, as edited"),
         ]
-        self.app.push_screen(FormDialog(f"Publish {episode.title}", fields, save))
+        intro = waiting_words(self.session.book, episode.id)
+        self.app.push_screen(FormDialog(f"Publish {episode.title}", fields, save, f"! {intro}" if intro else ""))
 
     def _record_filler(self, slot: SlotRef) -> None:
         """Put the usual content of a slot on record."""
@@ -617,6 +622,19 @@ class LedgerScreen(BookScreen):
         ]
         self.app.push_screen(FormDialog("An episode that is no study", fields, save))
 
+    def action_package(self) -> None:
+        """Open the package of the study under the cursor, before it is out or after."""
+        from showrunner.tui.package_view import PackageScreen
+
+        episode, cell = self.episode, self.cell
+        found = episode.id if episode and episode.kind is EpisodeKind.STUDY else ""
+        if not found and cell and cell.slot:
+            found = study_out_on(self.session.book, cell.slot)
+        if found:
+            self.app.push_screen(PackageScreen(self.session, found))
+        else:
+            self.tell(f"{self._here()}, which is no study: put the cursor on one.")
+
     def action_dissolve(self) -> None:
         """Remove the episode under the cursor, after a question."""
         episode = self.episode
@@ -678,6 +696,11 @@ class LedgerScreen(BookScreen):
             (f"remove {d.id}", f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}")
             for d in ranges
         ]
+        options += [
+            (f"busy {one.id}", f"forget that other calendars take hours of {words.short_day(one.day)}: {one.reason}")
+            for one in self.session.book.busy
+            if 0 <= (one.day - monday).days < 7
+        ]
         slot = self.cell.slot if self.cell else None
         if slot and slot.day >= self.session.today:
             options.append(("once", f"leave out {self.session.book.rule(slot.rule).name} of {words.day(slot.day)}"))
@@ -689,6 +712,8 @@ class LedgerScreen(BookScreen):
                 self._add_dark(max(monday, self.session.today))
             elif verb == "remove":
                 self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
+            elif verb == "busy":
+                self.perform("forget busy hours", lambda book: edits.remove_busy(book, id))
             elif verb == "once" and slot:
                 self.perform("leave a slot out once", lambda book: edits.leave_out(book, slot))
             elif verb == "more":
@@ -723,6 +748,12 @@ class LedgerScreen(BookScreen):
         ]
         self.app.push_screen(FormDialog("A dark range", fields, save))
 
+    def action_slot_record(self) -> None:
+        """How the slots were kept, and what could fill the empty ones ahead."""
+        from showrunner.tui.slot_record import SlotRecordScreen
+
+        self.app.push_screen(SlotRecordScreen(self.session, self.episode))
+
     def action_waiting(self) -> None:
         """Studies without a slot."""
         from showrunner.planning.aims import Aim
@@ -750,6 +781,12 @@ def _stops(dark: DarkRange) -> str:
     if dark.no_work and dark.no_publication:
         return "neither work nor publication."
     return "no work." if dark.no_work else "no publication."
+
+
+def study_out_on(book: Book, slot: SlotRef) -> str:
+    """Id of the study that came out for a slot; empty if none did."""
+    lines = (line for line in book.publications if line.rule == slot.rule and line.actual and line.series)
+    return next((line.episode for line in lines if slot.day in (line.planned, line.day) and line.episode), "")
 
 
 def _run_text(seconds: int) -> str:

@@ -19,6 +19,7 @@ from showrunner.domain.collection import CollectionKind
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.limits import limits_text, read_limits
 from showrunner.domain.measuring import measurements_text
+from showrunner.domain.opening import Opens
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -35,6 +36,7 @@ from showrunner.domain.piece import (
 )
 from showrunner.errors import BadInput
 from showrunner.planning import stocktake
+from showrunner.planning.shots import UNKNOWN, kind_of_piece
 from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
@@ -46,6 +48,26 @@ from showrunner.tui.registry import Action, bindings
 from showrunner.tui.stocktake import StocktakeScreen
 
 YES_NO = (("no", "no"), ("yes", "yes"))
+
+
+OPENINGS = (("as its kind mostly does", ""), *((side.value, side.value) for side in Opens))
+"""Sides to choose from."""
+LIKE = (
+    ("jacket", "a garment that opens in front, as a jacket"),
+    ("dress", "a garment that opens at the back, as a dress"),
+    ("smock", "a garment pulled over the head, as a smock"),
+    ("skirt", "a skirt"),
+    ("bonnet", "something for the head, as a bonnet"),
+    ("glove", "something for the hand, as a glove"),
+    ("shoe", "something for the foot, as a shoe"),
+    ("bag", "a bag"),
+    ("fan", "something that folds, as a fan or a parasol"),
+    ("brooch", "a small thing with a clasp, as a brooch"),
+    ("comb", "a small thing, as a comb"),
+    ("shawl", "something flat, as a shawl or a collar"),
+    ("block", "a solid thing, as a hat block"),
+)
+"""What a kind may be like that no table knows, each the kind whose views it gets."""
 
 
 class RegisterScreen(BookScreen):
@@ -73,6 +95,7 @@ class RegisterScreen(BookScreen):
         Action("pair", "p", "pair", "Bring the studies of two marked pieces into one."),
         Action("split", "S", "split", "Split the study of two pieces this one is in."),
         Action("pin_pair", "P", "promise pair", "Promise that two marked pieces are shown together, or take it back."),
+        Action("kind", "i", "kind", "Say what its kind is like, if it is one that no table knows: its views and form."),
         Action("feature", "f", "feature", "Add a feature: what, where, which view, present or absent."),
         Action("claim", "c", "claim", "Add a claim with its confidence."),
         Action("condition", "k", "condition", "Add a condition entry."),
@@ -394,6 +417,7 @@ class RegisterScreen(BookScreen):
             if new
             else line("name", "name", piece.name, piece.name, entry.words),
             line("kind", "kind", piece.kind, piece.kind, str.strip, "waistcoat"),
+            Field("opens", "opens", piece.opens or "", options=OPENINGS),
             when("made", "made", piece.made, "about 1868, 1890s, 1905?, before 1915, or EDTF"),
             when("acquired", "acquired", piece.acquired),
             order("before", "acquired before", piece.acquired_before),
@@ -449,6 +473,7 @@ class RegisterScreen(BookScreen):
                 id=answers.get("id", piece.id),
                 name=answers["name"],
                 kind=answers["kind"],
+                opens=Opens(answers["opens"]) if answers["opens"] else None,
                 made=answers["made"].date,
                 acquired=answers["acquired"].date,
                 acquired_before=answers["before"].ids,
@@ -472,8 +497,35 @@ class RegisterScreen(BookScreen):
             told = [f"{name}: {answers[name].told}" for name in ("made", "acquired") if answers[name].told]
             if told:
                 self.tell(". ".join(told) + ".")
+            if kind_of_piece(changed, self.session.book.house) is None and changed.kind:
+                self.app.call_later(self._ask_kind, changed.kind)
 
         self.app.push_screen(FormDialog("A new piece" if new else f"Piece {piece.id}", fields, save))
+
+    def action_kind(self) -> None:
+        """Say what the kind of the piece is like."""
+        piece = self.current
+        if piece is None:
+            return
+        kind = kind_of_piece(piece, self.session.book.house)
+        said = any(words.plain(known.word) == words.plain(piece.kind) for known in self.session.book.house.kinds)
+        if kind and not said:
+            self.tell(f"Its kind is known: {kind.name}.")
+        elif not piece.kind:
+            self.tell("It has no kind yet: e gives it one.")
+        else:
+            self._ask_kind(piece.kind)
+
+    def _ask_kind(self, word: str) -> None:
+        """Ask once what a kind is like that no table knows; the answer is kept in the house rules."""
+
+        def kept(like: str | None) -> None:
+            if like:
+                self.save_with(f"say what a {word} is like", lambda book: edits.say_kind(book, word, like))
+
+        self.app.push_screen(
+            ChooseDialog(f"What is a “{words.short(word)}” like?", LIKE, esc_word="leaves it flat"), kept
+        )
 
     def _light_classes(self, piece: Piece) -> tuple[tuple[str, str], ...]:
         """Classes of sensitivity to choose from."""
@@ -511,10 +563,12 @@ class RegisterScreen(BookScreen):
             self.save_with(f"add a feature to {piece.name}", lambda book: edits.put_piece(book, changed))
             self._tell_side(answers["where"], feature.where)
 
+        kind = kind_of_piece(piece, self.session.book.house)
+        views = [*(seen.view for seen in (kind.views if kind else UNKNOWN)), View.DETAIL]
         fields = [
             Field("what", "what", "", entry.words, "watch pocket"),
             Field("where", "where", "", hint="wearer's left front; a bare left is the wearer's"),
-            Field("view", "view that shows it", View.FLAT_FACE, options=tuple((v.value, v.value) for v in View)),
+            Field("view", "view that shows it", views[0], options=tuple((v.value, v.value) for v in views)),
             Field("importance", "importance", "2", entry.whole(1, 3), "1 must, 2 should, 3 may"),
             Field("presence", "it is", Presence.PRESENT, options=tuple((p.value, p.value) for p in Presence)),
             Field("altered", "altered later", "no", options=YES_NO),

@@ -23,6 +23,8 @@ class Action:
     """One sentence for the help screen and the palette."""
     footer: bool = False
     """Whether the footer shows it."""
+    first: bool = False
+    """Whether its keys come before what the part of the screen that has the keys does with them."""
 
     @property
     def key_words(self) -> str:
@@ -34,6 +36,10 @@ class Action:
             "enter": "Enter",
             "escape": "Esc",
             "space": "Space",
+            "pagedown": "PgDn",
+            "pageup": "PgUp",
+            "full_stop": ".",
+            "f5": "F5",
         }
         return " ".join(names.get(key, key) for key in self.keys.split(","))
 
@@ -65,6 +71,7 @@ def bindings(actions: Iterable[Action]) -> list[BindingType]:
             action.id,
             action.label,
             show=action.footer,
+            priority=action.first,
             id=action.id,
             tooltip=action.help,
             key_display=action.key_words.split()[0],

@@ -1,4 +1,4 @@
-"""The Set-up: work the shoot with one hand."""
+"""The Set-up: work the shoot with one hand, in gloves, or with a presenter's remote."""
 
 from __future__ import annotations
 
@@ -14,25 +14,30 @@ from textual.widgets import DataTable, Static
 from textual.widgets.data_table import ColumnKey
 
 from showrunner.domain import words
+from showrunner.domain.episode import Stage
 from showrunner.domain.piece import Confidence, View
-from showrunner.domain.shoot import Remedy
+from showrunner.domain.shoot import LogLine, Remedy, Touch, Why
 from showrunner.errors import ShowrunnerError
 from showrunner.filming import Filming, GateOpen, NeedsReason
+from showrunner.planning.daylight import daylight
+from showrunner.planning.pickups import offered, waiting_pickups
 from showrunner.planning.points import Point
 from showrunner.planning.run_time import clock_words
-from showrunner.planning.shooting import Now, ShootState, last_known, waiting_pickups
+from showrunner.planning.shooting import Next, Now, ShootState, gate_now, given_up_by
 from showrunner.planning.shots import Shot
 from showrunner.report import clean, clip
-from showrunner.sheet import BEFORE, caution_words, fit_words, summary
-from showrunner.tui import entry
+from showrunner.sheet import BEFORE, along_words, caution_words, fit_words, summary
+from showrunner.shoot_record import clock_at, log_words, record_text, short_name
+from showrunner.tui import entry, set_up_past
 from showrunner.tui import set_up_text as say
 from showrunner.tui.base import BookScreen, row_under_cursor
+from showrunner.tui.big_letters import ROWS, drawn
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.registry import Action, bindings
-from showrunner.tui.set_up_dialogs import CautionsDialog
+from showrunner.tui.set_up_dialogs import OTHER, CautionsDialog, ConditionDialog, ReasonDialog
 
-SKIPS = ("not needed for this study", "already in the can from another shoot", "too fragile today", "no time left")
-"""Usual reasons for leaving a shot out."""
+LARGE = (100, 30)
+"""Columns and rows from which the next thing stands in big letters by itself."""
 CLOCK_SECONDS = 1.0
 LONG_SILENCE_SECONDS = 20 * 60
 """Time without a key after which, when the shoot is opened again, it is asked whether it was a break."""
@@ -42,8 +47,8 @@ CLOCKS_WIDTH = 30
 
 IN_A_SHOOT = frozenset(
     (
-        *("go", "tick", "unread", "found", "skip", "voice", "roll", "pause", "measure", "again", "pickup"),
-        *("condition", "order", "log", "cautions", "close"),
+        *("go", "tick", "unread", "found", "skip", "box", "voice", "roll", "pause", "measure", "again", "pickup"),
+        *("back", "other", "big", "condition", "order", "log", "cautions", "close"),
     )
 )
 """Actions that make sense only while a shoot goes on."""
@@ -54,8 +59,15 @@ class SetUpScreen(BookScreen):
 
     TITLE_WORD = "Set-up"
     ACTIONS: ClassVar[tuple[Action, ...]] = (
-        Action("go", "space", "done", "Do the next thing: shot in the can, piece touched, cautions read.", footer=True),
-        Action("tick", "s,enter", "said", "The point under the cursor was said.", footer=True),
+        Action(
+            "go",
+            "space,pagedown",
+            "done",
+            "Do the next thing: shot in the can, piece touched, cautions read.",
+            footer=True,
+            first=True,
+        ),
+        Action("tick", "s,enter,full_stop", "said", "The point under the cursor was said.", footer=True),
         Action("unread", "n", "not legible", "The shot does not show what it should: shows what to try.", footer=True),
         Action("found", "f", "found", "Something was found: write it down with its time.", footer=True),
         Action(
@@ -66,19 +78,29 @@ class SetUpScreen(BookScreen):
             footer=True,
         ),
         Action("mark", "space", "mark", "Mark a study to be filmed together with others.", footer=True),
-        Action("skip", "x", "skip", "Leave the shot out, with a reason."),
+        Action("skip", "x", "leave out", "Leave out what is next, shot, touch or condition, with a reason."),
+        Action("box", "X", "box it now", "Put a piece back into its box at once, whatever was to come."),
+        Action("back", "pageup", "take back", "Take back the last thing put down in this shoot.", first=True),
+        Action("other", "a", "other piece", "To what is unsaid of the other piece."),
+        Action("big", "B", "big letters", "The next thing in letters read from two metres, or not."),
         Action("voice", "v", "in words", "Replace the shot by spoken words."),
         Action("roll", "r", "roll", "A take begins: its clock starts again."),
-        Action("pause", "b", "break", "Begin a pause, lamps off, or end it."),
+        Action("pause", "b,f5,escape", "break", "Begin a pause, lamps off, or end it."),
         Action("measure", "m", "lux", "Enter the measured light."),
         Action("again", "k", "touch again", "Put a further touch on record."),
         Action("pickup", "p", "pickup", "Note something missed, with its cheapest remedy."),
         Action("pickups", "P", "pickups", "Pickups that still wait, to put down as mended."),
-        Action("condition", "e", "condition", "Write the condition of a piece, before or after."),
+        Action("condition", "e", "condition", "Put down the condition of a piece, before or after."),
         Action("order", "o", "run order", "The whole run order; a shot that is done can be taken again."),
         Action("log", "l", "log", "What happened so far, with the time."),
+        Action("past", "L", "past shoots", "Read what became of a shoot: times, condition, pickups; print it."),
+        Action("sheet", "S", "sheet", "The set-up sheet on paper or a phone: open it, save it, print it."),
         Action("cautions", "c", "cautions", "Read the cautions again."),
         Action("close", "z", "close", "Close the shoot; what is open becomes pickups."),
+    )
+    HELP_NOTE = (
+        "A presenter's remote: PgDn is done, PgUp takes the last thing back, . is said, F5 and Esc begin or end a\n"
+        "break. A key that is held, or pressed twice within half a second, counts once."
     )
     BINDINGS = bindings(ACTIONS)
 
@@ -90,6 +112,9 @@ class SetUpScreen(BookScreen):
         self.listed: tuple[str, ...] = ()
         self.ticked: frozenset[str] = frozenset()
         self.told_back = False
+        self.given_up: frozenset[str] = frozenset()
+        self.big: bool | None = None
+        """Whether in big letters; None as the terminal allows."""
 
     def body(self) -> ComposeResult:
         """The studies to film, and the shoot; one of the two is shown."""
@@ -101,6 +126,7 @@ class SetUpScreen(BookScreen):
             yield Static(id="set-up-line")
             yield Static(id="big", classes="next")
             yield Static(id="big-note")
+            yield Static(id="unsaid")
             yield Static(id="cues")
             with Horizontal(id="bench"):
                 yield DataTable(id="points", cursor_type="row", cell_padding=0, show_header=False)
@@ -189,7 +215,7 @@ class SetUpScreen(BookScreen):
         row = table.cursor_row
         table.clear()
         for study in waiting:
-            state = "filmed" if any(study.id in shoot.studies for shoot in book.shoots) else ""
+            state = "filmed" if Stage.SHOOT in study.done else ""
             table.add_row(
                 Text("■" if study.id in self.chosen else " "),
                 Text(words.short_day(study.slot.day) if study.slot else "no slot yet"),
@@ -205,6 +231,17 @@ class SetUpScreen(BookScreen):
         if self.is_current:
             table.focus()
         self._draw_choice()
+
+    @property
+    def one_press(self) -> bool:  # type: ignore[override]
+        """In a shoot each press stands on disk."""
+        return self.filming is not None
+
+    @property
+    def is_big(self) -> bool:
+        """Whether the next thing stands in big letters."""
+        large = self.size.width >= LARGE[0] and self.size.height >= LARGE[1]
+        return large if self.big is None else self.big
 
     @property
     def to_film(self) -> tuple[str, ...]:
@@ -230,22 +267,50 @@ class SetUpScreen(BookScreen):
         lines += [f"! {warning.text}" for warning in plan.warnings]
         forms = [f"{self.session.book.piece(fit.piece).name} on {fit_words(fit)}" for fit in plan.fits]
         lines += ["Forms: " + "; ".join(forms) + "."] if forms else []
+        if along := offered(self.session.book, plan.pieces):
+            told = [along_words(self.session.book, line) for line in along]
+            lines.append(f"! To be mended with this opening: {words.some(told, most=3)}.")
         if waiting := waiting_pickups(self.session.book):
             lines.append(f"{words.count(len(waiting), 'pickup')} from earlier shoots: P.")
         text.update(plain("\n".join(lines)))
 
     def _draw_shoot(self, filming: Filming) -> None:
         plan, state = filming.plan, filming.state()
-        book = self.session.book
         head, tail = say.heading(plan, state), say.progress(plan, state)
         self.put("#set-up-line", f"{head}{tail:>{max(1, self.size.width - 2 - len(head))}}")
-        big, note = say.big_lines(book, plan, state)
-        self.put("#big", f"▸ {big}", may_wrap=True)
-        self.put("#big-note", note, may_wrap=True)
+        self._draw_next(filming, state)
         self.put("#cues", "\n".join(say.cue_lines(plan, state)), may_wrap=True)
         self._draw_points(filming, state)
+        self._draw_unsaid()
         self._draw_clocks(filming, state)
         self._tell_clock(filming)
+
+    def _draw_next(self, filming: Filming, state: ShootState) -> None:
+        """The one next thing: in big letters with its words below, or in words alone."""
+        plan, book, is_big = filming.plan, self.session.book, self.is_big
+        big, note = say.big_lines(book, plan, state)
+        room = self.size.height - (LARGE[1] - 3 * ROWS if self.size.height >= LARGE[1] else 9)
+        if is_big:
+            self.put("#big", drawn(say.huge_line(book, state), self.size.width - 6, room // ROWS), may_wrap=True)
+            self.put("#big-note", f"▸ {big}\n  {note}", may_wrap=True)
+        else:
+            self.put("#big", f"▸ {big}", may_wrap=True)
+            self.put("#big-note", note, may_wrap=True)
+        small = is_big and self.size.height < LARGE[1]
+        self.query_one("#unsaid").display = is_big
+        for part in ("#cues", "#bench"):
+            self.query_one(part).display = not small
+
+    @on(DataTable.RowHighlighted, "#points")
+    def _draw_unsaid(self) -> None:
+        """Keep the line on what is unsaid with the cursor."""
+        if self.filming is None or not self.is_big:
+            return
+        filming, under = self.filming, row_under_cursor(self.query_one("#points", DataTable))
+        state = filming.state()
+        points = say.points_in_order(filming.plan, state)
+        line = say.unsaid_line(self.session.book, points, under, state)
+        self.put("#unsaid", clip(line, max(20, self.size.width - 4)))
 
     def _draw_points(self, filming: Filming, state: ShootState) -> None:
         """Draw the points; one just said keeps its place, ticked, until another piece or side is before the camera.
@@ -255,6 +320,7 @@ class SetUpScreen(BookScreen):
         table = self.query_one("#points", DataTable)
         points = say.points_in_order(filming.plan, state)
         left = tuple(point.id for point in points)
+        self.given_up = state.given_up
         if left != tuple(id for id in self.listed if id not in state.said):
             self._list_points(table, points)
             self.listed, self.ticked = left, frozenset()
@@ -267,7 +333,7 @@ class SetUpScreen(BookScreen):
             row = next((n for n in below if n > table.cursor_row), below[0] if below else table.cursor_row)
             table.move_cursor(row=row, animate=False)
         self.ticked = ticked
-        if self.is_current and self.focused is not table:
+        if self.is_current and self.focused is not table and self.query_one("#bench").display:
             table.focus()
 
     def _list_points(self, table: DataTable[Text], points: tuple[Point, ...]) -> None:
@@ -282,18 +348,19 @@ class SetUpScreen(BookScreen):
 
     def _point_text(self, point: Point, *, said: bool) -> Text:
         """A point in one cell, which is drawn three times as fast as three: mark, piece, words."""
-        name = clip(say.short_name(self.session.book.piece(point.piece)), say.SHORT)
-        mark = "✓" if said else "!" if point.gone else "·"
-        room = max(20, self.size.width - CLOCKS_WIDTH - say.SHORT - 7)
-        lines = textwrap.wrap(clean(point.text), room) or [""]
-        indent = "\n" + " " * (say.SHORT + 3)
-        return Text(f"{mark} {name:<{say.SHORT}} {indent.join(lines)}", "bold" if point.gone and not said else "")
+        given_up = point.id in self.given_up
+        mark = "✓" if said else "–" if given_up else "!" if point.gone else "·"
+        room = max(20, self.size.width - CLOCKS_WIDTH - 6)
+        name = short_name(self.session.book.piece(point.piece))
+        lines = textwrap.wrap(clean(f"{name}: {point.text}{' (given up)' if given_up else ''}"), room) or [""]
+        return Text(f"{mark} " + "\n  ".join(lines), "bold" if point.gone and not said and not given_up else "")
 
     def _draw_clocks(self, filming: Filming, state: ShootState) -> None:
-        rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state))
+        house = self.session.book.house
+        day = say.day_rows(daylight(house, filming.today), self.session.instant(), house.zone)
+        rows = say.clock_rows(self.session.book, filming.plan, state, filming.light_left(state), day)
         room = CLOCKS_WIDTH - 3
-        lines = [f"{clip(label, room - 1 - len(value)):<{room - len(value)}}{value}" for label, value in rows]
-        self.put("#clocks", "\n".join(lines))
+        self.put("#clocks", "\n".join(line for label, value in rows for line in _clock_lines(label, value, room)))
 
     def _tell_clock(self, filming: Filming) -> None:
         """Say once that the computer's clock was set back."""
@@ -335,15 +402,38 @@ class SetUpScreen(BookScreen):
         self.app.push_screen(FormDialog(title, fields, save, intro, save_word=save_word))
 
     def _ask_reason(self, need: NeedsReason, do: Callable[[str], Any], title: str) -> None:
-        field = Field("reason", "go on because", "", entry.words)
-        intro = need.sentence()
+        lost = [need.sentence()]
         if isinstance(need, GateOpen):
-            lines = [f"to film  {shot.words}" for shot in need.found.shots]
-            lines += [f"to say   {point.text}" for point in need.found.points]
-            intro = "\n".join(
-                ["Only now:", *lines, "", "Esc goes back to film and say it; a reason makes pickups of it."]
-            )
-        self.ask(title, [field], lambda answers: do(answers["reason"]), intro, save_word="Go on")
+            lost = ["Only now:", *say.lost_lines(need.found, self.session.book)]
+        self._choose_reason(title, lost, lambda reason, _: do(reason), [why for why in Why if why.gives_up])
+
+    def _choose_reason(
+        self,
+        title: str,
+        lost: Sequence[str],
+        do: Callable[[str, bool], Any],
+        reasons: Sequence[Why] = tuple(Why),
+        esc_word: str = "goes back to film and say it",
+    ) -> None:
+        """Ask why something is left out, and leave it out.
+
+        Args:
+            title: what is left out.
+            lost: what is lost by it, in words.
+            do: leaves it out for a reason; told too whether it is still wanted.
+            reasons: the usual reasons to choose from.
+            esc_word: what Esc does.
+        """
+
+        def chosen(answer: str | None) -> None:
+            if answer == OTHER:
+                field = Field("reason", "because", "", entry.words)
+                self.ask(title, [field], lambda answers: do(answers["reason"], True), save_word="Go on")
+            elif answer is not None:
+                why = Why[answer]
+                self.attempt(lambda: do(why.value, why.gives_up))
+
+        self.app.push_screen(ReasonDialog(title, lost, reasons, esc_word=esc_word), chosen)
 
     def _going(self) -> tuple[Filming, ShootState] | None:
         """The shoot and how it stands, or a word that there is none or why that cannot be told."""
@@ -388,7 +478,7 @@ class SetUpScreen(BookScreen):
             self.with_reason(lambda reason: filming.done(shot.id, reason), "Beyond the light of this year")
         elif step is not None and step.touch is not None:
             touch = step.touch
-            name = say.short_name(self.session.book.piece(piece))
+            name = short_name(self.session.book.piece(piece))
             title = f"Before {BEFORE[touch]} {name}"
             self.with_reason(lambda reason: filming.touch(piece, touch, reason), title)
 
@@ -469,25 +559,96 @@ class SetUpScreen(BookScreen):
             self.attempt(lambda: filming.in_words(shot.id))
 
     def action_skip(self) -> None:
-        """Leave the shot out."""
-        if (now := self._next_shot()) is None:
+        """Leave out what is next."""
+        if (going := self._going()) is None:
             return
-        filming, shot = now
+        filming, state = going
+        now = state.next
+        if now.now in (Now.ACKNOWLEDGE, Now.CLOSE):
+            self.tell("There is nothing to leave out; z closes the shoot.")
+            return
+        lost: list[str] = []
+        if now.step is not None and now.step.touch is not None:
+            found = given_up_by(filming.plan, state, now.piece, now.step.touch)
+            lost = ["With it are given up:", *say.lost_lines(found, self.session.book)] if not found.clear else []
+        title = f"Leave out: {say.big_lines(self.session.book, filming.plan, state)[0]}"
 
-        def chosen(answer: str | None) -> None:
-            if answer == "":
-                self._skip_because(filming, shot)
-            elif answer is not None:
-                self.attempt(lambda: filming.skip(shot.id, answer))
+        def leave_out(why: str, wanted: bool) -> None:
+            self._tell_pickups(filming.leave_out(now, why, gives_up=wanted))
 
-        options = [*((reason, reason) for reason in SKIPS), ("", "another reason …")]
-        self.app.push_screen(
-            ChooseDialog(f"Skip {say.shot_line(self.session.book, shot)}, because it is", options), chosen
-        )
+        self._choose_reason(title, lost, leave_out, esc_word="goes back")
 
-    def _skip_because(self, filming: Filming, shot: Shot) -> None:
-        field = Field("reason", "because", "", entry.words)
-        self.ask("Skip", [field], lambda answers: filming.skip(shot.id, answers["reason"]))
+    def _tell_pickups(self, lines: Sequence[LogLine]) -> None:
+        if lines:
+            told = words.some([clean(line.text) for line in lines], most=3)
+            self.tell(f"{words.count(len(lines), 'pickup')}: {told}.")
+
+    def action_box(self) -> None:
+        """Box a piece at once, or all that are out."""
+        if (going := self._going()) is None:
+            return
+        filming, state = going
+        out = [id for id in state.out if id not in state.staying]
+        if not out:
+            self.tell("Nothing is out of its box.")
+        elif len(out) == 1:
+            self._box_now(filming, tuple(out))
+        else:
+            every = ("", f"all {len(out)} of them")
+            options = [every, *((id, self.session.book.piece(id).name) for id in out)]
+
+            def chosen(answer: str | None) -> None:
+                if answer is not None:
+                    self._box_now(filming, (answer,) if answer else tuple(out))
+
+            self.app.push_screen(ChooseDialog("Box it now: which piece?", options), chosen)
+
+    def _box_now(self, filming: Filming, pieces: Sequence[str]) -> None:
+        """Say what is given up, and box the pieces."""
+        state, book = filming.state(), self.session.book
+        gates = [gate_now(filming.plan, state, piece, Touch.BOX) for piece in pieces]
+        lost = [line for found in gates for line in say.lost_lines(found, book, named=len(pieces) > 1)]
+        title = f"Box now: {words.listing([book.piece(id).name for id in pieces])}"
+
+        def box(reason: str, _: bool = True) -> None:
+            self._tell_pickups(filming.box_now(pieces, reason))
+
+        if lost:
+            given_up = ["Given up, to be picked up another day:", *lost]
+            self._choose_reason(title, given_up, box, [why for why in Why if why.gives_up], "goes back")
+        else:
+            self.attempt(lambda: box(""))
+
+    def action_back(self) -> None:
+        """Take the last thing put down in this shoot back."""
+        if (going := self._going()) is None:
+            return
+        if self.session.book.log_of(going[0].id):
+            self.workroom.action_undo()
+        else:
+            self.tell("Nothing is put down in this shoot yet.")
+
+    def action_other(self) -> None:
+        """Move to the first point unsaid of the next piece in the list."""
+        table = self.query_one("#points", DataTable)
+        if self.filming is None or not table.row_count:
+            return
+        points = {point.id: point.piece for point in self.filming.plan.points}
+        here = points.get(row_under_cursor(table), "")
+        pieces = list(dict.fromkeys(points[id] for id in self.listed if id not in self.ticked))
+        others = [*pieces[pieces.index(here) + 1 :], *pieces[: pieces.index(here)]] if here in pieces else pieces
+        if not others:
+            self.tell("Nothing is unsaid of another piece.")
+            return
+        row = next(n for n, id in enumerate(self.listed) if points[id] == others[0] and id not in self.ticked)
+        table.move_cursor(row=row, animate=False)
+
+    def action_big(self) -> None:
+        """Change between big letters and none."""
+        self.big = not self.is_big
+        self.listed = ()
+        self.ticked = frozenset()
+        self.draw()
 
     def action_roll(self) -> None:
         """A take begins."""
@@ -581,26 +742,17 @@ class SetUpScreen(BookScreen):
 
     def action_pickups(self) -> None:
         """Show the pickups that wait; one that is chosen is mended."""
-        waiting = waiting_pickups(self.session.book)
-        if not waiting:
-            self.tell("No pickup waits.")
-            return
-        book = self.session.book
-        options = []
-        for line in waiting:
-            piece = book.piece(line.piece)
-            box = f", box {piece.box}" if line.remedy is Remedy.REOPEN and piece.box else ""
-            options.append((line.id, f"{line.remedy}{box}: {say.short_name(piece)}, {line.text}"))
+        set_up_past.open_pickups(self, self.filming)
 
-        def chosen(answer: str | None) -> None:
-            if answer is not None:
-                line = next(line for line in waiting if line.id == answer)
-                self.attempt(lambda: self._mend(line.shoot, answer, line.piece))
+    def action_past(self) -> None:
+        """Read what became of a shoot."""
+        set_up_past.open_past(self)
 
-        self.app.push_screen(ChooseDialog("Pickups that wait; Enter puts one down as mended", options), chosen)
-
-    def _mend(self, shoot: str, pickup: str, piece: str) -> None:
-        Filming(self.session, shoot).mend(pickup, piece)
+    def action_sheet(self) -> None:
+        """The set-up sheet on paper or a phone."""
+        studies = self.filming.shoot.studies if self.filming else self.to_film
+        if studies:
+            set_up_past.open_sheet(self, studies, self.filming)
 
     def action_condition(self) -> None:
         """Write the condition of a piece."""
@@ -611,7 +763,7 @@ class SetUpScreen(BookScreen):
         book = self.session.book
         options = []
         for id in filming.plan.pieces:
-            name = say.short_name(book.piece(id))
+            name = short_name(book.piece(id))
             options += [(f"before {id}", f"{name}: before"), (f"after {id}", f"{name}: after")]
 
         def chosen(answer: str | None) -> None:
@@ -622,21 +774,39 @@ class SetUpScreen(BookScreen):
         self.app.push_screen(ChooseDialog("Condition of", options), chosen)
 
     def _write_condition(self, filming: Filming, piece: str, *, after: bool) -> None:
-        found = self.session.book.piece(piece)
-        mine = [e for e in found.condition if e.shoot == filming.id and e.after is after]
-        start = mine or [e for e in found.condition if e.shoot == filming.id and not e.after] or last_known(found)
-        text = "; ".join(f"{e.place}: {e.text}" for e in start) or "all: sound"
+        """Ask for the condition with one key; words only for what changed."""
+        name = self.session.book.piece(piece).name
+        title = f"Condition of {name}, {'after filming' if after else 'before filming'}"
+        known = filming.as_before(piece, after=after)
 
+        def chosen(answer: str | None) -> None:
+            if answer == "same":
+                entries = known or (("all", "sound"),)
+                self.attempt(lambda: self._keep_condition(filming, piece, entries, after=after))
+            elif answer == "changed":
+                self._ask_what_changed(filming, piece, title, known, after=after)
+            elif answer == "left out":
+                now = Next(Now.AFTER if after else Now.BEFORE, piece)
+                self._choose_reason(title, [], lambda why, _: filming.leave_out(now, why), esc_word="goes back")
+
+        self.app.push_screen(ConditionDialog(title, known), chosen)
+
+    def _ask_what_changed(
+        self, filming: Filming, piece: str, title: str, known: Sequence[tuple[str, str]], *, after: bool
+    ) -> None:
         def write(answers: Mapping[str, Any]) -> None:
-            new = filming.write_condition(piece, answers["condition"], after=after)
-            if new:
-                told = "; ".join(f"{e.place}: {e.text}" for e in new)
-                self.notify(f"! New since before the shoot: {told}", severity="warning", markup=False, timeout=10)
+            self._keep_condition(filming, piece, answers["condition"], after=after)
 
-        when = "after filming" if after else "before filming"
-        intro = "Place and condition of each part. Enter leaves it as it is; what changes is flagged as new."
-        field = Field("condition", "condition", text, entry.conditions, "hem: one tear; all: sound")
-        self.ask(f"{found.name}, {when}", [field], write, intro)
+        there = "; ".join(f"{place}: {text}" for place, text in known) or "nothing yet"
+        intro = f"On record: {there}.\nPlaces that are not named here stay as they were."
+        self.ask(title, [Field("condition", "what changed", "", entry.conditions, "hem: one tear")], write, intro)
+
+    def _keep_condition(self, filming: Filming, piece: str, changes: Sequence[tuple[str, str]], *, after: bool) -> None:
+        """Put it on record, and tell what is new since before the shoot."""
+        new = filming.write_changes(piece, changes, after=after)
+        if new:
+            told = clean("; ".join(f"{e.place}: {e.text}" for e in new))
+            self.notify(f"! New since before the shoot: {told}", severity="warning", markup=False, timeout=10)
 
     def action_order(self) -> None:
         """Show the run order with what is done; a shot chosen in it is taken again."""
@@ -646,10 +816,12 @@ class SetUpScreen(BookScreen):
         filming, state = going
         book = self.session.book
         options: list[tuple[str, str]] = []
+        at = 0
         for item in filming.plan.set_ups:
             options.append(("", f"Set-up {item.number}: camera {item.camera.value}"))
             for step in item.steps:
-                line = say.step_line(book, step, state)
+                line = say.step_line(book, step, at, state)
+                at += 1
                 options.append((step.shot.id if step.shot else "", f"  {line}"))
 
         def chosen(answer: str | None) -> None:
@@ -667,7 +839,7 @@ class SetUpScreen(BookScreen):
             return
         filming = going[0]
         lines = [
-            say.log_words(self.session.book, line, f"{filming.local(line.at):%H:%M:%S}")
+            log_words(self.session.book, line, clock_at(self.session.book, line.at))
             for line in reversed(self.session.book.log_of(filming.id))
         ]
         self.app.push_screen(NoticeDialog("What happened, the last first", "\n".join(lines) or "Nothing yet."))
@@ -677,40 +849,30 @@ class SetUpScreen(BookScreen):
         going = self._going()
         if going is None:
             return
-        filming, _ = going
+        filming, state = going
+        if set(state.out) - state.staying:
+            self.tell("First back into the boxes; then z closes the shoot.")
+            self.action_box()
+            return
 
         def close(reason: str) -> None:
-            told = self._last_words(filming)
+            shoot = filming.id
             filming.close(reason)
-            self.app.call_later(self.app.push_screen, NoticeDialog("The shoot is closed", told()))
+            text = record_text(self.session.book, self.session.book.shoot(shoot), set_up_past.SHOWN_WIDTH)
+            text += "\n\nL reads it again, S there prints it."
+            self.app.call_later(self.app.push_screen, NoticeDialog("The shoot is closed", text))
 
         self.with_reason(close, "Close the shoot")
-
-    def _last_words(self, filming: Filming) -> Callable[[], str]:
-        """What a shoot came to, told once it is closed."""
-        state, plan = filming.state(), filming.plan
-        book = self.session.book
-
-        def told() -> str:
-            lines = [
-                f"Filmed in {clock_words(state.clocks.session)}; run time about {clock_words(plan.run_seconds)}.",
-                "",
-            ]
-            for id, touches in state.touches.items():
-                piece = self.session.book.piece(id)
-                light = next((e.lux_hours for e in piece.exposures if e.shoot == filming.id), 0)
-                lines.append(f"{piece.name}: {words.count(touches, 'touch')}, {light:,} lux hours")
-                new = [f"{e.place}: {e.text}" for e in filming.damage(id)]
-                lines += [f"  ! new: {text}" for text in new]
-            lines.append("")
-            mine = [line for line in waiting_pickups(self.session.book) if line.shoot == filming.id]
-            lines += [f"Pickup, {line.remedy}: {book.piece(line.piece).name}, {line.text}" for line in mine]
-            return "\n".join(lines or ["No pickups."])
-
-        return told
 
     def on_screen_resume(self) -> None:
         """Draw again, and give the list the keys."""
         super().on_screen_resume()
-        table = "#points" if self.filming else "#studies"
-        self.query_one(table).focus()
+        if self.filming is None or self.query_one("#bench").display:
+            self.query_one("#points" if self.filming else "#studies").focus()
+
+
+def _clock_lines(label: str, value: str, room: int) -> list[str]:
+    """A clock in as many lines as its name needs, which is never cut."""
+    if len(label) + 1 + len(value) <= room:
+        return [f"{label:<{room - len(value)}}{value}"]
+    return [*textwrap.wrap(clean(label), room), f"{value:>{room}}"]

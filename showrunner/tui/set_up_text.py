@@ -3,31 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
+from math import ceil
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
-from showrunner.domain.shoot import LogKind, LogLine, Touch
+from showrunner.domain.shoot import LogKind, Touch
+from showrunner.domain.zone import zone_or_utc
+from showrunner.planning.daylight import DayEnd, Daylight
+from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
+from showrunner.planning.pickups import offered
 from showrunner.planning.points import Point
 from showrunner.planning.run_order import Step
 from showrunner.planning.run_time import clock_words
 from showrunner.planning.shoot_plan import SetUp, ShootPlan
 from showrunner.planning.shooting import Now, ShootState, gate_now, next_remedy
 from showrunner.planning.shots import Shot
-from showrunner.sheet import lying_on, side_words, touch_words
+from showrunner.sheet import VERBS, side_words, touch_words
+from showrunner.shoot_record import short_name
 
-SHORT = 12
-"""Letters of a short name."""
-
-
-def short_name(piece: Piece) -> str:
-    """The name in quotation marks within a name, or all of it: what one calls the piece at the table."""
-    for opening, closing in (("“", "”"), ('"', '"')):
-        _, _, rest = piece.name.partition(opening)
-        if rest and closing in rest:
-            return rest.partition(closing)[0]
-    return piece.name
+Rows = list[tuple[str, str]]
+"""Label and value of each clock."""
 
 
 def progress(plan: ShootPlan, state: ShootState) -> str:
@@ -69,20 +67,44 @@ def big_lines(book: Book, plan: ShootPlan, state: ShootState) -> tuple[str, str]
     piece = book.piece(now.piece)
     if now.now in (Now.BEFORE, Now.AFTER):
         when = "as it lies, before filming" if now.now is Now.BEFORE else "before it goes back into its box"
-        return f"Condition of {short_name(piece)}", f"Space: write it down {when}."
+        return f"Condition of {short_name(piece)}", f"Space asks it {when}: as before, or changed."
     step = now.step
     assert step is not None
     if step.shot is None:
         fit = next((fit for fit in plan.fits if fit.piece == step.piece), None)
-        gone = {id for id, touch in state.phase.items() if touch is not Touch.BOX}
-        above = lying_on(book, piece, gone) if step.touch is Touch.LAY else ()
-        return touch_words(step, piece, fit, above), touch_note(piece, plan, state, step.touch)
+        return touch_words(step, piece, fit), touch_note(book, piece, plan, state, step.touch)
     return shot_line(book, step.shot) + side_words(step.shot, book), shot_note(book, plan, state, step.shot)
 
 
-def touch_note(piece: Piece, plan: ShootPlan, state: ShootState, touch: Touch | None) -> str:
-    """What to heed at a touch: people, and what is still open before it."""
+def huge_line(book: Book, state: ShootState) -> str:
+    """The one next thing as short as it goes, for letters that are read from two metres."""
+    now = state.next
+    if state.paused:
+        return "Pause"
+    if now.now is Now.ACKNOWLEDGE:
+        return "Read the cautions"
+    if now.now is Now.CLOSE:
+        return "Close the shoot"
+    name = short_name(book.piece(now.piece))
+    if now.now in (Now.BEFORE, Now.AFTER):
+        return f"Condition {'before' if now.now is Now.BEFORE else 'after'}: {name}"
+    assert now.step is not None
+    if now.step.aside:
+        return f"Set aside: {name}"
+    if now.step.touch:
+        box = book.piece(now.piece).box
+        where = f", box {box}" if box and now.step.touch in (Touch.LAY, Touch.BOX) else ""
+        return f"{VERBS[now.step.touch]}: {name}{where}"
+    assert now.step.shot is not None
+    again = "Again: " if now.step.shot.id in state.tries else ""
+    return f"{again}{shot_line(book, now.step.shot)}{side_words(now.step.shot, book)}"
+
+
+def touch_note(book: Book, piece: Piece, plan: ShootPlan, state: ShootState, touch: Touch | None) -> str:
+    """What to heed at a touch: people, what is still open before it, and pickups that the open box lets be mended."""
     parts = []
+    if touch is Touch.LAY and (along := offered(book, [piece.id], without=state.shoot.id)):
+        parts.append(f"{words.count(len(along), 'pickup')} to mend with this box: P")
     if piece.handling.people > 1:
         parts.append(f"{piece.handling.people} people")
     if touch and piece.id in state.phase:
@@ -122,23 +144,75 @@ def cue_lines(plan: ShootPlan, state: ShootState) -> list[str]:
 
 
 def points_in_order(plan: ShootPlan, state: ShootState) -> tuple[Point, ...]:
-    """Points not said yet: what can only be shown now first, then the rest of the piece, then other pieces."""
-    piece = state.next.piece or (state.out[-1] if state.out else "")
-    now = state.phase.get(piece)
-
-    def rank(point: Point) -> int:
-        if point.piece != piece:
-            return 3
-        if now in point.phases:
-            return 0
-        return 1 if not point.phases else 2
-
+    """Points of every piece not said yet: those that are lost next first, those given up with a reason last."""
     left = [point for point in plan.points if point.id not in state.said]
-    return tuple(sorted(left, key=rank))
+    lost = lost_at(plan, state)
+    last = len(plan.order.steps)
+    return tuple(sorted(left, key=lambda point: (point.id in state.given_up, lost.get(point.id, last))))
 
 
-def clock_rows(book: Book, plan: ShootPlan, state: ShootState, light: Sequence[Light]) -> list[tuple[str, str]]:
-    """Clocks as label and value."""
+def lost_at(plan: ShootPlan, state: ShootState) -> dict[str, int]:
+    """By point id the step of the run order after which it can be shown no more; none of a piece that is boxed."""
+    found: dict[str, int] = {}
+    for at, step in enumerate(plan.order.steps):
+        if step.touch is None or at in state.taken:
+            continue
+        coming = [s.touch for n, s in enumerate(plan.order.steps) if n >= at and s.piece == step.piece and s.touch]
+        shown = {touch for touch in coming if not touch.leaves_boxed}
+        for point in plan.points:
+            over = step.touch.leaves_boxed or (point.phases and not shown & {*point.phases})
+            if point.piece == step.piece and over:
+                found.setdefault(point.id, at)
+    return found
+
+
+def lost_lines(found: Gate, book: Book, *, named: bool = False) -> list[str]:
+    """What a touch takes away, a line each; with the short name of its piece if asked."""
+    lines = [(shot.piece, f"to film  {shot.words}") for shot in found.shots]
+    lines += [(point.piece, f"to say   {point.text}") for point in found.points]
+    return [f"{text} ({short_name(book.piece(piece))})" if named else text for piece, text in lines]
+
+
+def unsaid_line(book: Book, points: Sequence[Point], under: str, state: ShootState) -> str:
+    """What is unsaid, in one line: the point under the cursor, and how many more there are."""
+    left = [point for point in points if point.id not in state.given_up and point.id not in state.said]
+    if not left:
+        return "Everything is said."
+    now = next((point for point in left if point.id == under), left[0])
+    others = f"{words.count(len(left), 'point')} unsaid" if len(left) > 1 else "the last one unsaid"
+    return f"Say, {short_name(book.piece(now.piece))}: {now.text}  ({others})"
+
+
+def day_rows(day: Daylight, now: datetime, zone: str) -> Rows:
+    """The daylight clock as label and value."""
+    rows = [("! no sun today", "")] if day.sunless else []
+    if day.end is DayEnd.NEVER_DOWN:
+        return [("sun up all night", "")]
+    if day.at is None:
+        return rows
+    left = day.seconds_left(now)
+    what = "sun down" if day.end is DayEnd.SUNSET else "filming ends"
+    if left <= 0:
+        return [*rows, (f"! {what}", f"since {day.at.astimezone(zone_or_utc(zone)):%H:%M}")]
+    return [*rows, (f"{what} in", f"{ceil(left / 60):,} min")]
+
+
+def clock_rows(
+    book: Book,
+    plan: ShootPlan,
+    state: ShootState,
+    light: Sequence[Light],
+    day: Rows,
+) -> Rows:
+    """Clocks as label and value.
+
+    Args:
+        book: the book.
+        plan: the plan of the shoot.
+        state: how it stands.
+        light: the light left for the pieces that are out.
+        day: the daylight clock.
+    """
     rows = [("take", clock_words(state.clocks.take)), ("session", clock_words(state.clocks.session))]
     cap = book.house.shoot_cap_minutes * 60
     if cap and state.clocks.session >= cap:
@@ -149,6 +223,7 @@ def clock_rows(book: Book, plan: ShootPlan, state: ShootState, light: Sequence[L
         value = clock_words(seconds) + (f" of {limit}:00" if limit is not None else "")
         over = limit is not None and seconds >= limit * 60
         rows.append((f"{'! ' if over else ''}form {short_name(piece)}", value))
+    rows += day
     rows.append(("light", f"{state.lux:,} lux" + ("" if state.measured else "?")))
     for item in light:
         name = short_name(book.piece(item.piece))
@@ -159,24 +234,7 @@ def clock_rows(book: Book, plan: ShootPlan, state: ShootState, light: Sequence[L
     return rows + [(short_name(piece), words.count(times, "touch")) for piece, times in touched]
 
 
-def log_words(book: Book, line: LogLine, clock: str) -> str:
-    """A line of the log in words."""
-    name = short_name(book.piece(line.piece)) if line.piece else ""
-    what = line.subject.partition("/")[2].removeprefix("say/") if line.subject else ""
-    text = {
-        LogKind.ACKNOWLEDGED: "cautions acknowledged",
-        LogKind.TOUCHED: line.touch.value if line.touch else f"touched: {line.text}",
-        LogKind.LUX: f"{line.lux} lux measured",
-        LogKind.FOUND: f"found: {line.text}{f' ({line.confidence})' if line.confidence else ''}",
-        LogKind.PICKUP: f"pickup, {line.remedy}: {line.text}",
-        LogKind.CLOSED: "closed",
-    }.get(line.kind, f"{line.kind.value}{f': {what}' if what else ''}")
-    if line.kind in (LogKind.SKIPPED, LogKind.PASSED, LogKind.OVER_LIGHT, LogKind.CLOSED) and line.text:
-        text = f"{text} ({line.text})"
-    return f"{clock}  {f'{name}: ' if name else ''}{text}"
-
-
-def step_line(book: Book, step: Step, state: ShootState) -> str:
+def step_line(book: Book, step: Step, at: int, state: ShootState) -> str:
     """A step of the run order with a mark: done, next, or still to come."""
     if step.shot:
         line = state.settled.get(step.shot.id)
@@ -185,8 +243,6 @@ def step_line(book: Book, step: Step, state: ShootState) -> str:
         if step.shot.id in state.tries:
             mark, text = "?", f"{text} (not legible)"
     else:
-        at = state.phase.get(step.piece)
-        done = step.touch is not None and at is not None and at.rank >= step.touch.rank
-        mark = "✓" if done or (step.aside and step.piece in state.aside) else " "
+        mark = "✓" if at in state.taken else " "
         text = f"→ {touch_words(step, book.piece(step.piece))}"
-    return f"{'▸' if step == state.next.step else ' '}{mark} {text}"
+    return f"{'▸' if at == state.next.at else ' '}{mark} {text}"

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import os
-from pathlib import Path
 
 from textual.theme import Theme
+
+from showrunner.storage.settings import keep_setting, setting
 
 LINEN = Theme(
     name="linen",
@@ -45,31 +45,21 @@ INDIGO = Theme(
 GROUNDS = {theme.name: theme for theme in (LINEN, INDIGO)}
 """Both by name."""
 
+GROUND = "ground"
+"""The setting that holds the theme used last."""
+
 
 def no_color() -> bool:
     """Whether the user asked for no colour at all (no-color.org: set and not empty)."""
     return bool(os.environ.get("NO_COLOR"))
 
 
-def _settings() -> Path:
-    from platformdirs import user_config_dir
-
-    return Path(user_config_dir("showrunner", appauthor=False)) / "settings.json"
-
-
 def remembered_ground() -> str:
     """The theme used last; the light one if none is remembered."""
-    try:
-        name = json.loads(_settings().read_text(encoding="utf-8"))["ground"]
-    except (OSError, ValueError, KeyError, TypeError, RuntimeError):
-        return LINEN.name
+    name = setting(GROUND)
     return name if name in GROUNDS else LINEN.name
 
 
 def remember_ground(name: str) -> None:
     """Keep the theme for the next time; it is no loss if that cannot be done."""
-    try:
-        _settings().parent.mkdir(parents=True, exist_ok=True)
-        _settings().write_text(json.dumps({"ground": name}), encoding="utf-8")
-    except (OSError, RuntimeError):
-        return
+    keep_setting(GROUND, name)

@@ -18,12 +18,16 @@ from showrunner.domain.book import Book
 from showrunner.domain.titles import quoted
 from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
-from showrunner.report import ahead_words, clip, soon
+from showrunner.report import ahead_words, busy_words, clip, pickup_words, soon
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
 
 if TYPE_CHECKING:
     from showrunner.session import Session
+
+
+BUSY_DAYS = 14
+"""Days ahead of which the busy hours are told."""
 
 
 class WorkScreen(Dialog):
@@ -210,4 +214,8 @@ def state_of(found: WorkPlan, today: date) -> str:
         spare = words.hours(found.slack_minutes)
         lines.append(f"{spare} to spare at the tightest, on {words.day(found.slack_day)}.")
     lines += map(ahead_words, soon(found, today)[:1])
+    lines += busy_words([busy for busy in found.busy if (busy.day - today).days <= BUSY_DAYS], most=2)
+    lines += [f"Pickups: {pickup_words(item, most=2)}." for item in found.pickups[:2]]
+    if len(found.pickups) > 2:
+        lines.append(f"{len(found.pickups) - 2} more of them: P on the Set-up (3).")
     return "\n".join(lines) or "No study has a slot yet."

@@ -313,6 +313,7 @@ class TestTheWorkroom:
     def test_what_is_not_there_cannot_be_taken_out(self) -> None:
         for remove in (
             edits.remove_dark,
+            edits.remove_busy,
             edits.remove_box,
             edits.remove_supporter,
             edits.remove_rule,

@@ -7,8 +7,9 @@ import pytest
 from showrunner.domain.piece import View
 from showrunner.domain.sides import in_picture, wearers
 
-FRONT, BACK = (View.FLAT_FACE, View.FORM_FRONT), (View.FLAT_REVERSE, View.FORM_BACK)
-NOT_SAID = (View.INSIDE, View.FORM_SIDE, View.DETAIL, View.SIDE_BY_SIDE, None)
+FRONT = (View.FLAT_FACE, View.FORM_FRONT, View.FRONT)
+BACK = (View.FLAT_REVERSE, View.FORM_BACK, View.BACK)
+NOT_SAID = (*(view for view in View if view not in {*FRONT, *BACK}), None)
 
 
 def test_each_view_has_the_wearers_left_where_it_is() -> None:

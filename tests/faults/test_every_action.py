@@ -26,9 +26,10 @@ from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.episode import Episode, Series, Stage, StageMinutes, Window
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import Habit, Unsure
+from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
 from showrunner.domain.piece import Claim, Confidence, Exposure, Feature, Known, Piece, Presence, View, Want, WantStatus
 from showrunner.domain.publication import Supporter
-from showrunner.domain.shoot import LogKind
+from showrunner.domain.shoot import LogKind, Remedy, Touch
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.errors import LONGEST, ShowrunnerError
 from showrunner.session import Session
@@ -111,6 +112,19 @@ def _episode(d: Dice) -> Episode:
     return replace(old, title=d.text(), notes=d.text(), done=(Stage.RESEARCH,), windows=(window,) * d.number(1))
 
 
+def _package(d: Dice) -> Package:
+    return Package(
+        d.text(),
+        d.text(),
+        d.text(),
+        tuple(Chapter(d.number(600), d.text(), d.text()) for _ in range(d.number(2))),
+        heard=(Heard(d.text(), d.number(600)),),
+        related=(d.one("episodes"),),
+        stills=(Still(d.one("pieces"), d.text(), d.text(), TODAY if d.flag() else None),),
+        corrected=(Corrected("1", d.text(), d.text(), TODAY),),
+    )
+
+
 def _rule(d: Dice) -> SlotRule:
     if d.flag():
         return replace(d.record("rules"), name=d.text(), standing_minutes=60 * d.number(5))
@@ -122,6 +136,18 @@ def _series(d: Dice) -> Series:
         return replace(d.record("series"), name=d.text(), target_weeks=5)
     minutes = StageMinutes(60, 0, 120, 240, 30, 30)
     return Series(f"series-{d.number(2)}", d.text(), d.one("collections"), tuple(d.few("rules")), 2, 3, 9, minutes)
+
+
+def _line(d: Dice) -> dict[str, Any]:
+    """What a line of a shoot's log says."""
+    piece, text = d.one("pieces"), d.text()
+    return d.rng.choice(
+        (
+            {"kind": LogKind.SAID, "text": text},
+            {"kind": LogKind.PICKUP, "piece": piece, "text": text, "remedy": d.rng.choice(list(Remedy))},
+            {"kind": LogKind.LEFT_OUT, "piece": piece, "text": text, "touch": d.rng.choice(list(Touch))},
+        )
+    )
 
 
 def _placements(d: Dice) -> list[edits.Placement]:
@@ -143,13 +169,17 @@ ACTIONS: dict[str, Action] = {
     "add_exposure": lambda b, d: edits.add_exposure(
         b, d.one("pieces"), Exposure(d.day(), d.number(500), d.number(3), d.text())
     ),
-    "add_filler": lambda b, d: edits.add_filler(b, d.text(), d.one("rules"), d.slot().day if d.flag() else None),
+    "add_filler": lambda b, d: edits.add_filler(
+        b, d.text(), d.one("rules"), d.slot().day if d.flag() else None, idea_of=d.one("episodes") if d.flag() else ""
+    ),
     "add_slot": lambda b, d: edits.add_slot(b, SlotRef(d.day(), d.one("rules"))),
     "begin_shoot": lambda b, d: edits.begin_shoot(b, d.few("episodes"), NOON),
     "change_rule_from": lambda b, d: edits.change_rule_from(
         b, replace(d.record("rules"), weekday=d.number(6)), d.day()
     ),
-    "close_shoot": lambda b, d: edits.close_shoot(b, d.shoot(), NOON, TODAY, {"1": (d.number(90), 1)}, {}, d.text()),
+    "close_shoot": lambda b, d: edits.close_shoot(
+        b, d.shoot(), NOON, TODAY, {"1": (d.number(90), 1)}, {}, d.text(), d.few("episodes")
+    ),
     "discover": lambda b, d: edits.discover(
         b,
         d.shoot(),
@@ -162,7 +192,7 @@ ACTIONS: dict[str, Action] = {
         local_day=TODAY,
     ),
     "leave_out": lambda b, d: edits.leave_out(b, d.slot()),
-    "log": lambda b, d: edits.log(b, d.shoot(), NOON + timedelta(hours=d.number(5)), LogKind.SAID, text=d.text()),
+    "log": lambda b, d: edits.log(b, d.shoot(), NOON + timedelta(hours=d.number(5)), **_line(d)),
     "make_study": lambda b, d: edits.make_study(b, d.few("pieces"), title=d.text() if d.flag() else None),
     "mark_shown": lambda b, d: edits.mark_shown(b, d.one("pieces"), d.known(), evidence=d.text()),
     "miss": lambda b, d: edits.miss(b, d.one("episodes")),
@@ -181,6 +211,7 @@ ACTIONS: dict[str, Action] = {
     ),
     "put_episode": lambda b, d: edits.put_episode(b, _episode(d)),
     "put_house": lambda b, d: edits.put_house(b, replace(b.house, presenter=d.text(), lead_days=d.number(4))),
+    "put_package": lambda b, d: edits.put_package(b, d.one("episodes"), _package(d), run_seconds=d.number(900)),
     "put_piece": lambda b, d: edits.put_piece(b, _piece(d)),
     "put_rule": lambda b, d: edits.put_rule(b, _rule(d)),
     "put_series": lambda b, d: edits.put_series(b, _series(d)),
@@ -194,12 +225,14 @@ ACTIONS: dict[str, Action] = {
     ),
     "remove_box": lambda b, d: edits.remove_box(b, d.one("boxes")),
     "remove_collection": lambda b, d: edits.remove_collection(b, d.one("collections")),
+    "remove_busy": lambda b, d: edits.remove_busy(b, d.one("busy")),
     "remove_dark": lambda b, d: edits.remove_dark(b, d.one("dark")),
     "remove_piece": lambda b, d: edits.remove_piece(b, d.one("pieces")),
     "remove_rule": lambda b, d: edits.remove_rule(b, d.one("rules")),
     "remove_series": lambda b, d: edits.remove_series(b, d.one("series")),
     "remove_study": lambda b, d: edits.remove_study(b, d.one("episodes")),
     "remove_supporter": lambda b, d: edits.remove_supporter(b, d.one("supporters")),
+    "say_kind": lambda b, d: edits.say_kind(b, d.text(), d.rng.choice(("dress", "bonnet", "shawl", d.text()))),
     "set_slot": lambda b, d: edits.set_slot(b, d.one("episodes"), d.slot() if d.flag() else None),
     "set_status": lambda b, d: edits.set_status(
         b, d.one("pieces"), d.rng.choice(list(WantStatus)), d.day(1), today=TODAY, paid=Decimal(d.number(90))

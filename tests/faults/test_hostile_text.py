@@ -22,7 +22,7 @@ from xml.sax.saxutils import escape
 import pytest
 from icalendar import Calendar
 from keys import Keys, settle
-from screens import own_pace, own_settings, time_enough  # noqa: F401 - fixtures
+from screens import own_pace, own_presses, own_settings, time_enough  # noqa: F401 - fixtures
 from textual.events import Paste
 from textual.widgets import Input, Select
 from workroom_books import small_book

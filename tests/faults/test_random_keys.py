@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from effort import LONG
 from keys import burst, settle
-from screens import own_pace, own_settings, time_enough  # noqa: F401 - fixtures
+from screens import own_pace, own_presses, own_settings, time_enough  # noqa: F401 - fixtures
 
 from showrunner.demo_book import copy_demo
 from showrunner.session import Session

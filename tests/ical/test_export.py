@@ -22,7 +22,7 @@ from showrunner.domain.publication import Publication
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.errors import BadInput, CannotWrite, OthersCalendar
 from showrunner.ical.entry import clean, make_uid
-from showrunner.ical.export import CANCELLED_STAYS, Export, calendar_uid, export_calendar, write
+from showrunner.ical.export import CANCELLED_STAYS, Export, calendar_uid, export_calendar, usual_slots, write
 
 UID = calendar_uid(books.book())
 
@@ -116,6 +116,115 @@ def test_the_gap_of_a_study_that_came_early_is_not_measured_from_itself() -> Non
     book = book.put("episodes", replace(book.episode("apron"), finished=True, published=True))
     found = events(books.exported(book)[0])
     assert "Gap: 7 weeks and 5 days after Verdigris" in str(found[uid("episode:apron:slot")]["DESCRIPTION"])
+
+
+VAGUE = FuzzyDate("2024-08", date(2024, 8, 1), date(2024, 8, 31), "August 2024")
+
+
+def vague(target: Book, *lines: tuple[str, FuzzyDate, str]) -> Book:
+    """The book with this record alone: title, day, episode."""
+    kept = tuple(
+        Publication(f"v{n}", title, "sun", None, came, episode, "hour")
+        for n, (title, came, episode) in enumerate(lines)
+    )
+    return target.with_table("publications", kept)
+
+
+@pytest.mark.parametrize(
+    ("day", "lines", "gap"),
+    [
+        (date(2024, 9, 1), [("Duster", VAGUE, "")], "Gap: 1 day to 4 weeks and 3 days after Duster of August 2024"),
+        (date(2024, 9, 29), [("Duster", VAGUE, "")], "Gap: 4 weeks and 1 day to 8 weeks and 3 days after Duster of"),
+        (date(2024, 8, 18), [("Duster", VAGUE, "")], None),
+        (
+            date(2024, 9, 8),
+            [("Gown", FuzzyDate.exact(date(2024, 9, 1)), ""), ("Duster", VAGUE, "")],
+            "Gap: 1 week after",
+        ),
+        (date(2024, 9, 8), [("Gown", FuzzyDate.exact(date(2024, 8, 4)), ""), ("Duster", VAGUE, "")], None),
+        (date(2024, 9, 8), [("Gown", FuzzyDate("../2024", None, date(2024, 12, 31), "until 2024"), "")], None),
+        (
+            date(2024, 9, 8),
+            [
+                ("Gown", FuzzyDate.exact(date(2024, 7, 7)), ""),
+                ("Hood", FuzzyDate("2024", date(2024, 1, 1), date(2024, 12, 31), "2024"), ""),
+            ],
+            None,
+        ),
+    ],
+)
+def test_a_gap_is_told_no_firmer_than_the_record(day: date, lines, gap: str | None) -> None:
+    """ "0.14 weeks after" a film of "2024-08" would be firmer than the book."""
+    book = vague(moved(books.book(), day), *lines)
+    text = str(events(books.exported(book)[0])[uid("episode:apron:slot")]["DESCRIPTION"])
+    assert (gap in text) if gap else ("Gap" not in text)
+
+
+def test_a_study_that_came_out_some_time_in_a_month_tells_no_gap() -> None:
+    book = vague(books.book(), ("Collar", FuzzyDate.exact(date(2026, 1, 4)), ""), ("Verdigris", VAGUE, "bodice"))
+    text = str(events(books.exported(book)[0])[uid("episode:bodice:slot")]["DESCRIPTION"])
+    assert "Came out: August 2024" in text
+    assert "Gap" not in text
+
+
+USUAL_FROM = date(2026, 3, 2)
+
+
+def with_usual(target: Book, today: date = USUAL_FROM, now: datetime = books.NOW) -> tuple[dict[str, Event], Book]:
+    done = export_calendar(target, books.work(), now, usual_slots(target, today))
+    return events(done.data), target.with_table("calendar", done.log)
+
+
+def test_every_slot_of_the_plan_stands_in_the_calendar_once() -> None:
+    """78 weeks of two weekly slots, counted here by the weekday alone."""
+    found, _ = with_usual(books.book())
+    slots = [event for event in found.values() if "publication" in event["CATEGORIES"].cats]
+    days = [event.start.astimezone(ZoneInfo("Australia/Hobart")).date() for event in slots]
+    all_days = [USUAL_FROM + timedelta(days=n) for n in range(78 * 7 + 1)]
+    assert sorted(day for day in days if day >= USUAL_FROM) == [day for day in all_days if day.weekday() in (2, 6)]
+    assert str(found[uid("slot:wed:2026-03-04")]["SUMMARY"]) == "Publish: making diary"
+    assert found[uid("slot:wed:2026-03-04")].start == datetime(2026, 3, 4, 7, 30, tzinfo=UTC)
+    assert uid("slot:sun:2026-03-22") not in found, "the apron stands there"
+
+
+def test_no_usual_slot_on_a_day_without_publication_or_left_out() -> None:
+    book = books.book().put("dark", DarkRange("silent", date(2026, 3, 4), date(2026, 3, 4), False, True))
+    book = book.put("rules", replace(book.rule("wed"), left_out=(date(2026, 3, 11),)))
+    found, _ = with_usual(book)
+    assert uid("slot:wed:2026-03-04") not in found
+    assert uid("slot:wed:2026-03-11") not in found
+    assert uid("slot:wed:2026-03-18") in found
+
+
+def test_a_study_that_moves_frees_its_slot_and_takes_another() -> None:
+    _, told = with_usual(books.book())
+    found, _ = with_usual(moved(told, date(2026, 4, 12)), now=books.LATER)
+    assert str(found[uid("slot:sun:2026-03-22")]["STATUS"]) == "TENTATIVE"
+    assert str(found[uid("slot:sun:2026-04-12")]["STATUS"]) == "CANCELLED"
+
+
+def test_a_slot_that_is_over_says_what_came_of_it_and_leaves_after_90_days() -> None:
+    _, told = with_usual(books.book())
+    four, eleven = date(2026, 3, 4), date(2026, 3, 11)
+    late = Publication("d1", "Tin buttons", "wed", four, FuzzyDate.exact(date(2026, 3, 5)), link="https://a.example/1")
+    told = told.put("publications", late, Publication("d2", "A hem", "wed", eleven, None))
+    found, told = with_usual(told, date(2026, 3, 20), books.LATER + timedelta(days=11))
+    first = found[uid("slot:wed:2026-03-04")]
+    assert str(first["SUMMARY"]) == "Published: Tin buttons"
+    assert first.start == datetime(2026, 3, 5, 7, 30, tzinfo=UTC)
+    assert str(found[uid("slot:wed:2026-03-11")]["SUMMARY"]) == "Missed: A hem"
+    assert not found[uid("slot:wed:2026-03-11")].walk("VALARM")
+    assert str(found[uid("slot:wed:2026-03-18")]["SUMMARY"]) == "Publish: making diary"
+    later = books.LATER + timedelta(days=100)
+    found, after = with_usual(told, later.date(), later)
+    assert not any(uid(f"slot:wed:{day}") in found for day in (four, eleven, date(2026, 3, 18)))
+    assert uid("slot:wed:2026-03-04") not in {line.id for line in after.calendar}
+
+
+def test_a_slot_that_was_over_before_it_was_told_is_not_told() -> None:
+    found, _ = with_usual(books.book(), date(2026, 3, 20))
+    assert uid("slot:wed:2026-03-18") not in found
+    assert uid("slot:wed:2026-03-25") in found
 
 
 def test_alarms_remind_of_shoots_and_of_publishing_only() -> None:

@@ -16,6 +16,7 @@ from workroom_books import WHOLE_BOOKS, small_book
 from showrunner.demo_book import demo_path
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
+from showrunner.domain.opening import Opens
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -90,6 +91,7 @@ FULL = Piece(
     kind="bodice",
     made=parse("1868~"),
     acquired=parse("2003-11"),
+    opens=Opens.BACK,
     materials=("silk, shot", "linen"),
     features=(
         Feature("hem [rolled]"),

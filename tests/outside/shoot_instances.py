@@ -1,35 +1,38 @@
 """Random shoots, and two judges that know the rules of the run order and nothing of the search.
 
-Both are written from the rules alone: each piece goes lay - turn - open - (aside) - dress - box at most once;
-all flat and inside work of every piece before the first dressing; no more pieces flat on tables than there are
-tables; one piece a form, and only on one that fits; a shot needs its pieces in the right phase and its camera.
+Both are written from the rules alone: a piece is laid on its back, turned, opened on the side it opens on, perhaps
+covered and set aside for good, dressed at the table, boxed; all flat and inside work of every piece before the first
+dressing; no more pieces flat on tables than there are tables; one piece a form, and only on one that fits; a shot
+needs its pieces in the right phase and its camera; nothing is moved in or out of a box under something else.
 Touches count first, with their weights, then set-ups.
 """
 
 from __future__ import annotations
 
 import heapq
+from dataclasses import replace
 from itertools import count
 from random import Random
 
+from showrunner.domain.opening import Opens
 from showrunner.domain.piece import View
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.planning.run_order import Handled, RunOrder
 from showrunner.planning.shots import Place, Shot, Way
 
 FLAT = (Touch.LAY, Touch.TURN, Touch.OPEN)
-CHAIN = tuple(Touch)
-Case = tuple[list[Handled], list[Shot], int]
+Case = tuple[list[Handled], list[Shot], int, list[Handled]]
 
 
-def random_case(seed: int, *, pieces: int, most_shots: int) -> Case:
-    """A random shoot that can be filmed: pieces, shots, tables."""
+def random_case(seed: int, *, pieces: int, most_shots: int, boxed: bool = False) -> Case:
+    """A random shoot: pieces, shots, tables, and what else lies in the boxes if they are `boxed`."""
     chance = Random(seed)
     forms = chance.randint(0, 2)
     handled = []
     for number in range(pieces):
         fitting = tuple(form for form in range(forms) if chance.random() < 0.8)
-        handled.append(Handled(f"p{number}", chance.choice((1, 1, 2)), fitting, (0,) * len(fitting)))
+        opens = chance.choice(tuple(Opens))
+        handled.append(Handled(f"p{number}", chance.choice((1, 1, 2)), fitting, (0,) * len(fitting), opens))
     shots: list[Shot] = []
     for number in range(chance.randint(2, most_shots)):
         piece = chance.choice(handled)
@@ -46,7 +49,22 @@ def random_case(seed: int, *, pieces: int, most_shots: int) -> Case:
         if len(set(one.forms) | set(two.forms)) == 2:
             pair = way((one.id, two.id), Touch.DRESS, False)
             shots.append(Shot("pair", one.id, View.SIDE_BY_SIDE, (pair,), beside=two.id))
-    return handled, shots, chance.choice((1, 1, 2, 3))
+    handled = [piece for piece in handled if any(piece.id in (shot.piece, shot.beside) for shot in shots)]
+    others = [Handled(f"x{number}", chance.choice((1, 2))) for number in range(chance.randint(0, 2) if boxed else 0)]
+    if boxed:
+        handled, others = stacked(handled, others, chance)
+    return handled, shots, chance.choice((1, 1, 2, 3)), others
+
+
+def stacked(pieces: list[Handled], others: list[Handled], chance: Random) -> tuple[list[Handled], list[Handled]]:
+    """The same pieces in one box, layer upon layer; two of one layer lie side by side."""
+    layers = {piece.id: chance.randint(1, len(pieces) + len(others)) for piece in (*pieces, *others)}
+
+    def placed(piece: Handled) -> Handled:
+        above = [id for id in sorted(layers, key=lambda other: -layers[other]) if layers[id] > layers[piece.id]]
+        return replace(piece, above=tuple(above))
+
+    return [placed(piece) for piece in pieces], [placed(piece) for piece in others]
 
 
 def way(pieces: tuple[str, ...], phase: Touch, close: bool) -> Way:
@@ -61,56 +79,98 @@ def way(pieces: tuple[str, ...], phase: Touch, close: bool) -> Way:
 
 def replay(case: Case, order: RunOrder) -> tuple[int, int]:
     """Walk through a run order, hold it to every rule, and count its weighted touches and set-ups."""
-    handled, shots, tables = case
-    known = {piece.id: piece for piece in handled}
-    at: dict[str, str] = {piece.id: "box" for piece in handled}
+    handled, shots, tables, others = case
+    known = {piece.id: piece for piece in (*handled, *others)}
+    filmed = {piece.id for piece in handled}
+    where = dict.fromkeys(known, "box")
+    side = dict.fromkeys(known, "")
     forms: dict[str, int] = {}
-    gone: dict[str, list[Touch]] = {piece.id: [] for piece in handled}
     taken: list[str] = []
     camera = None
     weighted = set_ups = 0
     dressing = False
     for step in order.steps:
+        id = step.piece
         if step.touch:
-            assert step.touch not in gone[step.piece], "a touch comes twice"
-            assert all(CHAIN.index(step.touch) > CHAIN.index(before) for before in gone[step.piece])
-            assert step.touch is Touch.LAY or Touch.LAY in gone[step.piece], "it was never laid out"
-            gone[step.piece].append(step.touch)
-            at[step.piece] = step.touch.value
-            weighted += known[step.piece].weight
-            forms.pop(step.piece, None)
-            if step.touch is Touch.DRESS:
+            weighted += known[id].weight
+            assert where[id] == "box" or step.touch not in (Touch.LAY, Touch.LIFT)
+            if step.touch in (Touch.LAY, Touch.LIFT, Touch.BOX):
+                assert all(where[over] != "box" for over in known[id].above), "something lies on it"
+            if step.touch is Touch.LAY:
+                assert id in filmed
+                where[id], side[id] = "table", "face"
+            elif step.touch is Touch.LIFT:
+                where[id] = "board"
+            elif step.touch is Touch.BOX:
+                assert where[id] != "box"
+                where[id], side[id] = "box", ""
+                forms.pop(id, None)
+            elif step.touch is Touch.DRESS:
+                assert where[id] in ("table", "board"), "it is not there to be dressed"
+                assert sum(at == "table" and other != id for other, at in where.items()) < tables, (
+                    "no place to dress it"
+                )
                 dressing = True
-                assert step.form in known[step.piece].forms, "the form does not fit"
+                assert step.form in known[id].forms, "the form does not fit"
                 assert step.form not in forms.values(), "the form is taken"
-                forms[step.piece] = step.form
+                forms[id] = step.form
+                where[id], side[id] = "form", ""
+            else:
+                assert where[id] == "table", "it does not lie on the table"
+                assert step.touch in single_touches(known[id].opens, side[id]), f"{step.touch} from {side[id]}"
+                side[id] = single_touches(known[id].opens, side[id])[step.touch]
         elif step.aside:
-            assert at[step.piece] in FLAT
-            at[step.piece] = "aside"
+            assert where[id] == "table"
+            where[id] = "board"
         elif step.shot:
-            ways = [w for w in step.shot.ways if all(at[p.piece] == p.phase.value for p in w.needs)]
+            ways = [w for w in step.shot.ways if all(seen(p.piece, where, side) is p.phase for p in w.needs)]
             assert [w for w in ways if w.camera is step.camera], f"{step.shot.id} cannot be taken"
             if dressing:
-                assert step.camera in (Camera.LEVEL, Camera.LEVEL_CLOSE) or gone[step.piece][-1] in FLAT
                 flat_only = all(w.needs[0].phase in FLAT for w in step.shot.ways)
                 assert not flat_only, "flat work after the first dressing"
             set_ups += step.camera is not camera
             camera = step.camera
             taken.append(step.shot.id)
-        assert sum(state in FLAT for state in at.values()) <= tables, "more pieces than tables"
+        assert sum(at == "table" for at in where.values()) <= tables, "more pieces than tables"
     assert sorted(taken) == sorted(shot.id for shot in shots), "a shot is missing, or comes twice"
-    assert all(state == "box" for state in at.values()), "a piece is left out of its box"
+    assert all(at == "box" for at in where.values()), "a piece is left out of its box"
     return weighted, set_ups
+
+
+def seen(id: str, where: dict[str, str], side: dict[str, str]) -> Touch | None:
+    """What a piece shows to the camera, by the touch that brings it there."""
+    if where[id] == "form":
+        return Touch.DRESS
+    shows = {"face": Touch.LAY, "reverse": Touch.TURN, "inside": Touch.OPEN, "inside of the back": Touch.OPEN}
+    return shows[side[id]] if where[id] == "table" else None
+
+
+def single_touches(opens: Opens, side: str) -> dict[Touch, str]:
+    """What one touch of a lying piece makes of what it shows. What is turned is closed by it.
+
+    What opens nowhere, or on a side, shows its inside either way it lies; so it is known which way that was.
+    """
+    if side == "inside":
+        return {Touch.TURN: "reverse"}
+    if side == "inside of the back":
+        return {Touch.TURN: "face"}
+    found = {Touch.TURN: "reverse" if side == "face" else "face"}
+    if side == "face" and opens is not Opens.BACK:
+        found[Touch.OPEN] = "inside"
+    if side == "reverse" and opens is not Opens.FRONT:
+        found[Touch.OPEN] = "inside of the back"
+    return found
 
 
 def by_brute_force(case: Case) -> tuple[int, int] | None:
     """The least weighted touches and set-ups over every sequence of single actions; None if there is none.
 
-    One shot at a time, taken or not: no shortcut of the search is used.
+    One shot at a time, taken or not, one piece moved at a time: no shortcut of the search is used.
     """
-    handled, shots, tables = case
-    names = [piece.id for piece in handled]
-    start = (tuple(("box",) for _ in handled), None, frozenset[str]())
+    handled, shots, tables, others = case
+    everything = [*handled, *others]
+    names = [piece.id for piece in everything]
+    start = ((("box", ""),) * len(names), None, frozenset[str]())
     best: dict[object, tuple[int, int]] = {start: (0, 0)}
     ticket = count()
     heap = [((0, 0), next(ticket), start)]
@@ -118,22 +178,26 @@ def by_brute_force(case: Case) -> tuple[int, int] | None:
         cost, _, state = heapq.heappop(heap)
         if best[state] < cost:
             continue
-        phases, camera, taken = state
-        if len(taken) == len(shots) and all(phase == ("home",) for phase in phases):
+        places, camera, taken = state
+        where = {id: place[0] for id, place in zip(names, places, strict=True)}
+        if len(taken) == len(shots) and set(where.values()) == {"box"}:
             return cost
+        side = {id: place[1] for id, place in zip(names, places, strict=True)}
         following = []
         for shot in shots:
             if shot.id in taken:
                 continue
             for w in shot.ways:
-                if all(phases[names.index(p.piece)][0] == p.phase.value for p in w.needs):
+                if all(seen(p.piece, where, side) is p.phase for p in w.needs):
                     moved = w.camera is not camera
-                    following.append(((0, int(moved)), (phases, w.camera, taken | {shot.id})))
+                    following.append(((0, int(moved)), (places, w.camera, taken | {shot.id})))
         flat_left = any(shot.id not in taken and all(w.needs[0].phase in FLAT for w in shot.ways) for shot in shots)
-        lying = sum(phase[0] in FLAT for phase in phases)
-        for number, piece in enumerate(handled):
-            for after, touch in after_states(piece, phases[number], phases, lying, tables, flat_left):
-                fresh = (*phases[:number], after, *phases[number + 1 :])
+        for number, piece in enumerate(everything):
+            free = all(where[over] != "box" for over in piece.above)
+            for after, touch in single_actions(
+                piece, places[number], places, tables, flat_left, free, number < len(handled)
+            ):
+                fresh = (*places[:number], after, *places[number + 1 :])
                 following.append(((piece.weight if touch else 0, 0), (fresh, camera, taken)))
         for (touches, moves), other in following:
             total = (cost[0] + touches, cost[1] + moves)
@@ -143,24 +207,26 @@ def by_brute_force(case: Case) -> tuple[int, int] | None:
     return None
 
 
-def after_states(piece, phase, phases, lying, tables, flat_left):
-    """States a piece may be brought into, and whether that is a touch."""
-    if phase == ("home",):
+def single_actions(piece, place, places, tables, flat_left, free, filmed):
+    """Where a piece may be brought next, and whether that is a touch."""
+    at, side = place
+    lying = sum(other[0] == "table" for other in places)
+    if at == "box":
+        if free:
+            yield ("board", ""), True
+            if filmed and lying < tables:
+                yield ("table", "face"), True
         return
-    if phase == ("box",):
-        if lying < tables:
-            yield ("lay",), True
-        return
-    if phase[0] in FLAT:
-        for touch in FLAT:
-            if FLAT.index(touch) > [t.value for t in FLAT].index(phase[0]):
-                yield (touch.value,), True
-        yield ("aside",), False
-    if phase[0] in (*FLAT, "aside") and not flat_left:
+    if at == "table":
+        for after in single_touches(piece.opens, side).values():
+            yield ("table", after), True
+        yield ("board", ""), False
+    if filmed and at in ("table", "board") and not flat_left and lying - (at == "table") < tables:
         for form in piece.forms:
-            if ("dress", form) not in phases:
-                yield ("dress", form), True
-    yield ("home",), True
+            if ("form", form) not in places:
+                yield ("form", form), True
+    if free:
+        yield ("box", ""), True
 
 
 def by_cp_sat(case: Case, seconds: float = 60) -> tuple[int, int] | None:
@@ -171,7 +237,7 @@ def by_cp_sat(case: Case, seconds: float = 60) -> tuple[int, int] | None:
     """
     from ortools.sat.python import cp_model
 
-    handled, shots, tables = case
+    handled, shots, tables, _ = case
     model = cp_model.CpModel()
     n = len(shots)
     position = [model.new_int_var(1, n, "") for _ in shots]
@@ -206,14 +272,19 @@ def by_cp_sat(case: Case, seconds: float = 60) -> tuple[int, int] | None:
     flat_spans, form_spans = [], {}
     for piece in handled:
         mine = [use for use in uses if use[2] == piece.id]
+        turned_first = model.new_bool_var("")
         for a, literal_a, _, phase_a in mine:
             for b, literal_b, _, phase_b in mine:
-                if a != b and CHAIN.index(phase_a) < CHAIN.index(phase_b):
+                if a != b and comes_first(phase_a, phase_b, piece.opens):
                     model.add(position[a] < position[b]).only_enforce_if(literal_a, literal_b)
+                elif (phase_a, phase_b) == (Touch.TURN, Touch.OPEN):
+                    one_way = (literal_a, literal_b, turned_first)
+                    model.add(position[a] < position[b]).only_enforce_if(*one_way)
+                    model.add(position[b] < position[a]).only_enforce_if(*one_way[:2], turned_first.negated())
         for phase in (Touch.TURN, Touch.OPEN, Touch.DRESS):
             used = model.new_bool_var("")
             for _, literal, _, there in mine:
-                if there is phase:
+                if there is phase or (phase, there, piece.opens) == (Touch.TURN, Touch.OPEN, Opens.BACK):
                     model.add_implication(literal, used)
             touches.append(piece.weight * used)
             if phase is Touch.DRESS:
@@ -244,6 +315,16 @@ def by_cp_sat(case: Case, seconds: float = 60) -> tuple[int, int] | None:
         return None
     assert status == cp_model.OPTIMAL, "CP-SAT did not finish"
     return divmod(round(solver.objective_value), 1000)
+
+
+def comes_first(one: Touch, two: Touch, opens: Opens) -> bool:
+    """Whether a piece shows one thing before the other, as it goes the shortest way."""
+    ranks = {Touch.LAY: 0, Touch.TURN: 1, Touch.OPEN: 2, Touch.DRESS: 3}
+    if opens is Opens.FRONT:
+        ranks |= {Touch.TURN: 2, Touch.OPEN: 1}
+    elif opens is not Opens.BACK:
+        ranks |= {Touch.TURN: 1, Touch.OPEN: 1}
+    return ranks[one] < ranks[two]
 
 
 def interval(model, position, uses, n, there):

@@ -1,11 +1,14 @@
 """Our calendar as readers that are not ours understand it.
 
-Judges: vobject, recurring-ical-events and, where node has it, ical.js. To use ical.js, run
-`npm install ical.js@2` in some folder and name that folder in SHOWRUNNER_ICAL_JS.
+Judges: icalendar (which writes it too, so it counts least), vobject, recurring-ical-events, where node has it ical.js,
+and libical where it is installed (Debian's libical3). To use ical.js, run `npm install ical.js@2` in some folder and
+name that folder in SHOWRUNNER_ICAL_JS.
 """
 
 from __future__ import annotations
 
+import ctypes
+import ctypes.util
 import json
 import os
 import shutil
@@ -19,6 +22,8 @@ import pytest
 import recurring_ical_events
 import vobject
 
+from showrunner.cli import run
+from showrunner.demo_book import demo_path
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, Series, Stage
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
@@ -92,9 +97,24 @@ def by_vobject(data: bytes) -> list[Seen]:
     ]
 
 
+def by_icalendar(data: bytes) -> list[Seen]:
+    return [
+        Seen(
+            str(event["UID"]),
+            str(event["SUMMARY"]),
+            event.start,
+            event.end,
+            str(event["STATUS"]),
+            int(event["SEQUENCE"]),
+            tuple(alarm["TRIGGER"].dt for alarm in event.walk("VALARM")),
+        )
+        for event in icalendar.Calendar.from_ical(data).walk("VEVENT")
+    ]
+
+
 def by_recurring(data: bytes) -> list[Seen]:
     calendar = icalendar.Calendar.from_ical(data)
-    found = recurring_ical_events.of(calendar).between(date(2025, 12, 1), date(2029, 2, 1))
+    found = recurring_ical_events.of(calendar).between(date(2022, 12, 1), date(2029, 2, 1))
     return [
         Seen(
             str(event["UID"]),
@@ -139,7 +159,89 @@ def by_ical_js(data: bytes) -> list[Seen]:
     ]
 
 
-READERS = pytest.mark.parametrize("read", [by_vobject, by_recurring, by_ical_js])
+class IcalTime(ctypes.Structure):
+    """`struct icaltimetype` of libical 3."""
+
+    _fields_ = [
+        (name, ctypes.c_int) for name in ("year", "month", "day", "hour", "minute", "second", "is_date", "summer")
+    ]
+    _fields_ += [("zone", ctypes.c_void_p)]
+
+    def moment(self) -> date:
+        if self.is_date:
+            return date(self.year, self.month, self.day)
+        return datetime(self.year, self.month, self.day, self.hour, self.minute, self.second)
+
+
+def libical() -> ctypes.CDLL:
+    """libical with the types of what is called; it has no binding that a virtual environment could hold."""
+    name = ctypes.util.find_library("ical")
+    if not name:
+        pytest.skip("no libical: install Debian's libical3")
+    found = ctypes.CDLL(name)
+    pointer, text = ctypes.c_void_p, ctypes.c_char_p
+    for function, result, *arguments in (
+        ("icalparser_parse_string", pointer, text),
+        ("icalcomponent_string_to_kind", ctypes.c_int, text),
+        ("icalproperty_string_to_kind", ctypes.c_int, text),
+        ("icalcomponent_get_first_component", pointer, pointer, ctypes.c_int),
+        ("icalcomponent_get_next_component", pointer, pointer, ctypes.c_int),
+        ("icalcomponent_get_first_property", pointer, pointer, ctypes.c_int),
+        ("icalproperty_get_value_as_string", text, pointer),
+        ("icalcomponent_get_uid", text, pointer),
+        ("icalcomponent_get_summary", text, pointer),
+        ("icalcomponent_get_sequence", ctypes.c_int, pointer),
+        ("icalcomponent_get_dtstart", IcalTime, pointer),
+        ("icalcomponent_get_dtend", IcalTime, pointer),
+        ("icaltime_is_utc", ctypes.c_int, IcalTime),
+        ("icalcomponent_count_errors", ctypes.c_int, pointer),
+        ("icalcomponent_free", None, pointer),
+    ):
+        called = getattr(found, function)
+        called.restype, called.argtypes = result, arguments
+    return found
+
+
+def by_libical(data: bytes) -> list[Seen]:
+    lib = libical()
+    root = lib.icalparser_parse_string(data)
+    assert lib.icalcomponent_count_errors(root) == 0
+
+    def parts(whole: int, kind: bytes) -> list[int]:
+        number = lib.icalcomponent_string_to_kind(kind)
+        found, part = [], lib.icalcomponent_get_first_component(whole, number)
+        while part:
+            found.append(part)
+            part = lib.icalcomponent_get_next_component(whole, number)
+        return found
+
+    def said(part: int, name: bytes) -> str:
+        prop = lib.icalcomponent_get_first_property(part, lib.icalproperty_string_to_kind(name))
+        return lib.icalproperty_get_value_as_string(prop).decode()
+
+    def moment(time: IcalTime) -> date:
+        found = time.moment()
+        return (
+            found.replace(tzinfo=UTC if lib.icaltime_is_utc(time) else None) if isinstance(found, datetime) else found
+        )
+
+    seen = [
+        Seen(
+            lib.icalcomponent_get_uid(event).decode(),
+            lib.icalcomponent_get_summary(event).decode(),
+            moment(lib.icalcomponent_get_dtstart(event)),
+            moment(lib.icalcomponent_get_dtend(event)),
+            said(event, b"STATUS"),
+            lib.icalcomponent_get_sequence(event),
+            tuple(icalendar.vDuration.from_ical(said(alarm, b"TRIGGER")) for alarm in parts(event, b"VALARM")),
+        )
+        for event in parts(root, b"VEVENT")
+    ]
+    lib.icalcomponent_free(root)
+    return seen
+
+
+READERS = pytest.mark.parametrize("read", [by_icalendar, by_vobject, by_recurring, by_ical_js, by_libical])
 
 
 @READERS
@@ -197,3 +299,26 @@ def test_three_years_of_weekly_slots_are_read_at_their_instants(read) -> None:
 def sundays_of(year: int, month: int) -> list[date]:
     days = (date(year, month, 1) + timedelta(days=n) for n in range(28))
     return [day for day in days if day.weekday() == 6]
+
+
+@READERS
+def test_the_folder_and_the_file_say_the_same(read, tmp_path: Path) -> None:
+    """The demo's calendar, usual slots and all, as one file to subscribe to and as one file for each entry."""
+    book = tmp_path / "book.json"
+    shutil.copyfile(demo_path(), book)
+    assert run(["--book", str(book), "calendar", str(tmp_path / "all.ics")]) == 0
+    assert run(["--book", str(book), "calendar", "--folder", str(tmp_path / "folder")]) == 0
+    whole = {each.uid: each for each in read((tmp_path / "all.ics").read_bytes())}
+    files = sorted((tmp_path / "folder").iterdir())
+    if read is by_ical_js:  # node takes long to start
+        files = files[::40]
+    single = {file.name: read(file.read_bytes()) for file in files}
+    assert all([f"{each.uid}.ics" for each in found] == [name] for name, found in single.items())
+    found = {each.uid: each for (each,) in single.values()}
+    assert found == {uid: each for uid, each in whole.items() if uid in found}
+    assert len(found) == len(whole) or read is by_ical_js
+    assert len(whole) > 150
+    apron = next(each for each in whole.values() if each.summary.startswith("Publish: The apple-packer"))
+    assert apron.start == datetime(2026, 3, 21, 22, tzinfo=UTC), "09:00 of 22 March in Hobart, by the demo's story"
+    diary = [each for each in whole.values() if each.summary == "Publish: making diary"]
+    assert {each.start.hour for each in diary} == {7, 8}, "18:30 in Hobart is 07:30 in summer and 08:30 in winter"

@@ -15,7 +15,9 @@ from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
 from showrunner.domain.episode import Episode, EpisodeKind, Pin, PinKind, Series, Stage, StageMinutes, Window, Worked
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, Unsure
+from showrunner.domain.house import ExtraWork, Form, Habit, HouseRules, LightClass, LikeKind, Unsure
+from showrunner.domain.opening import Opens
+from showrunner.domain.package import Chapter, Corrected, Heard, Package, Part, Still
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -36,17 +38,21 @@ from showrunner.domain.piece import (
 )
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
-from showrunner.domain.slot import DarkRange, EarlierTimes, SlotRef, SlotRule
+from showrunner.domain.slot import BusyDay, DarkRange, EarlierTimes, SlotRef, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
 from showrunner.storage.csv_tables import (
+    chapter_text,
     claim_text,
     condition_text,
+    corrected_text,
     exposure_text,
     feature_text,
+    heard_text,
     measurement_text,
     step_text,
+    still_text,
     supply_text,
     to_csv_tables,
     window_text,
@@ -70,6 +76,19 @@ WANT = Want(
     "no worm",
     90,
     (WantStep(WantStatus.WANTED, DAY), WantStep(WantStatus.ORDERED, LATER)),
+)
+
+PACKAGE = Package(
+    "The apron",
+    "An apron.",
+    "An apron",
+    (Chapter(0, "Opening", "so here", Part.FLAT), Chapter(95, "Flat")),
+    "apron.vtt",
+    "0d9f",
+    (Heard("7/say/hem", 95),),
+    ("jacket",),
+    (Still("7", "hem", "A worn hem", DAY), Still("7", "cuff")),
+    (Corrected("7", "fibre", "linen", DAY),),
 )
 
 FULL = {
@@ -102,6 +121,7 @@ FULL = {
         acquired_after=("3",),
         photographs=("front.jpg", "hem.png"),
         want=Want(WantStatus.ORDERED),
+        opens=Opens.FRONT,
     ),
     "rules": SlotRule(
         "sun",
@@ -116,8 +136,20 @@ FULL = {
         (DAY,),
         (LATER,),
     ),
-    "series": Series("hour", "The Hour", "c", ("sun", "wed"), 2, 6, 9, StageMinutes(1, 2, 3, 4, 5, 6)),
+    "series": Series(
+        "hour",
+        "The Hour",
+        "c",
+        ("sun", "wed"),
+        2,
+        6,
+        9,
+        StageMinutes(1, 2, 3, 4, 5, 6),
+        "https://example.org/hour",
+        ("apron",),
+    ),
     "dark": DarkRange("d", DAY, LATER, True, True, "away", "uid-1"),
+    "busy": BusyDay("busy-1-2026-03-01", DAY, ((90, 150), (600, 1440)), "dentist"),
     "episodes": Episode(
         "apron",
         "Apron",
@@ -135,6 +167,8 @@ FULL = {
         600,
         660,
         (Worked(DAY, 90, Stage.SHOOT), Worked(LATER, 30)),
+        PACKAGE,
+        "coat",
     ),
     "pins": Pin("p", PinKind.DATE, ("apron",), SlotRef(DAY, "sun"), ("7", "8"), "promised"),
     "publications": Publication("r1", "Apron", "sun", DAY, SOON, "apron", "hour", "https://example.org/1"),
@@ -181,6 +215,18 @@ HOUSE = HouseRules(
     70,
     Habit(True, Unsure.SHOWN),
     (Supply("tissue, sheets", 40, 50, DAY), Supply("boxes", 1, 2)),
+    "$pieces",
+    4,
+    15,
+    6,
+    2,
+    kinds=(LikeKind("bedgown", "dress"), LikeKind("zorble", "fan")),
+    ease_cm=Decimal(1),
+    form_smaller_cm=Decimal("2.5"),
+    most_padding_cm=Decimal(9),
+    latitude=Decimal("-42.88"),
+    longitude=Decimal("147.33"),
+    film_until=time(17),
 )
 
 FILES = {"rules": "slot_rules.csv"}
@@ -231,6 +277,7 @@ def test_a_piece_in_words():
             "condition": "2026-03-01 hem: worn | 2026-03-09 cuff: frayed [after shoot s1]",
             "measurements": "chest 86.50 cm | weight 2 kg [entered 4 lb]",
             "hazards": "arsenic-suspect; lead",
+            "opens": "front",
             "flat only": "yes",
             "no hanging": "yes",
             "no turning": "yes",
@@ -342,6 +389,7 @@ OTHER = (
     time(23),
     datetime(2026, 1, 4, tzinfo=UTC),
     Decimal(3),
+    (LikeKind("bedgown", "jacket"),),
     SlotRef(LATER, "other"),
 )
 
@@ -380,6 +428,13 @@ def test_study_and_filler_are_told_apart():
     assert study == filler
 
 
+@pytest.mark.parametrize("field", fields(Package), ids=lambda field: field.name)
+def test_nothing_of_a_package_is_left_out(field):
+    study = FULL["episodes"]
+    bare = replace(study, package=replace(PACKAGE, **{field.name: field.default}))
+    assert rows_of("episodes", study) != rows_of("episodes", bare)
+
+
 @pytest.mark.parametrize("field", fields(HouseRules), ids=lambda field: field.name)
 def test_no_house_rule_is_left_out(field):
     one, two = (sheet(replace(Book("0d9f"), house=house), "house.csv") for house in (HOUSE, next(others(HOUSE, field))))
@@ -396,6 +451,10 @@ PARTS = {
     step_text: WANT.history[1],
     supply_text: Supply("tissue, sheets", 40, 50, DAY),
     worked_text: Worked(DAY, 90, Stage.SHOOT),
+    chapter_text: PACKAGE.chapters[0],
+    heard_text: PACKAGE.heard[0],
+    still_text: PACKAGE.stills[0],
+    corrected_text: PACKAGE.corrected[0],
 }
 
 
@@ -421,7 +480,7 @@ def test_the_house_in_words():
     assert rows["book key"] == "0d9f"
     assert rows["clock stands at"] == "2026-03-02"
     assert rows["working minutes on Tuesday"] == "120"
-    assert rows["dress forms"] == "Small [chest 82.5 cm] | Large [chest 96 cm]"
+    assert rows["dress forms"] == "Small [dress form, chest 82.5 cm] | Large [dress form, chest 96 cm]"
     assert rows["light classes"] == "high [15000 lux hours a year]"
     assert rows["standard views"] == "flat face; inside"
 

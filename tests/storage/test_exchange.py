@@ -15,7 +15,7 @@ from showrunner.demo_book import demo_path
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box
 from showrunner.domain.episode import Pin, PinKind
-from showrunner.domain.piece import Piece
+from showrunner.domain.piece import Piece, View
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput
@@ -208,8 +208,7 @@ def test_every_fault_is_named_with_table_record_field_and_way_out():
         "pieces, '1', layer: '2' is not a whole number; write it in digits alone.",
         "pieces, '1', colour: there is no such field; leave it out.",
         "pieces, '1', note: there is no such field; write 'notes'.",
-        "pieces, '2', features.2.view: 'insid' is none of flat face, flat reverse, inside, form front, form side,"
-        " form back, side by side, detail; write 'inside'.",
+        f"pieces, '2', features.2.view: 'insid' is none of {', '.join(View)}; write 'inside'.",
         "pieces, '3', name: it is missing; add it.",
         "dark, 'd': the dark range ends (2026-03-01) before it starts (2026-03-09); swap the dates.",
         "dark, entry 2, first: '9 March' is not a date; write it in quotes, as \"2026-03-22\".",

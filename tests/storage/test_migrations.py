@@ -186,3 +186,49 @@ def test_a_book_of_a_newer_version_is_left_as_it_is(tmp_path):
             f"(layout {SCHEMA + 1}; this version knows {SCHEMA}), and nothing was changed; use that newer version."
         )
     assert path.read_bytes() == old
+
+
+def test_layout_9_names_the_two_sides_of_a_form() -> None:
+    def feature(view: str, where: str = "") -> dict[str, str]:
+        return {"what": "hem", "view": view, "where": where}
+
+    old = {
+        "meta": {"1": {"schema": 8, "key": "k", "house": {"standard_views": ["inside", "form side", "form back"]}}},
+        "collections": {"1": {"id": "c", "name": "Chest"}},
+        "pieces": {
+            "1": {
+                "id": "1",
+                "name": "Apron",
+                "collection": "c",
+                "features": [
+                    feature("form side"),
+                    feature("form side", "wearer's right hip"),
+                    feature("form side", "wearer's left hip"),
+                    feature("form front", "wearer's right"),
+                ],
+            },
+            "2": {"id": "2", "name": "Cap", "collection": "c"},
+        },
+        "log": {
+            "1": {"id": "l1", "subject": "1/form side"},
+            "2": {"id": "l2", "subject": "1+2/form side", "view": "form side"},
+            "3": {"id": "l3", "subject": "1/say/form side", "view": "inside"},
+        },
+        "journal": {
+            "1": {
+                "label": "x",
+                "at": "2026-03-01T00:00:00Z",
+                "changes": [["pieces", 1, None, {"id": "1", "features": [feature("form side", "right")]}]],
+            }
+        },
+    }
+    before = copy.deepcopy(old)
+    new = migrate(old)
+    assert old == before
+    assert new["meta"]["1"]["house"]["standard_views"] == ["inside", "form left", "form right", "form back"]
+    views = [one["view"] for one in new["pieces"]["1"]["features"]]
+    assert views == ["form left", "form right", "form left", "form front"]
+    assert [line["subject"] for line in new["log"].values()] == ["1/form left", "1+2/form left", "1/say/form side"]
+    assert [line.get("view") for line in new["log"].values()] == [None, "form left", "inside"]
+    assert new["journal"]["1"]["changes"][0][3]["features"][0]["view"] == "form right"
+    assert new["pieces"]["2"] == old["pieces"]["2"]

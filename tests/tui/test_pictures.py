@@ -68,11 +68,14 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("form", ("1", "e")),
         ("studies", ("3", "down")),
         ("cautions", ("3", "down", "down", "down", "f")),
-        ("set_up", ("3", "down", "f", "enter", "space", "space", "enter", "n")),
-        ("gate", ("3", "f", "enter", "space", "space", "enter", "space", "space", "space", "space")),
+        ("set_up", ("3", "down", "f", "enter", "space", "space", "a", "n")),
+        ("gate", ("3", "f", "enter", *["space"] * 4, "a", *["space"] * 4)),
         ("stocktake", ("1", "d", "y")),
         ("what_ifs", ("4", "f", *["down"] * 13, "enter", "f", *["down"] * 11, "enter")),
         ("wants", ("5", *["down"] * 8)),
+        ("big", ("3", "down", "f", "enter", "B")),
+        ("condition", ("3", "down", "f", "enter", "space", "space")),
+        ("box", ("3", "down", "f", "enter", "space", "X")),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])

@@ -11,11 +11,13 @@ from textual.widgets import Input, Select
 
 from showrunner.domain import edits
 from showrunner.domain.piece import Feature, Handling, Measurement, Piece, View
+from showrunner.planning.shots import kind_of_piece
 from showrunner.storage.edtf_text import parse_made
 from showrunner.storage.written_dates import read_written
 from showrunner.tui.app import ShowrunnerApp
-from showrunner.tui.dialogs import FormDialog
+from showrunner.tui.dialogs import ChooseDialog, FormDialog
 from showrunner.tui.piece_text import about
+from showrunner.tui.register import RegisterScreen
 
 FULL = {
     "name": "Robe,  twice",
@@ -195,3 +197,35 @@ def test_a_piece_with_photographs_names_them_and_the_key() -> None:
     from showrunner.domain.book import Book
 
     assert about(Book("k", pieces=(piece,)), piece).endswith("\nPhotographs (v shows them)\n- a.jpg\n- b.jpg")
+
+
+async def test_what_an_unknown_kind_is_like_is_asked_once_and_remembered(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await pilot.press("1")
+        await pilot.pause()
+        screen = pilot.app.screen
+        assert isinstance(screen, RegisterScreen)
+        session = screen.session
+        piece = screen.current
+        assert piece is not None
+        await pilot.press("i")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, RegisterScreen)  # its kind is known
+        session.do("kind", lambda book: edits.put_piece(book, replace(piece, name="Thing", kind="zorble [x]")))
+        screen.draw()
+        assert kind_of_piece(session.book.piece(piece.id), session.book.house) is None
+        await pilot.press("i")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, ChooseDialog)
+        await pilot.press("down", "enter")
+        await pilot.pause()
+        kind = kind_of_piece(session.book.piece(piece.id), session.book.house)
+        assert kind
+        assert kind.name == "dress"
+        assert [known.word for known in session.book.house.kinds] == ["zorble [x]"]
+        await pilot.press("i")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, ChooseDialog)  # the answer can be changed
+        await pilot.press("enter")
+        await pilot.pause()
+        assert [(known.word, known.like) for known in session.book.house.kinds] == [("zorble [x]", "jacket")]

@@ -19,7 +19,7 @@ from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog
 from showrunner.tui.set_up import SetUpScreen
-from showrunner.tui.set_up_dialogs import CautionsDialog
+from showrunner.tui.set_up_dialogs import CautionsDialog, ConditionDialog, ReasonDialog
 
 DEMO = Path(__file__).parents[2] / "demo" / "book.json"
 
@@ -37,7 +37,9 @@ async def write(pilot: Keys, field: str, text: str) -> None:
 
 
 async def begin(pilot: Keys, *downs: str) -> None:
-    """Begin the shoot under the cursor after some arrow keys, with its cautions read."""
+    """Begin the shoot under the cursor after some arrow keys, with its cautions read; the apron lies on top."""
+    session = pilot.app.session  # type: ignore[attr-defined]
+    session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
     await pilot.press("3", *downs, "f")
     await pilot.pause()
     assert isinstance(pilot.app.screen, CautionsDialog)
@@ -49,7 +51,7 @@ async def test_a_shoot_is_chosen_and_its_cautions_stand_before_the_first_touch(d
     async with demo.run_test(size=(80, 24)) as pilot:
         await pilot.press("3", "down")
         await pilot.pause()
-        assert "15 required views, 5 details, 18 points" in text_of(pilot, "#before-text")
+        assert "18 required views, 5 details, 18 points" in text_of(pilot, "#before-text")
         assert "10 touches and 6 set-ups" in text_of(pilot, "#before-text")
         await pilot.press("f")
         await pilot.pause()
@@ -74,8 +76,8 @@ async def test_the_next_shot_says_where_the_wearers_left_is_in_the_picture(demo:
                 break
             await pilot.press("space")
             await pilot.pause()
-            if isinstance(demo.screen, FormDialog):
-                await pilot.press("enter")
+            if isinstance(demo.screen, ConditionDialog):
+                await pilot.press("a")
                 await pilot.pause()
         assert text_of(pilot, "#big") == "▸ Comet: detail: sequins melted, wearer's left hip (right in the picture)"
 
@@ -88,7 +90,7 @@ async def test_one_key_each_and_every_press_is_on_disk(demo: ShowrunnerApp) -> N
         assert "Condition of Barnaby" in text_of(pilot, "#big")
         await pilot.press("space")
         await pilot.pause()
-        await pilot.press("enter")
+        await pilot.press("a")
         await pilot.pause()
         assert "Barnaby: detail: quilting, both fronts" in text_of(pilot, "#big")
         assert "Set-up 1 of 6: overhead, close" in text_of(pilot, "#set-up-line")
@@ -143,15 +145,18 @@ async def test_the_gate_lists_what_is_open_and_a_reason_makes_pickups(demo: Show
         await begin(pilot)
         await pilot.press("space", "space")
         await pilot.pause()
-        await pilot.press("enter", "space", "space", "space", "space")
+        await pilot.press("a", "space", "space", "space", "space")
         await pilot.pause()
-        assert isinstance(pilot.app.screen, FormDialog)
-        assert pilot.app.screen.form_title == "Before turning Apple-packer's apron"
+        assert isinstance(pilot.app.screen, ReasonDialog)
+        assert pilot.app.screen.question == "Before turning Apple-packer's apron"
         assert "to say   orchard stamp, bib" in pilot.app.screen.intro
         await pilot.press("escape")
         await pilot.pause()
         assert "Turn over" in text_of(pilot, "#big")
-        await pilot.press("space")
+        await pilot.press("space", "space")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, ReasonDialog)  # Space chooses nothing
+        await pilot.press("end", "enter")
         await pilot.pause()
         await write(pilot, "reason", "the sun is going")
         kinds = [line.kind for line in demo.session.book.log[-3:]]
@@ -183,12 +188,16 @@ async def test_skip_needs_a_reason_and_v_puts_a_shot_into_words(demo: Showrunner
         await begin(pilot)
         await pilot.press("x")
         await pilot.pause()
+        assert isinstance(pilot.app.screen, ReasonDialog)
+        assert "to film  flat face" in pilot.app.screen.intro
+        await pilot.press("escape")
+        await pilot.pause()
         assert demo.session.book.log[-1].kind is LogKind.ACKNOWLEDGED
         await pilot.press("space", "space")
         await pilot.pause()
-        await pilot.press("enter", "x")
+        await pilot.press("a", "x")
         await pilot.pause()
-        assert isinstance(pilot.app.screen, ChooseDialog)
+        assert isinstance(pilot.app.screen, ReasonDialog)
         await pilot.press("enter")
         await pilot.pause()
         line = demo.session.book.log[-1]
@@ -205,10 +214,12 @@ async def test_beyond_the_light_of_the_year_a_shot_needs_a_reason(demo: Showrunn
         await begin(pilot)
         await pilot.press("space", "space")
         await pilot.pause()
-        await pilot.press("enter", "space")
+        await pilot.press("a", "space")
         await pilot.pause()
-        assert isinstance(pilot.app.screen, FormDialog)
+        assert isinstance(pilot.app.screen, ReasonDialog)
         assert "15,000 lux hours of this year are used up" in pilot.app.screen.intro
+        await pilot.press("end", "enter")
+        await pilot.pause()
         await write(pilot, "reason", "one view more")
         assert [line.kind for line in demo.session.book.log[-2:]] == [LogKind.OVER_LIGHT, LogKind.DONE]
         assert "used up" in text_of(pilot, "#clocks")
@@ -236,18 +247,18 @@ async def test_the_whole_shoot_of_the_apron_with_the_space_bar(demo: ShowrunnerA
             shown = pilot.app.screen
             if isinstance(shown, NoticeDialog):
                 break
-            if isinstance(shown, FormDialog):
-                reason = shown.query("#f-reason")
-                if reason:
-                    await write(pilot, "reason", "for the test")
-                else:
-                    await pilot.press("enter")
+            if isinstance(shown, ReasonDialog):
+                await pilot.press("enter")
+            elif isinstance(shown, ConditionDialog):
+                await pilot.press("a")
             else:
                 await pilot.press("space")
             await pilot.pause()
         assert isinstance(pilot.app.screen, NoticeDialog)
         assert "5 touches" in pilot.app.screen.text
-        assert "Pickup, voice only" in pilot.app.screen.text
+        assert "waits, voice only: Apple-packer's apron, orchard stamp, bib (no time left today)" in " ".join(
+            pilot.app.screen.text.split()
+        )
         book = demo.session.book
         assert book.open_shoot is None
         assert book.piece("29").exposures[0].touches == 5
@@ -337,6 +348,7 @@ async def test_after_a_long_silence_it_is_asked_whether_that_was_a_break(tmp_pat
     shutil.copy(DEMO, tmp_path / "book.json")
     moved = [timedelta(0)]
     with Session.open(tmp_path / "book.json", now=lambda: clock.now() + moved[0]) as session:
+        session.do("on top", lambda book: book.put("pieces", replace(book.piece("29"), layer=9)))
         filming = Filming.begin(session, ("apron",))
         filming.acknowledge()
         filming.touch("29", Touch.LAY)
@@ -358,7 +370,7 @@ async def test_a_shot_that_is_done_is_taken_again_from_the_run_order(demo: Showr
         await begin(pilot)
         await pilot.press("space", "space")
         await pilot.pause()
-        await pilot.press("enter", "space")
+        await pilot.press("a", "space")
         await pilot.pause()
         first = demo.session.book.log[-1]
         assert first.kind is LogKind.DONE

@@ -5,18 +5,25 @@ from __future__ import annotations
 import os
 import shlex
 import shutil
+import signal
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from itertools import count, cycle
 from pathlib import Path
 
 import pytest
 
+from showrunner.domain.shoot import LogKind, LogLine
 from showrunner.session import Session
 
 ROOT = Path(__file__).parents[2]
 pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
+
+
+NUMBERS = count(1)
+"""A number for each terminal."""
 
 
 class Terminal:
@@ -24,7 +31,7 @@ class Terminal:
 
     def __init__(self, folder: Path, *, fresh: bool = True, **env: str) -> None:
         self.folder = folder
-        self.socket = f"show{os.getpid()}-{folder.name[-6:]}{'' if fresh else '-again'}"
+        self.socket = f"show{os.getpid()}-{folder.name[-6:]}-{next(NUMBERS)}"
         self.book = folder / "book.json"
         if fresh:
             shutil.copy(ROOT / "demo" / "book.json", self.book)
@@ -65,6 +72,13 @@ class Terminal:
     def in_alternate_screen(self) -> bool:
         return self.tmux("display-message", "-p", "#{alternate_on}").strip() == "1"
 
+    def kill(self) -> None:
+        """Kill the program at once, as a machine that loses its power would."""
+        shell = self.tmux("display-message", "-p", "#{pane_pid}").strip()
+        (child,) = Path(f"/proc/{shell}/task/{shell}/children").read_text().split()
+        os.kill(int(child), signal.SIGKILL)
+        self.wait_for("left=137")
+
     def close(self) -> None:
         self.tmux("kill-server")
 
@@ -95,7 +109,7 @@ def test_keys_after_the_one_that_leaves_are_no_fault(terminal: Terminal) -> None
     terminal.press("f")
     terminal.wait_for("goes on record")
     terminal.press("Enter")
-    terminal.wait_for("Lay out: Apple-packer")
+    terminal.wait_for("Lift out and cover on its board: Spatterdashes")
     terminal.tmux("send-keys", "-l", "qeuestion")
     seen = terminal.wait_for("left=")
     assert "left=0" in seen
@@ -140,6 +154,10 @@ def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) 
     terminal.press("f")
     terminal.wait_for("goes on record")
     terminal.press("Enter")
+    terminal.wait_for("Lift out and cover on its board: Spatterdashes")
+    terminal.press("Space")
+    terminal.wait_for("on its board: Gardening gauntlets")
+    terminal.press("NPage")
     terminal.wait_for("Lay out: Apple-packer")
     terminal.press("Space")
     terminal.wait_for("Condition of")
@@ -153,9 +171,121 @@ def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) 
         again.press("3")
         seen = again.wait_for("Condition of")
         assert "1/3 said" in seen
-        assert "1/5 touches" in seen
+        assert "3/9 touches" in seen
     finally:
         again.close()
+
+
+class Shoot:
+    """The shoot of the apron on a terminal, worked with whatever key is due; it goes on after a kill."""
+
+    def __init__(self, folder: Path) -> None:
+        self.terminal = Terminal(folder)
+        self.go = cycle(("Space", "NPage"))  # two presses of one key in turn would count as one
+        self.same = cycle(("a", "."))
+
+    def log(self) -> list[LogLine]:
+        with Session.open(self.terminal.book, write=False) as session:
+            return list(session.book.log)
+
+    def open(self) -> None:
+        self.terminal.wait_for("Sun 8 Mar 2026: long feature")
+        self.terminal.press("3")
+
+    def press(self, *keys: str) -> None:
+        """Press a key and wait until it is on disk."""
+        before = self.log()
+        self.terminal.press(*keys)
+        until = time.monotonic() + 20
+        while self.log() == before:
+            assert time.monotonic() < until, f"{keys} did nothing:\n{self.terminal.screen()}"
+            time.sleep(0.02)
+
+    def step(self) -> None:
+        """Do what the screen asks for."""
+        seen = self.terminal.screen()
+        if "leave it out, with a reason" in seen:
+            self.terminal.press(next(self.same))
+            self.terminal.wait_until_gone("leave it out, with a reason")
+        elif "another reason" in seen:
+            self.terminal.press("Enter")
+            self.terminal.wait_until_gone("another reason")
+        elif "is closed" not in seen:
+            self.terminal.press(next(self.go))
+            self.wait_for_more(seen)
+
+    def wait_for_more(self, seen: str) -> None:
+        """Wait until the next thing is another, or something is asked."""
+        until = time.monotonic() + 20
+        while next_thing(self.terminal.screen()) == next_thing(seen):
+            assert time.monotonic() < until, f"it stays:\n{self.terminal.screen()}"
+            time.sleep(0.02)
+
+    def kill(self) -> None:
+        before = self.log()
+        self.terminal.kill()
+        self.terminal.close()
+        self.terminal = Terminal.again(self.terminal)
+        assert self.log() == before
+        self.open()
+        self.terminal.wait_for(" of 3: ")
+
+
+def next_thing(seen: str) -> str:
+    """The lines of a screen on the next thing, with what is asked in front of it."""
+    return "\n".join(line for line in seen.splitlines()[2:] if "session" not in line and "take " not in line)
+
+
+def test_a_whole_shoot_with_every_key_killed_three_times_loses_nothing(tmp_path: Path) -> None:
+    shoot = Shoot(tmp_path)
+    try:
+        shoot.open()
+        shoot.terminal.wait_for("Which study is filmed?")
+        shoot.terminal.press("f")
+        shoot.terminal.wait_for("goes on record")
+        shoot.press("Enter")
+        shoot.press("Space")
+        shoot.press("NPage")
+        shoot.press("Space")  # laid out, and what was on top of it before
+        shoot.terminal.wait_for("Condition of")
+        shoot.kill()
+        shoot.terminal.wait_for("Condition of")
+        shoot.step()
+        shoot.terminal.wait_for("leave it out, with a reason")
+        shoot.step()
+        shoot.terminal.wait_for("detail: orchard stamp")
+        shoot.press("n")
+        shoot.terminal.wait_for("Not legible once")
+        shoot.press("NPage")  # in the can, by the remote
+        shoot.press("PPage")  # taken back
+        shoot.press("Space")
+        shoot.press("s")
+        shoot.press(".")
+        shoot.kill()
+        shoot.press("f", *"pin", "Enter")
+        shoot.press("F5")
+        shoot.terminal.wait_for("Pause: lamps off")
+        shoot.press("Escape")
+        shoot.terminal.press("x")
+        shoot.terminal.wait_for("another reason")
+        shoot.press("Enter")
+        shoot.kill()
+        for _ in range(60):
+            if "is closed" in shoot.terminal.screen():
+                break
+            shoot.step()
+        shoot.terminal.wait_for("is closed")
+    finally:
+        shoot.terminal.close()
+    kinds = [line.kind for line in shoot.log()]
+    for kind in (LogKind.DONE, LogKind.NOT_LEGIBLE, LogKind.FOUND, LogKind.SAID, LogKind.SKIPPED, LogKind.CLOSED):
+        assert kind in kinds
+    assert kinds.count(LogKind.SAID) == 2
+    assert kinds.count(LogKind.PAUSED) == kinds.count(LogKind.RESUMED) == 1
+    assert kinds.count(LogKind.TOUCHED) == 9
+    with Session.open(shoot.terminal.book) as session:
+        assert session.book.open_shoot is None
+        assert not session.check()
 
 
 @pytest.mark.parametrize(("name", "code"), [("TERM", 143), ("HUP", 129)])

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from showrunner.domain.book import Book
-from showrunner.domain.house import ExtraWork
+from showrunner.domain.house import ExtraWork, Form
+from showrunner.domain.kinds import Held
 from showrunner.domain.piece import Piece
 from showrunner.domain.windows import intervals
 from showrunner.errors import LONGEST, BadInput, UnknownThing
@@ -204,3 +206,42 @@ def test_paths_are_read_and_what_is_none_is_refused_in_words() -> None:
         with pytest.raises(BadInput) as caught:
             entry.path(text)
         assert caught.value.sentence() == sentence
+
+
+@pytest.mark.parametrize(
+    ("text", "form"),
+    [
+        ("small form 80", Form("small form", Decimal(80))),
+        ("large form bust 92 waist 70.5", Form("large form", Decimal(92), waist_cm=Decimal("70.5"))),
+        ("tall 88 cm hips 96 back 41", Form("tall", Decimal(88), hip_cm=Decimal(96), back_cm=Decimal(41))),
+        ("child's form 58", Form("child's form", Decimal(58), Held.CHILD)),
+        ("skirt stand waist 60", Form("skirt stand", sort=Held.SKIRT, waist_cm=Decimal(60))),
+        ("head stand", Form("head stand", sort=Held.HEAD)),
+        ("No. 2 form 84", Form("No. 2 form", Decimal(84))),
+    ],
+)
+def test_a_form_as_it_is_typed(text: str, form: Form) -> None:
+    assert entry.forms(text) == (form,)
+    assert entry.forms(entry.form_text(form)) == (form,)
+
+
+@pytest.mark.parametrize("text", ["form", "form 80 81", "form waist 0", "form 80 arm 20", "form 80 waist x"])
+def test_what_is_no_form_is_refused(text: str) -> None:
+    with pytest.raises(BadInput):
+        entry.forms(text)
+
+
+def test_a_form_may_be_named_after_a_head_and_have_no_measure_only_then() -> None:
+    with pytest.raises(BadInput, match="has no measure"):
+        entry.forms("child's form")
+
+
+@pytest.mark.parametrize(("text", "cm"), [("2", "2"), ("1,5 cm", "1.5"), ("0", "0")])
+def test_a_difference_in_girth(text: str, cm: str) -> None:
+    assert entry.girth(text) == Decimal(cm)
+
+
+@pytest.mark.parametrize("text", ["", "-1", "a lot", "1e3"])
+def test_what_is_no_difference_in_girth(text: str) -> None:
+    with pytest.raises(BadInput):
+        entry.girth(text)

@@ -4,6 +4,8 @@ Each one checks first and raises a ShowrunnerError with nothing changed; none of
 a promise that could be kept before. The record of publications only ever grows.
 """
 
+from showrunner.domain.edits.kinds import say_kind
+from showrunner.domain.edits.packaging import put_package
 from showrunner.domain.edits.pieces import add_claim, mark_shown, put_piece, remove_piece
 from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
 from showrunner.domain.edits.record import miss, publish, record_publication
@@ -39,6 +41,7 @@ from showrunner.domain.edits.workroom import (
     put_series,
     put_supporter,
     remove_box,
+    remove_busy,
     remove_collection,
     remove_dark,
     remove_rule,
@@ -72,6 +75,7 @@ __all__ = [
     "put_dark",
     "put_episode",
     "put_house",
+    "put_package",
     "put_piece",
     "put_rule",
     "put_series",
@@ -80,6 +84,7 @@ __all__ = [
     "put_work_for_slot",
     "record_publication",
     "remove_box",
+    "remove_busy",
     "remove_collection",
     "remove_dark",
     "remove_piece",
@@ -87,6 +92,7 @@ __all__ = [
     "remove_series",
     "remove_study",
     "remove_supporter",
+    "say_kind",
     "set_slot",
     "set_status",
     "settle",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
@@ -142,6 +142,7 @@ def close_shoot(
     exposures: Mapping[str, tuple[int, int]],
     estimates: Mapping[str, int],
     reason: str = "",
+    unfilmed: Collection[str] = (),
 ) -> Book:
     """Close a shoot: light and touches go to each piece's year, and the filming of its studies is done.
 
@@ -153,6 +154,7 @@ def close_shoot(
         exposures: for each piece its lux hours and touches in the shoot.
         estimates: for each study its estimated run time, seconds.
         reason: why things were left open; empty if none were.
+        unfilmed: ids of studies of which nothing was filmed, so that their filming is still to be done.
 
     Raises:
         UnknownThing: there is no such shoot or piece.
@@ -169,6 +171,8 @@ def close_shoot(
     studies = []
     for id in found.studies:
         study = book.episode(id)
+        if id in unfilmed:
+            continue
         done = tuple(stage for stage in Stage if stage in study.done or stage is Stage.SHOOT)
         studies.append(replace(study, done=done, estimate_seconds=estimates.get(id, study.estimate_seconds)))
     closed = replace(found, closed=True, estimate_seconds=sum(estimates.values()))

@@ -16,6 +16,7 @@ from showrunner.domain.edits.checks import (
     refuse_pinned,
 )
 from showrunner.domain.edits.ids import episode_id
+from showrunner.domain.edits.packaging import without_mention
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import SlotRef
@@ -112,7 +113,7 @@ def pair_studies(book: Book, a: str, b: str) -> tuple[Book, Episode]:
         finished=first.finished and second.finished,
         notes="\n".join(note for note in (first.notes, second.notes) if note),
     )
-    return keep_promises(book, book.drop("episodes", b).put("episodes", study)), study
+    return keep_promises(book, without_mention(book.drop("episodes", b).put("episodes", study), b)), study
 
 
 def remove_study(book: Book, id: str) -> Book:
@@ -128,7 +129,7 @@ def remove_study(book: Book, id: str) -> Book:
     if any(id in shoot.studies for shoot in book.shoots):
         raise BadInput("it has been filmed, and the log names it", quoted(episode.title), "keep it")
     refuse_pinned(book, [pin for pin in book.pins if id in pin.episodes], quoted(episode.title))
-    return keep_promises(book, book.drop("episodes", id))
+    return keep_promises(book, without_mention(book.drop("episodes", id), id))
 
 
 def put_episode(book: Book, episode: Episode) -> Book:
@@ -152,7 +153,7 @@ def put_episode(book: Book, episode: Episode) -> Book:
 
 
 def add_filler(
-    book: Book, title: str, rule: str, day: date | None = None, *, finished: bool = False
+    book: Book, title: str, rule: str, day: date | None = None, *, finished: bool = False, idea_of: str = ""
 ) -> tuple[Book, Episode]:
     """Add a filler episode worth naming.
 
@@ -162,15 +163,26 @@ def add_filler(
         rule: id of the slot rule it is meant for.
         day: day of its slot; None while it has none.
         finished: whether it is finished, which puts it in the bank.
+        idea_of: id of the study that gives the idea for it; empty for none.
 
     Raises:
-        UnknownThing: there is no such rule.
+        UnknownThing: there is no such rule, or no such study.
         BadInput: the day is no slot of the rule, or the title is empty.
         Contradiction: the slot is taken or promised to a study.
     """
     book.rule(rule)
+    if idea_of:
+        book.episode(idea_of)
     slot = SlotRef(day, rule) if day else None
-    episode = Episode(episode_id(book, title), title, kind=EpisodeKind.FILLER, rule=rule, slot=slot, finished=finished)
+    episode = Episode(
+        episode_id(book, title),
+        title,
+        kind=EpisodeKind.FILLER,
+        rule=rule,
+        slot=slot,
+        finished=finished,
+        idea_of=idea_of,
+    )
     return put_episode(book, episode), episode
 
 

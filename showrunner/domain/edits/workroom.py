@@ -48,6 +48,15 @@ def remove_dark(book: Book, id: str) -> Book:
     return _drop(book, "dark", "dark range", id)
 
 
+def remove_busy(book: Book, id: str) -> Book:
+    """Take out what another calendar takes of a day; that calendar brings it back when it is read again.
+
+    Raises:
+        UnknownThing: there is none.
+    """
+    return _drop(book, "busy", "busy day", id)
+
+
 def put_rule(book: Book, rule: SlotRule) -> Book:
     """Add a slot rule, or replace the one with its id.
 
