@@ -451,3 +451,22 @@ def test_the_record_is_read_in_local_time_on_the_day_it_is_there(session: Sessio
     assert "Mon 2 Mar 2026, 22:00" in text
     assert "Australia/Hobart" in text
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_a_shot_given_up_and_then_tried_after_all_is_asked_for_at_its_gate(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    detail = next(shot for shot in filming.plan.shots if shot.is_detail)
+    filming.skip(detail.id, "no time", gives_up=True)
+    filming.not_legible(detail.id)
+    assert detail.id not in filming.state().given_up
+    with pytest.raises(GateOpen) as caught:
+        filming.touch("29", Touch.TURN)
+    assert detail in caught.value.found.shots
+
+
+def test_light_is_not_called_measured_before_it_was(session: Session) -> None:
+    filming = begun(session, "apron")
+    assert not filming.state().measured
+    filming.measure(900)
+    assert filming.state().measured
