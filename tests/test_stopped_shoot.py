@@ -470,3 +470,18 @@ def test_light_is_not_called_measured_before_it_was(session: Session) -> None:
     assert not filming.state().measured
     filming.measure(900)
     assert filming.state().measured
+
+
+def test_what_is_left_out_names_its_piece_and_what_is_put_down_once_more_its_words(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    filming.further_touch("29", "tie laid straight")
+    assert session.book.log[-1].text == "tie laid straight"
+    filming.further_touch("29", " ")
+    assert session.book.log[-1].text == "once more"
+    while filming.state().next.step is None or filming.state().next.step.touch is not Touch.TURN:  # type: ignore[union-attr]
+        go_on_once(filming)
+    filming.leave_out(filming.state().next, "not needed", gives_up=False)
+    assert all(line.piece == "29" for line in session.book.log if line.kind in (LogKind.SKIPPED, LogKind.LEFT_OUT))
+    lit = [light.piece for light in filming.light_left(filming.state())]
+    assert lit == ["29"]
