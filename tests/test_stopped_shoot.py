@@ -485,3 +485,21 @@ def test_what_is_left_out_names_its_piece_and_what_is_put_down_once_more_its_wor
     assert all(line.piece == "29" for line in session.book.log if line.kind in (LogKind.SKIPPED, LogKind.LEFT_OUT))
     lit = [light.piece for light in filming.light_left(filming.state())]
     assert lit == ["29"]
+
+
+def test_after_filming_as_before_means_before_this_shoot(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    assert filming.as_before("29", after=False) == (("all", "sound"),)  # of February
+    filming.write_condition("29", (("hem", "torn"),), after=False)
+    assert filming.as_before("29", after=True) == (("hem", "torn"),)
+
+
+def test_of_several_pieces_boxed_at_once_the_first_with_something_open_is_named(session: Session) -> None:
+    filming = begun(session)
+    while len(filming.state().out) < 2:
+        go_on_once(filming)
+    for pieces in (("30", "31"), ("31", "30")):
+        with pytest.raises(GateOpen) as caught:
+            filming.box_now(pieces)
+        assert caught.value.found.piece == pieces[0]
