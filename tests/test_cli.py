@@ -237,7 +237,7 @@ def test_busy_days_come_in_after_a_dry_run(said: Any, book: Path, tmp_path: Path
     before = book.read_bytes()
     code, out, _ = said("--book", book, "calendar", "--busy", busy)
     assert code == 0
-    assert "9 March 2026 to 15 March 2026" in out
+    assert "9 to 15 March 2026: no work, Away" in out
     assert book.read_bytes() == before
     assert said("--book", book, "calendar", "--busy", busy, "--write")[0] == 0
     assert "0 new, 0 changed, 0 gone" in said("--book", book, "calendar", "--busy", busy)[1]
@@ -293,7 +293,11 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["--nonsense"], 2, "showrunner: no such option '--nonsense'"),
         (["sing"], 2, "no such command 'sing'"),
         (["plan", "--horizon", "0"], 2, "0 is not in the range"),
-        (["calendar"], 2, "calendar: name one file; write `calendar OUT.ics` or `calendar --busy IN.ics`."),
+        (
+            ["calendar"],
+            2,
+            "calendar: name one place; write `calendar OUT.ics`, or one of --folder DIR, --push URL and --busy IN.ics.",
+        ),
         (["runout", "--slip-rate", "1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
         (["runout", "--series", "nothing"], 2, "the book holds no series 'nothing'"),
         (

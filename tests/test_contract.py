@@ -24,6 +24,7 @@ from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHo
 from showrunner.planning.cues import Cues
 from showrunner.planning.forms import Padding
 from showrunner.planning.gates import Gate
+from showrunner.planning.hours import BusyHours
 from showrunner.planning.light import Light
 from showrunner.planning.points import Point
 from showrunner.planning.results import (
@@ -262,6 +263,7 @@ def test_work() -> None:
         ],
         "slack_hours": 0,
         "before_days_without_work": [],
+        "busy": [],
         "slack_day": "2026-03-20",
         "shortfalls": [
             {
@@ -318,8 +320,15 @@ def test_work() -> None:
 def test_where_nothing_is_planned_no_slack_is_told() -> None:
     told = contract.work(WorkPlan((), None, None, (), ()))
     nothing: dict[str, object] = {"tasks": [], "before_days_without_work": [], "shortfalls": [], "warnings": []}
-    nothing["pickups"] = []
+    nothing |= {"pickups": [], "busy": []}
     assert told == nothing | {"slack_hours": None, "slack_day": None}
+
+
+def test_busy_hours() -> None:
+    busy = BusyHours(DAY, 90, 150, ("Dentist", "Choir"))
+    assert contract.work(WorkPlan((), None, None, (), (), busy=(busy,)))["busy"] == [
+        {"day": DAY.isoformat(), "busy_hours": 1.5, "left_hours": 2.5, "reasons": ["Dentist", "Choir"]}
+    ]
 
 
 def test_what_must_be_done_before_days_without_work() -> None:
