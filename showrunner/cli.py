@@ -803,6 +803,7 @@ def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write:
 @click.option("--collection", default="", metavar="NAME", help="The collection the pieces belong to.")
 @click.option("--map", "maps", multiple=True, metavar="COLUMN=FIELD", help="What a column means; COLUMN= leaves it.")
 @click.option("--match", "matches", multiple=True, metavar="LINE=PIECE", help="The piece an episode shows, or none.")
+@click.option("--skip", "skips", multiple=True, metavar="PLACE", help="A row or an entry that is left out.")
 @click.option("--day-first/--month-first", default=None, help="What 12/3/2024 means.")
 @click.option(
     "--blank",
@@ -822,6 +823,7 @@ def import_command(
     collection: str,
     maps: tuple[str, ...],
     matches: tuple[str, ...],
+    skips: tuple[str, ...],
     day_first: bool | None,
     blank: str,
     as_json: bool,
@@ -843,6 +845,7 @@ def import_command(
         day_first,
         Known(blank),
         dict(_settled(text) for text in matches),
+        frozenset(_place(text, "--skip", "3") for text in skips),
     )
     found, written, lasting = _brought_in(
         choice, file, asked, write
@@ -892,10 +895,16 @@ def _parted(text: str, option: str, form: str) -> tuple[str, str]:
 def _settled(text: str) -> tuple[int, tuple[str, ...]]:
     """An episode's line and the pieces it shows: `20=07`, `21=09,10`, `22=none`."""
     line, pieces = _parted(text, "--match", "20=07, 21=09,10 or 22=none")
-    if not line.isascii() or not line.isdigit() or len(line) > 9:
-        raise BadInput(f"'{report.clip(line, 20)}' is no line of the file", "--match", "write it as 20=07 or 20=none")
+    place = _place(line, "--match", "20=07 or 20=none")
     none = pieces.casefold() in ("none", "")
-    return int(line), () if none else tuple(part.strip() for part in pieces.split(",") if part.strip())
+    return place, () if none else tuple(part.strip() for part in pieces.split(",") if part.strip())
+
+
+def _place(text: str, option: str, form: str) -> int:
+    """A line, a row or an entry of a file by its number."""
+    if not text.isascii() or not text.isdigit() or len(text) > 9:
+        raise BadInput(f"'{report.clip(text, 20)}' is no line of the file", option, f"write it as {form}")
+    return int(text)
 
 
 @cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))

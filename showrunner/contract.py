@@ -751,6 +751,7 @@ def incoming(found: Intake, *, written: bool) -> Json:
     return {
         "file": found.name,
         "kind": found.kind.value,
+        "unit": found.unit.value,
         "written": written,
         "columns": [
             {"name": c.name, "field": c.field or None, "how": c.how.value, "hint": c.hint or None}

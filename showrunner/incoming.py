@@ -23,7 +23,9 @@ def counts(found: Intake) -> str:
     parts = [
         f"{len(found.of(verdict))} {verdict.value}" for verdict in (Verdict.NEW, Verdict.CHANGED, Verdict.UNCHANGED)
     ]
-    return f"{', '.join(parts)}; {len(found.doubtful)} doubtful, {len(found.refused)} refused"
+    left = len(found.of(Verdict.LEFT_OUT))
+    out = f", {left} left out" if left else ""
+    return f"{', '.join(parts)}; {len(found.doubtful)} doubtful, {len(found.refused)} refused{out}"
 
 
 def outcome(found: Intake, *, written: bool, lasting: bool) -> str:
@@ -63,6 +65,8 @@ def incoming(found: Intake, *, written: bool, lasting: bool = True) -> str:
             *(wrap(row.doubt(), "  ", "") for row in found.doubtful),
         ]
         parts.append("")
+    if left := found.of(Verdict.LEFT_OUT):
+        parts += [heading(f"Left out ({len(left)})"), *(_row(found, row) for row in left), ""]
     if found.refused:
         parts += [heading(f"Refused ({len(found.refused)})"), *(wrap(text, "  ", "") for text in found.refused), ""]
     parts += _unmatched(found)
@@ -97,14 +101,14 @@ def _row(found: Intake, row: Row) -> str:
     shows = pieces_words(found.after, row.pieces)
     said = "; ".join(part for part in (shows, row.said) if part)
     id = f"{row.id}  " if row.id and found.kind is not Kind.EPISODES else ""
-    return wrap(f"line {row.line:<4} {id}{row.name}{': ' if said else ''}{said}", " " * 10, "")
+    return wrap(f"{row.unit.value} {row.line:<4} {id}{row.name}{': ' if said else ''}{said}", " " * 10, "")
 
 
 def _likely(row: Row) -> str:
     best = row.guesses[0].piece
     told = "; ".join(f"perhaps {guess.piece} ({guess.chance}%: {guess.why})" for guess in row.guesses)
     way = f"--match {row.line}={best} or --match {row.line}=none settles it"
-    return wrap(f"line {row.line:<4} {row.name}: {told}; {way}", " " * 10, "")
+    return wrap(f"{row.unit.value} {row.line:<4} {row.name}: {told}; {way}", " " * 10, "")
 
 
 def _unmatched(found: Intake) -> list[str]:

@@ -11,7 +11,8 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
-from showrunner.domain.titles import quoted
+from showrunner.domain.titles import quoted, title_of
+from showrunner.planning.corrections import corrections
 
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
@@ -83,6 +84,11 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [bullets(map(ahead_words, soon(work, today))), ""] if soon(work, today) else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
+    undone = [correction for correction in corrections(book) if correction.done is None]
+    if undone:
+        told_of = words.some(list(dict.fromkeys(quoted(title_of(book, correction.study)) for correction in undone)))
+        clause = f"{words.count(len(undone), 'correction')} to put into descriptions, of {told_of}"
+        parts += ["", heading("Films that are out"), wrap(f"{clause}: see `showrunner package`.")]
     if next_series:
         parts += ["", heading("What takes over"), wrap(next_series)]
     if runout:

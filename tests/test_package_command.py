@@ -168,6 +168,9 @@ def test_upkeep_is_printed_without_a_study_and_corrections_are_put_down_as_done(
     _, out, _ = ask(path, capsys)
     assert "“What colour was the boa?”" in out and "held to be probably Ellery" in " ".join(out.split())
     assert "“Verdigris: green, with gloves” is out and not on the page" in out
+    assert run(["--book", str(path), "report"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "1 correction to put into descriptions, of “What colour was the boa?”: see `showrunner package`." in told
     assert ask(path, capsys, "feather-boa", "--corrected")[0] == 0
     found = json.loads(ask(path, capsys, "--json")[1])
     assert [c["done"] for c in found["corrections"]] == ["2026-03-02"]

@@ -63,6 +63,7 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
     waiting = waiting_pickups(book)
     assert {line.subject for line in waiting} == (shots | points) - done
     assert all(line.text.endswith("(visitors at noon)") for line in waiting)
+    assert {line.remedy for line in waiting} == {Remedy.REOPEN, Remedy.VOICE}  # no wide take to cut a detail from
     assert book.piece("29").exposures[-1].touches == 2
     assert Stage.SHOOT in book.episode("apron").done  # what is left are pickups
 
@@ -81,7 +82,7 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
         assert group.day is not None
         assert session.today <= group.day <= group.ready_by
         assert book.house.work_minutes[group.day.weekday()]
-    assert {line.remedy for group in work if group.box for line in group.lines} <= {Remedy.REOPEN, Remedy.DETAIL}
+    assert {line.remedy for group in work if group.box for line in group.lines} == {Remedy.REOPEN}
     assert {group.box for group in work} == {"", book.piece("29").box}
 
     again = session.shoot_plan(("apron",))
@@ -257,8 +258,18 @@ def test_a_shot_left_out_is_picked_up_if_it_is_still_wanted(session: Session, wh
     filming.leave_out(now, why.value, gives_up=why.gives_up)
     wanted = why not in (Why.NOT_NEEDED, Why.IN_THE_CAN)
     assert [line.subject for line in waiting_pickups(session.book)] == [now.step.shot.id] * wanted
+    assert [line.remedy for line in waiting_pickups(session.book)] == [Remedy.DETAIL] * wanted  # no wide take yet
     assert now.step.shot.id in filming.state().settled
     assert filming.state().next != now
+
+
+def test_a_detail_left_out_is_cut_from_the_wide_take_of_its_side_if_there_is_one(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    filming.done("29/flat face")
+    detail = next(shot for shot in filming.plan.shots if shot.is_detail)
+    filming.skip(detail.id, "no time", gives_up=True)
+    assert [line.remedy for line in waiting_pickups(session.book)] == [Remedy.STILL]
 
 
 def test_a_piece_that_is_not_laid_out_is_left_out_whole(session: Session) -> None:

@@ -13,7 +13,7 @@ from showrunner.intake.episodes import bring_episodes, episode_columns, listed_i
 from showrunner.intake.exchange_file import bring_exchange, looks_like_exchange
 from showrunner.intake.findings import Asked, Intake
 from showrunner.intake.pieces import bring_pieces
-from showrunner.storage.csv_text import MAX_BYTES, read_sheet, restored
+from showrunner.storage.csv_text import MAX_BYTES, Unit, cell_text, read_sheet
 from showrunner.storage.feed_text import looks_like_feed, read_feed
 from showrunner.storage.file_errors import words
 from showrunner.storage.ordinary import NotOrdinary, TooLarge, read_ordinary
@@ -58,13 +58,13 @@ def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> I
         return bring_exchange(book, data, name)
     if looks_like_feed(data):
         listed = listed_in_feed(read_feed(data, name, book.house.zone))
-        return bring_episodes(book, listed, name, today, asked)
+        return bring_episodes(book, listed, name, today, asked, unit=Unit.ENTRY)
     sheet = read_sheet(data, name)
-    kind = asked.kind or kind_of([restored(column) for column in sheet.columns], book, name)
+    kind = asked.kind or kind_of([cell_text(column) for column in sheet.columns], book, name)
     if kind is Kind.PIECES:
         return bring_pieces(book, sheet, name, today, asked)
     columns = episode_columns(book, sheet, name, asked)
     listed = listed_in_sheet(sheet, columns, asked.day_first)
     dates = [at for at, column in enumerate(columns) if column.field in ("published", "planned")]
     told = cells.dotted(row.cells[at] for row in sheet.rows for at in dates) if asked.day_first is None else ()
-    return bring_episodes(book, listed, name, today, asked, columns, (*sheet.notes, *told))
+    return bring_episodes(book, listed, name, today, asked, columns, (*sheet.notes, *told), sheet.unit)

@@ -28,11 +28,22 @@ from showrunner.domain.slot import SlotRule
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
 from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_keep
-from showrunner.intake.findings import Asked, Guess, Intake, Remark, Row, Verdict, beyond, shorten
+from showrunner.intake.findings import (
+    Asked,
+    Guess,
+    Intake,
+    Remark,
+    Row,
+    Verdict,
+    beyond,
+    refuse_unknown_places,
+    shorten,
+    skip_words,
+)
 from showrunner.intake.matching import Likeness, Match, Showing, match
 from showrunner.intake.slot_rules import Dated, derived_rules, named_rule, rule_of_day, rule_words
 from showrunner.planning.run_time import read_run_time
-from showrunner.storage.csv_text import Sheet, restored
+from showrunner.storage.csv_text import Sheet, Unit, cell_text
 from showrunner.storage.feed_text import FeedEntry
 
 _LISTED = re.compile("listed as “[^”]*”")
@@ -44,7 +55,7 @@ class Listed:
     """One episode as its list has it."""
 
     line: int
-    """Line of the file."""
+    """Its place in the file."""
     title: str = ""
     """Its title."""
     actual: FuzzyDate | None = None
@@ -63,6 +74,8 @@ class Listed:
     """Whether it missed its slot and never came out in it."""
     run_seconds: int = 0
     """Run time, seconds; 0 if not known."""
+    id: str = ""
+    """Permanent name a feed gives it; empty if none."""
     doubts: tuple[Remark, ...] = ()
     """What is doubted."""
     faults: tuple[Remark, ...] = ()
@@ -81,7 +94,7 @@ def listed_in_sheet(sheet: Sheet, columns: Sequence[Column], day_first: bool | N
     meant = [(place, column) for place, column in enumerate(columns) if column.field]
     found = []
     for row in sheet.rows:
-        said = {column.field: (column.name, restored(row.cells[place])) for place, column in meant}
+        said = {column.field: (column.name, cell_text(row.cells[place])) for place, column in meant}
         episode = _read(row.line, said, day_first)
         found.append(replace(episode, faults=(*episode.faults, *beyond(row.extra))))
     return tuple(found)
@@ -91,11 +104,12 @@ def listed_in_feed(entries: Sequence[FeedEntry]) -> tuple[Listed, ...]:
     """The episodes of a feed, in its order."""
     return tuple(
         Listed(
-            entry.line,
+            entry.place,
             _text_or_none(entry.title),
             FuzzyDate.exact(entry.day) if entry.day else None,
             entry.instant,
             link=_text_or_none(entry.link),
+            id=entry.id,
         )
         for entry in entries
     )
@@ -171,6 +185,7 @@ def bring_episodes(
     asked: Asked,
     columns: tuple[Column, ...] = (),
     notes: Sequence[str] = (),
+    unit: Unit = Unit.LINE,
 ) -> Intake:
     """Compare a list of past episodes with the book.
 
@@ -182,11 +197,12 @@ def bring_episodes(
         asked: how it is to be read.
         columns: what the columns of its sheet mean, if it is one.
         notes: sentences on how the file was read.
+        unit: what the places of the list are counted in.
 
     Raises:
         BadInput: something that was asked for does not go with the list.
     """
-    return _Bringing(book, listed, name, today, asked, columns, notes).intake()
+    return _Bringing(book, listed, name, today, asked, columns, notes, unit).intake()
 
 
 def episode_columns(book: Book, sheet: Sheet, name: str, asked: Asked) -> tuple[Column, ...]:
@@ -195,7 +211,7 @@ def episode_columns(book: Book, sheet: Sheet, name: str, asked: Asked) -> tuple[
     Raises:
         BadInput: no column gives titles, or something that was asked for does not go with the sheet.
     """
-    columns = recognise([restored(column) for column in sheet.columns], Kind.EPISODES, book.wordings, asked.meanings)
+    columns = recognise([cell_text(column) for column in sheet.columns], Kind.EPISODES, book.wordings, asked.meanings)
     meant = {column.field for column in columns}
     if "title" not in meant:
         raise BadInput("no column gives the title of an episode", name, "say which one does, as --map 'COLUMN=title'")
@@ -214,6 +230,7 @@ class _Taken:
     match: Match | None = None
     held: Publication | None = None
     passed: str = ""
+    left_out: bool = False
     pieces: tuple[str, ...] = ()
     guesses: tuple[Guess, ...] = ()
     verdict: Verdict = Verdict.UNCHANGED
@@ -234,9 +251,11 @@ class _Bringing:
         asked: Asked,
         columns: tuple[Column, ...],
         notes: Sequence[str],
+        unit: Unit,
     ) -> None:
         self.book, self.name, self.today, self.asked, self.columns = book, name, today, asked, columns
         self.notes = [*notes]
+        self.unit = unit
         self.rows = [_Taken(episode, doubts=[*episode.doubts], faults=[*episode.faults]) for episode in listed]
         self.rules: tuple[SlotRule, ...] = book.rules
         self.series: dict[str, Series] = {}
@@ -261,6 +280,9 @@ class _Bringing:
         refused = [row for row in self.rows if row.faults]
         for row in refused:
             row.verdict = Verdict.REFUSED
+        for row in self.rows:
+            if row.left_out:
+                row.verdict = Verdict.LEFT_OUT
         after = self.book if refused else self._book()
         self._tell(after)
         found = tuple(
@@ -274,6 +296,7 @@ class _Bringing:
                 tuple(row.faults),
                 row.pieces,
                 row.guesses,
+                self.unit,
             )
             for row in self.rows
         )
@@ -285,6 +308,7 @@ class _Bringing:
             found,
             self.columns,
             tuple(dict.fromkeys(self.notes)),
+            unit=self.unit,
             pieces_left=self._pieces_left(after),
         )
 
@@ -293,20 +317,35 @@ class _Bringing:
     def _check_asked(self) -> None:
         """Refuse settled matches that do not go with the list or the book."""
         lines = {row.listed.line for row in self.rows}
+        refuse_unknown_places(self.asked, lines, self.unit)
         for line, pieces in self.asked.settled.items():
             if line not in lines:
-                raise BadInput(f"no episode stands on line {line}", "--match", "give the line of one")
+                raise BadInput(
+                    f"no episode stands on {self.unit.value} {line}", "--match", f"give the {self.unit.value} of one"
+                )
             for id in pieces:
                 if id not in self.pieces:
-                    raise BadInput(f"the book holds no piece '{shorten(id)}'", f"--match, line {line}", "look it up")
+                    raise BadInput(
+                        f"the book holds no piece '{shorten(id)}'", f"--match, {self.unit.value} {line}", "look it up"
+                    )
 
     def _check(self) -> None:
         """Refuse what cannot be recorded, pass over what is still to come, and find what the record holds."""
         links = {line.link: line for line in self.book.publications if line.link}
         lines = {_key(line.title, line.actual, line.planned): line for line in self.book.publications}
         seen: dict[tuple[str, str], int] = {}
+        ids: dict[str, Listed] = {}
         for row in self.rows:
             listed = row.listed
+            if listed.line in self.asked.left_out:
+                self._leave_out(row, "as you say")
+                continue
+            if (twin_of := ids.setdefault(listed.id, listed)) is not listed and listed.id:
+                if replace(twin_of, line=0) == replace(listed, line=0):
+                    self._leave_out(row, f"the same as {self.unit.value} {twin_of.line}")
+                    continue
+                text = f"{self.unit.value} {twin_of.line}, “{shorten(twin_of.title)}”, has the same id"
+                row.faults.append(Remark("", "", text, f"leave one out: {skip_words(twin_of.line, listed.line)}"))
             if row.faults:
                 continue
             if not listed.title:
@@ -325,12 +364,24 @@ class _Bringing:
                 continue
             key = _key(listed.title, None if listed.missed else listed.actual, listed.planned)
             if (twin := seen.setdefault(key, listed.line)) != listed.line:
-                row.faults.append(Remark("", "", f"line {twin} says the same", "keep one of the two rows"))
+                row.faults.append(
+                    Remark(
+                        "",
+                        "",
+                        f"{self.unit.value} {twin} says the same",
+                        f"leave one out: {skip_words(twin, listed.line)}",
+                    )
+                )
                 continue
             row.held = links.get(listed.link) if listed.link else None
             row.held = row.held or lines.get(key)
             if row.held is not None:
                 self._compare(row, row.held)
+
+    def _leave_out(self, row: _Taken, why: str) -> None:
+        """Take nothing of an episode."""
+        row.left_out, row.passed = True, why
+        row.said, row.doubts, row.faults = [f"left out, {why}"], [], []
 
     def _compare(self, row: _Taken, held: Publication) -> None:
         """Tell where a list says something else than the record, which stays."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known
+from showrunner.errors import BadInput
 from showrunner.intake.columns import Column, Kind
+from showrunner.storage.csv_text import Unit
 
 
 class Verdict(StrEnum):
@@ -19,6 +21,7 @@ class Verdict(StrEnum):
     CHANGED = "changed"
     UNCHANGED = "unchanged"
     REFUSED = "refused"
+    LEFT_OUT = "left out"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,7 @@ class Row:
     """One row of a file, compared with the book."""
 
     line: int
-    """Line of the file, from 1; for an exchange file its place in the list."""
+    """Its place in the file, from 1, counted in `unit`; for an exchange file its place in the list."""
     id: str
     """Id of what it is about; empty if it has none yet."""
     name: str
@@ -75,6 +78,8 @@ class Row:
     """For an episode, ids of the pieces that it surely shows."""
     guesses: tuple[Guess, ...] = ()
     """For an episode that likely shows a piece, the likeliest first."""
+    unit: Unit = Unit.LINE
+    """What its place is counted in."""
 
     def fault(self) -> str:
         """Why it is refused, as one sentence."""
@@ -85,7 +90,7 @@ class Row:
         return self._sentence(self.doubts)
 
     def _sentence(self, remarks: Sequence[Remark]) -> str:
-        text = f"Line {self.line}, {'; '.join(remark.clause() for remark in remarks)}"
+        text = f"{self.unit.value.capitalize()} {self.line}, {'; '.join(remark.clause() for remark in remarks)}"
         return text.rstrip(".") + "."
 
 
@@ -105,6 +110,8 @@ class Asked:
     """What an empty cell says where it should say whether a piece has been shown."""
     settled: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     """Likely matches settled by the user: ids of the pieces an episode shows, by its line; none for no piece."""
+    left_out: frozenset[int] = frozenset()
+    """Places in the file of what is not to be taken over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +134,8 @@ class Intake:
     """A sentence for everything worth knowing that is not about one row."""
     faults: tuple[str, ...] = ()
     """A sentence for everything that is refused and is not about one row."""
+    unit: Unit = Unit.LINE
+    """What the places of its rows are counted in."""
     pieces_left: tuple[str, ...] = ()
     """For episodes, ids of the pieces marked shown that none of them, nor the record, is about."""
 
@@ -153,6 +162,22 @@ class Intake:
     def changes(self) -> bool:
         """Whether taking it over would change the book."""
         return self.after != self.before
+
+
+def refuse_unknown_places(asked: Asked, places: Iterable[int], unit: Unit) -> None:
+    """Refuse to leave out what the file does not hold.
+
+    Raises:
+        BadInput: nothing stands at a place that is to be left out.
+    """
+    unknown = sorted(asked.left_out.difference(places))
+    if unknown:
+        raise BadInput(f"nothing stands on {unit.value} {unknown[0]}", "--skip", f"give the {unit.value} of something")
+
+
+def skip_words(*places: int) -> str:
+    """How one of these places is left out: `--skip 3 or --skip 7`."""
+    return " or ".join(f"--skip {place}" for place in places)
 
 
 def beyond(extra: Sequence[str]) -> tuple[Remark, ...]:

@@ -23,11 +23,21 @@ from showrunner.domain.piece import Known, Piece, Want
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
 from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_keep
-from showrunner.intake.findings import Asked, Intake, Remark, Row, Verdict, beyond, shorten
+from showrunner.intake.findings import (
+    Asked,
+    Intake,
+    Remark,
+    Row,
+    Verdict,
+    beyond,
+    refuse_unknown_places,
+    shorten,
+    skip_words,
+)
 from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, changed_cells, laid_over, read_entry
 from showrunner.planning.light import classes_of
 from showrunner.storage.csv_tables import piece_row
-from showrunner.storage.csv_text import Sheet, restored
+from showrunner.storage.csv_text import Sheet, cell_text
 
 _EXPORTED = {"id", "odds unshown", "acquired before", "minutes on a form", "handling notes"}
 """Columns by which a sheet that an export wrote is known; its dates are EDTF."""
@@ -49,7 +59,7 @@ def bring_pieces(book: Book, sheet: Sheet, name: str, today: date, asked: Asked)
     Raises:
         BadInput: no column gives names or numbers, or something that was asked for does not go with the sheet.
     """
-    columns = recognise([restored(column) for column in sheet.columns], Kind.PIECES, book.wordings, asked.meanings)
+    columns = recognise([cell_text(column) for column in sheet.columns], Kind.PIECES, book.wordings, asked.meanings)
     meant = {column.field for column in columns}
     if not meant & {"name", "id"}:
         raise BadInput("no column gives the name of a piece", name, "say which one does, as --map 'COLUMN=name'")
@@ -95,6 +105,7 @@ class _Bringing:
 
     def intake(self) -> Intake:
         """Read every row, then make the book of them."""
+        refuse_unknown_places(self.asked, (row.line for row in self.sheet.rows), self.sheet.unit)
         entries = list(self._entries())
         self.taken_ids.update(entry.values["id"] for entry in entries if "id" in entry.values)
         named = Counter(plain_name(e.values["name"]) for e in entries if "name" in e.values and "id" not in e.values)
@@ -102,7 +113,9 @@ class _Bringing:
         self._resolve_orders(rows)
         after = self._book_with(rows)
         self._check_orders(rows, after)
-        found = tuple(map(_finding, rows))
+        found = tuple(
+            replace(row, unit=self.sheet.unit) for row in sorted((*map(_finding, rows), *self._left_out()), key=_line)
+        )
         refused = any(row.verdict is Verdict.REFUSED for row in found)
         changed = any(row.verdict in (Verdict.NEW, Verdict.CHANGED) for row in found)
         if refused or not (changed or after.wordings != self.book.wordings):
@@ -111,19 +124,38 @@ class _Bringing:
         dates = [at for at, column in enumerate(self.columns) if column.field in DATE_FIELDS]
         if not self.reading.exported and self.reading.day_first is None:
             self.notes += cells.dotted(row.cells[at] for row in self.sheet.rows for at in dates)
-        return Intake(self.name, Kind.PIECES, self.book, after, found, self.columns, tuple(dict.fromkeys(self.notes)))
+        return Intake(
+            self.name,
+            Kind.PIECES,
+            self.book,
+            after,
+            found,
+            self.columns,
+            tuple(dict.fromkeys(self.notes)),
+            unit=self.sheet.unit,
+        )
 
     # Reading
 
     def _entries(self) -> Iterator[Entry]:
         meant = [(place, column) for place, column in enumerate(self.columns) if column.field]
         for row in self.sheet.rows:
-            said = {column.field: (column, restored(row.cells[place])) for place, column in meant}
+            if row.line in self.asked.left_out:
+                continue
+            said = {column.field: (column, cell_text(row.cells[place])) for place, column in meant}
             if self.reading.exported:
                 held = self.book.find("pieces", said["id"][1]) if "id" in said else None
                 said = changed_cells(said, piece_row(held)) if held else said
             entry = read_entry(row.line, said, self.reading)
             yield replace(entry, faults=(*entry.faults, *beyond(row.extra)))
+
+    def _left_out(self) -> Iterator[Row]:
+        """The rows that the owner leaves out."""
+        places = {column.field: place for place, column in enumerate(self.columns)}
+        for row in self.sheet.rows:
+            if row.line in self.asked.left_out:
+                id, name = (cell_text(row.cells[places[f]]) if f in places else "" for f in ("id", "name"))
+                yield Row(row.line, id.strip(), name.strip(), Verdict.LEFT_OUT, "left out, as you say")
 
     def _row(self, entry: Entry, named: Mapping[str, int]) -> _Taken:
         """The piece that a row makes of the one in the book, or of none."""
@@ -210,7 +242,13 @@ class _Bringing:
             id = held.id if held else self._next_id()
         if (first := self.lines.setdefault(id, entry.line)) != entry.line:
             field = "id" if "id" in entry.values else "name"
-            raise _Fault(entry.remark(field, f"line {first} is about {id} already", "keep one of the two rows"))
+            raise _Fault(
+                entry.remark(
+                    field,
+                    f"{self.sheet.unit.value} {first} is about {id} already",
+                    f"leave one out: {skip_words(first, entry.line)}",
+                )
+            )
         if held is None and not name:
             raise _Fault(entry.remark("id", "a new piece needs a name", "give it one"))
         return held, id
@@ -324,6 +362,10 @@ class _Bringing:
             self.notes.append(f"No column says what was shown: {count} taken as not shown until episodes say so.")
         if self.wants_aside:
             self.notes.append("Status and prices belong to a shopping collection and are left aside for this one.")
+
+
+def _line(row: Row) -> int:
+    return row.line
 
 
 class _Fault(Exception):

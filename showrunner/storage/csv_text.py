@@ -21,8 +21,10 @@ import codecs
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 from itertools import islice
 
 from showrunner.domain import words
@@ -41,6 +43,8 @@ DELIMITERS = ",;\t|"
 
 _SAMPLE = 256 * 1024
 """Characters from the start of the text by which the delimiter is decided."""
+_FITTING = 0.5
+"""Least share of rows that must be as wide as the header for the delimiter to be taken from it."""
 _JUNK = 0.3
 """Share of control characters from which 8-bit data is no text."""
 
@@ -52,6 +56,7 @@ _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 _CONTROL_BYTES = bytes([*range(1, 9), 11, 12, *range(14, 32), 127])
 _QUOTED = re.compile(r'(?:(?<=[,;\t|\r\n])|\A)"(?:[^"]++|"")*+"')
 _FORMULA = re.compile(r"'*[=+\-@\t\r]")
+_GUARDED = re.compile(r'="((?:[^"]|"")*)"')
 _SEP = re.compile(r'("?)sep=([^\w\s"\x00-\x1f\x7f-\x9f]|\t)\1', re.IGNORECASE)
 
 _WINDOWS_1252 = "".join(
@@ -85,6 +90,14 @@ _KINDS: tuple[tuple[bytes, str], ...] = (
 """First bytes of files that are no text, and what they are."""
 
 
+class Unit(StrEnum):
+    """What a place in a file is counted in."""
+
+    LINE = "line"
+    ROW = "row"
+    ENTRY = "entry"
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One row below the header."""
@@ -111,10 +124,30 @@ class Sheet:
     """The sign between two cells."""
     notes: tuple[str, ...]
     """A sentence for everything that was assumed."""
+    unit: Unit = Unit.LINE
+    """What the places of its rows are counted in."""
 
 
 _Record = tuple[int, list[str]]
 """One row as it stands in the file, the header included: the line on which it begins, and its cells."""
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """The rows of a file as they stand in it; one of them names the columns."""
+
+    rows: tuple[_Record, ...]
+    """Each with its place in the file; blank rows are left out."""
+    encoding: str = ""
+    """Codec by which the bytes were read; empty for a workbook."""
+    delimiter: str = ""
+    """The sign between two cells; empty for a workbook."""
+    notes: tuple[str, ...] = ()
+    """A sentence for everything that was assumed."""
+    unit: Unit = Unit.LINE
+    """What the places are counted in."""
+    first_days: bool = False
+    """Whether dates that all fall on the first of a month were read as months, their day being in question."""
 
 
 @dataclass(slots=True)
@@ -139,6 +172,15 @@ def read_sheet(data: bytes, name: str) -> Sheet:
         BadInput: the file is empty, too large, no text, or no sheet; the sentence names the line where
             there is one.
     """
+    return sheet_of(read_records(data, name), 0, name)
+
+
+def read_records(data: bytes, name: str) -> Records:
+    """The rows of a CSV file, before it is known which of them names the columns.
+
+    Raises:
+        BadInput: as :func:`read_sheet`.
+    """
     _refuse_other_kinds(data, name)
     text, encoding, notes = _decoded(data, name)
     lines = io.StringIO(text, newline="").readlines()
@@ -155,11 +197,23 @@ def read_sheet(data: bytes, name: str) -> Sheet:
     records = _records(lines, first, delimiter, name, strays)
     if not records:
         raise _empty(name)
-    columns = _columns(records, name, notes)
-    width = len(columns)
-    rows = tuple(_row(line, cells, width) for line, cells in islice(records, 1, None))
     notes += _odd_signs(text, strays)
-    return Sheet(columns, rows, encoding, delimiter, tuple(notes))
+    return Records(tuple(records), encoding, delimiter, tuple(notes))
+
+
+def sheet_of(records: Records, at: int, name: str) -> Sheet:
+    """The sheet whose columns the row with index `at` names; what stands above it is left aside.
+
+    Raises:
+        BadInput: that row names no column, or too many.
+    """
+    found = records.rows[at:]
+    notes: list[str] = []
+    columns = _columns(found, name, notes)
+    width = len(columns)
+    rows = tuple(_row(line, cells, width) for line, cells in islice(found, 1, None))
+    told = (*records.notes, *notes)
+    return Sheet(columns, rows, records.encoding, records.delimiter, told, records.unit)
 
 
 def write_sheet(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
@@ -204,6 +258,12 @@ def neutral(cell: str) -> str:
 def restored(cell: str) -> str:
     """The text from which :func:`neutral` made this cell."""
     return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
+
+
+def cell_text(cell: str) -> str:
+    """What a cell says: :func:`restored`, and `="007"`, by which a spreadsheet is kept from counting, is `007`."""
+    guarded = _GUARDED.fullmatch(cell)
+    return guarded[1].replace('""', '"') if guarded else restored(cell)
 
 
 def _refuse_other_kinds(data: bytes, name: str) -> None:
@@ -322,9 +382,22 @@ def _delimiter(text: str) -> tuple[str, bool]:
         return next((sign for sign in DELIMITERS if sign in text), DELIMITERS[0]), False
     header, rows = bare[0], bare[1:]
     found = [sign for sign in DELIMITERS if sign in header]
-    if not found:
-        return _unused(text), False
-    return max(found, key=lambda sign: _fitness(sign, header, rows)), len(found) > 1
+    best = max(found, key=lambda sign: _fitness(sign, header, rows)) if found else ""
+    if not best or _fitness(best, header, rows)[0] < _FITTING:
+        below = _below_a_title(bare)
+        if below:
+            return below, False
+    return (best, len(found) > 1) if best else (_unused(text), False)
+
+
+def _below_a_title(lines: list[str]) -> str:
+    """The delimiter by which most lines below the first are equally wide, three columns or more; empty if none."""
+    for sign in sorted(DELIMITERS, key=lambda sign: -max(line.count(sign) for line in lines)):
+        widths = Counter(line.count(sign) for line in lines[1:])
+        width, often = widths.most_common(1)[0] if widths else (0, 0)
+        if width > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
+            return sign
+    return ""
 
 
 def _whole_lines(text: str) -> int:
@@ -462,11 +535,11 @@ def _never_closes(opened: int, name: str) -> BadInput:
     return BadInput(f"the quote that opens on line {opened + 1} never closes", name, way_out)
 
 
-def _columns(records: list[_Record], name: str, notes: list[str]) -> tuple[str, ...]:
+def _columns(records: Sequence[_Record], name: str, notes: list[str]) -> tuple[str, ...]:
     """The names of the columns by the header and what stands below it.
 
     Raises:
-        BadInput: there are none, too many, or two with the same name.
+        BadInput: there are none, or too many.
     """
     line, header = records[0]
     names = [cell.strip(_EDGES) for cell in header]
@@ -481,9 +554,7 @@ def _columns(records: list[_Record], name: str, notes: list[str]) -> tuple[str, 
     unnamed = [f"column {place}" for place, text in enumerate(names, 1) if not text]
     if unnamed:
         notes.append(f"{words.count(len(unnamed), 'column')} without a name: {words.some(unnamed)}.")
-    columns = tuple(text or f"column {place}" for place, text in enumerate(names, 1))
-    _refuse_twins(columns, line, name)
-    return columns
+    return _told_apart([text or f"column {place}" for place, text in enumerate(names, 1)], notes)
 
 
 def _last_used(cells: list[str], least: int) -> int:
@@ -494,14 +565,19 @@ def _last_used(cells: list[str], least: int) -> int:
     return max(place, least)
 
 
-def _refuse_twins(columns: tuple[str, ...], line: int, name: str) -> None:
-    """Refuse two columns with the same name, whatever their capitals."""
-    places: dict[str, int] = {}
+def _told_apart(columns: list[str], notes: list[str]) -> tuple[str, ...]:
+    """The names, with its place behind each that another column to its left has too, whatever the capitals."""
+    taken: set[str] = set()
+    found = []
     for place, column in enumerate(columns, 1):
-        other = places.setdefault(column.casefold(), place)
-        if other != place:
-            what = f"columns {other} and {place} on line {line} are both called '{words.short(column)}'"
-            raise BadInput(what, name, "give one of them another name")
+        told = column
+        while told.casefold() in taken:
+            told = f"{told} (column {place})"
+        if told != column:
+            notes.append(f"Two columns are called '{words.short(column)}'; the one in place {place} is '{told[-60:]}'.")
+        taken.add(told.casefold())
+        found.append(told)
+    return tuple(found)
 
 
 def _row(line: int, cells: list[str], width: int) -> Row:

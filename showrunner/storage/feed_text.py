@@ -66,8 +66,8 @@ class FeedEntry:
     """Address of its page; empty if there is none."""
     id: str
     """Permanent name the feed gives it (RSS guid, Atom id); empty if there is none."""
-    line: int
-    """Line of the file, from 1, on which it begins."""
+    place: int
+    """Its place among the entries as they stand in the file, from 1: a feed may be all on one line."""
 
 
 def looks_like_feed(data: bytes) -> bool:
@@ -96,13 +96,13 @@ def read_feed(data: bytes, name: str, zone: str) -> tuple[FeedEntry, ...]:
             unknown.
     """
     house = _zone(zone)
-    root, lines = _tree(data, name)
+    root = _tree(data, name)
     if root.tag == f"{_ATOM}feed":
-        entries = [_atom_entry(item, root, lines[item], house) for item in root.findall(f"{_ATOM}entry")]
+        entries = [_atom_entry(item, root, at, house) for at, item in enumerate(root.findall(f"{_ATOM}entry"), 1)]
     elif root.tag.rpartition("}")[2] == "rss":
         space = root.tag.removesuffix("rss")
         items = root.findall(f"{space}channel/{space}item")
-        entries = [_rss_entry(item, space, lines[item], house) for item in items]
+        entries = [_rss_entry(item, space, at, house) for at, item in enumerate(items, 1)]
     else:
         kind = root.tag.rpartition("}")[2][:40]
         raise BadInput(f"it is XML but no feed, its first element is '{kind}'", name, "give an RSS 2.0 or Atom file")
@@ -128,8 +128,8 @@ def _zone(name: str) -> ZoneInfo:
         raise BadInput(what, "house rules", "give an IANA name such as Europe/Dublin") from None
 
 
-def _tree(data: bytes, name: str) -> tuple[Element, dict[Element, int]]:
-    """The elements of an XML file, and the line on which each begins.
+def _tree(data: bytes, name: str) -> Element:
+    """The elements of an XML file.
 
     Raises:
         BadInput: it is empty, too large, broken, or has a doctype.
@@ -141,13 +141,12 @@ def _tree(data: bytes, name: str) -> tuple[Element, dict[Element, int]]:
         raise BadInput("the file is empty", name, "give an RSS 2.0 or Atom file")
     body, above = _without_lead(data)
     builder = TreeBuilder()
-    lines: dict[Element, int] = {}
     parser = expat.ParserCreate(namespace_separator="}")
     parser.buffer_text = True
 
     def start(tag: str, attributes: dict[str, str]) -> None:
         named = {_qualified(key): value for key, value in attributes.items()}
-        lines[builder.start(_qualified(tag), named)] = above + parser.CurrentLineNumber
+        builder.start(_qualified(tag), named)
 
     parser.StartElementHandler = start
     parser.EndElementHandler = lambda tag: builder.end(_qualified(tag))
@@ -161,7 +160,7 @@ def _tree(data: bytes, name: str) -> tuple[Element, dict[Element, int]]:
         raise BadInput(what, name, "save the feed again") from error
     except (LookupError, ValueError) as error:
         raise BadInput("it names an encoding that is not known", name, "save the feed again as UTF-8") from error
-    return builder.close(), lines
+    return builder.close()
 
 
 def _without_lead(data: bytes) -> tuple[bytes, int]:
@@ -185,7 +184,7 @@ def _refusal(parser: expat.XMLParserType, above: int, name: str) -> Callable[...
     return refuse
 
 
-def _rss_entry(item: Element, space: str, line: int, house: ZoneInfo) -> FeedEntry:
+def _rss_entry(item: Element, space: str, place: int, house: ZoneInfo) -> FeedEntry:
     """One `item` of RSS."""
     guid = item.find(f"{space}guid")
     id = _text(guid)
@@ -195,10 +194,10 @@ def _rss_entry(item: Element, space: str, line: int, house: ZoneInfo) -> FeedEnt
         link = id
     day, instant = _moment(_text(item.find(f"{space}pubDate")), house)
     title = _plain(_text(item.find(f"{space}title")), _KNOWN)
-    return FeedEntry(title, day, instant, link, id, line)
+    return FeedEntry(title, day, instant, link, id, place)
 
 
-def _atom_entry(entry: Element, feed: Element, line: int, house: ZoneInfo) -> FeedEntry:
+def _atom_entry(entry: Element, feed: Element, place: int, house: ZoneInfo) -> FeedEntry:
     """One `entry` of Atom."""
     moment = _moment(_text(entry.find(f"{_ATOM}published")), house)
     if moment[0] is None:
@@ -206,7 +205,7 @@ def _atom_entry(entry: Element, feed: Element, line: int, house: ZoneInfo) -> Fe
     title = entry.find(f"{_ATOM}title")
     as_html = title is not None and title.get("type", "text").strip().lower() in ("html", "text/html")
     said = _plain(_text(title), _ANY) if as_html else " ".join(_text(title).split())
-    return FeedEntry(said, *moment, _page(entry, feed), _text(entry.find(f"{_ATOM}id")), line)
+    return FeedEntry(said, *moment, _page(entry, feed), _text(entry.find(f"{_ATOM}id")), place)
 
 
 def _page(entry: Element, feed: Element) -> str:

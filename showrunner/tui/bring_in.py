@@ -104,6 +104,7 @@ class BringInScreen(Dialog):
         Binding("n", "none", "it is not"),
         Binding("space", "later", "leave unsure"),
         Binding("o", "other", "another piece"),
+        Binding("x", "leave_out", "leave it out"),
         Binding("c", "columns", "columns"),
         Binding("i", "notes", "notes"),
         Binding("escape", "dismiss_dialog", "leave"),
@@ -131,7 +132,7 @@ class BringInScreen(Dialog):
         """Make the columns, then draw."""
         table = self.query_one("#incoming", DataTable)
         what, said = self._widths
-        for label, width in (("line", 6), ("", 12), ("what", what), ("would be", said)):
+        for label, width in (("place", 6), ("", 12), ("what", what), ("would be", said)):
             table.add_column(label, width=width)
         table.focus()
         if self.reading:
@@ -176,9 +177,10 @@ class BringInScreen(Dialog):
         able = not self.found.refused and self.found.changes
         first = Content.styled("a  write it", "bold $accent") if able else Content("nothing to write")
         if self.found.refused:
-            first = Content.styled("! refused rows: put them right first", "bold")
+            first = Content.styled("! refused rows: put them right, or x leaves one out", "bold")
         parts = [
             ("y n o  settle", bool(self.first_guesses)),
+            ("x  leave out", bool(self.found.rows)),
             ("c  columns", bool(self.found.columns)),
             ("i  notes", True),
         ]
@@ -192,8 +194,8 @@ class BringInScreen(Dialog):
         return rest * 2 // 5, rest - rest * 2 // 5
 
     def _state(self, row: Row) -> str:
-        if row.verdict is Verdict.REFUSED:
-            return "refused"
+        if row.verdict in (Verdict.REFUSED, Verdict.LEFT_OUT):
+            return row.verdict.value
         if row.line in self.asked.settled:
             return "settled"
         if row.guesses and not row.pieces:
@@ -237,7 +239,7 @@ class BringInScreen(Dialog):
             self.query_one("#incoming-said", Static).update("The file has no rows.")
             return
         self.at_line = row.line
-        lines = [row.name or f"line {row.line}"]
+        lines = [row.name or f"{row.unit.value} {row.line}"]
         if row.faults:
             lines = [f"! {row.fault()}"]
         elif row.guesses and not row.pieces:
@@ -299,6 +301,14 @@ class BringInScreen(Dialog):
         if pieces is not None and waiting:
             self.at_line = next((line for line in waiting if line > row.line), waiting[0])
         self._again()
+
+    def action_leave_out(self) -> None:
+        """Leave a row out, or take it in after all."""
+        row = self.current
+        if row is not None and self.found.kind is not Kind.BOOK:
+            self.at_line = row.line
+            self.asked = replace(self.asked, left_out=self.asked.left_out ^ {row.line})
+            self._again()
 
     @work(thread=True, exclusive=True, group="incoming")
     def _again(self) -> None:
@@ -385,7 +395,9 @@ _FRAME = 6
 
 _RANKS = {
     state: rank
-    for rank, state in enumerate(("refused", "likely", "settled", "doubtful", "changed", "new", "unchanged"))
+    for rank, state in enumerate(
+        ("refused", "left out", "likely", "settled", "doubtful", "changed", "new", "unchanged")
+    )
 }
 _GLYPHS = {
     "refused": "!",
@@ -395,4 +407,5 @@ _GLYPHS = {
     "changed": "~",
     "new": "+",
     "unchanged": "=",
+    "left out": "-",
 }

@@ -28,4 +28,4 @@ def bring(book: Book, data: bytes, *, today: date = TODAY, name: str = "sheet.cs
 
 def verdicts(found: Intake) -> list[int]:
     """How many are new, changed, unchanged and refused."""
-    return [len(found.of(verdict)) for verdict in Verdict]
+    return [len(found.of(verdict)) for verdict in Verdict if verdict is not Verdict.LEFT_OUT]

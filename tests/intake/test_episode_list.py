@@ -232,7 +232,9 @@ def test_what_cannot_be_recorded_is_refused_in_one_sentence(said, sentence):
 
 def test_the_same_episode_twice_in_a_list_is_refused():
     said = {"Title": "Diary", "Published": "2026-02-04"}
-    assert bring(small_book(), rows(said, said)).refused == ("Line 3, line 2 says the same; keep one of the two rows.",)
+    assert bring(small_book(), rows(said, said)).refused == (
+        "Line 3, line 2 says the same; leave one out: --skip 2 or --skip 3.",
+    )
 
 
 def test_what_a_list_makes_takes_no_id_that_is_taken(pieces):
@@ -316,3 +318,34 @@ def test_any_list_is_taken_whole_or_not_at_all_and_the_second_time_changes_nothi
     again = bring(found.after, rows(*said), kind=Kind.EPISODES)
     assert again.refused == ()
     assert not again.changes, again.rows
+
+
+ONE_LINE = (
+    '<rss version="2.0"><channel>'
+    + "".join(
+        f"<item><title>{title}</title><guid isPermaLink='false'>{guid}</guid><pubDate>{day} 20:00:00 +0000</pubDate></item>"
+        for title, guid, day in (
+            ("Piece 01", "a", "04 Feb 2026"),
+            ("Diary, week one", "b", "28 Jan 2026"),
+            ("Diary, week two", "b", "21 Jan 2026"),
+            ("Piece 01", "a", "04 Feb 2026"),
+        )
+    )
+    + "</channel></rss>"
+).encode()
+
+
+def test_the_entries_of_a_feed_on_one_line_are_told_apart_by_their_place():
+    found = bring(small_book(), ONE_LINE, left_out=frozenset({3}), settled={2: (), 1: ()})
+    assert sorted((row.line, row.verdict.value) for row in found.rows) == [
+        (1, "left out"), (2, "new"), (3, "left out"), (4, "new"),
+    ]  # fmt: skip
+
+
+def test_an_id_that_comes_twice_offers_which_entry_to_leave_out():
+    assert bring(small_book(), ONE_LINE).refused == (
+        "Entry 2, entry 3, “Diary, week two”, has the same id; leave one out: --skip 3 or --skip 2.",
+    )
+    assert bring(small_book(), ONE_LINE, left_out=frozenset({2})).refused == ()
+    with pytest.raises(BadInput, match="nothing stands on entry 9"):
+        bring(small_book(), ONE_LINE, left_out=frozenset({9}))

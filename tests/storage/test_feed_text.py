@@ -93,7 +93,7 @@ def test_rss() -> None:
             datetime(2025, 11, 15, 18, tzinfo=UTC),
             "https://example.org/1",
             "https://example.org/1",
-            14,
+            2,
         ),
         FeedEntry(
             "A bodice & its hooks",
@@ -101,9 +101,9 @@ def test_rss() -> None:
             datetime(2026, 3, 23, 4, 30, tzinfo=UTC),
             "https://example.org/2",
             "two",
-            7,
+            1,
         ),
-        FeedEntry("No date yet", None, None, "", "", 19),
+        FeedEntry("No date yet", None, None, "", "", 3),
     )
 
 
@@ -115,7 +115,7 @@ def test_atom() -> None:
             datetime(2025, 7, 31, 23, 30, tzinfo=UTC),
             "",
             "urn:example:1",
-            16,
+            2,
         ),
         FeedEntry(
             "A coat & a hat in silk — 1 < 2",
@@ -123,7 +123,7 @@ def test_atom() -> None:
             datetime(2026, 3, 23, 4, 30, 0, 250_000, tzinfo=UTC),
             "https://example.org/show/2",
             "urn:example:2",
-            6,
+            1,
         ),
     )
 
@@ -148,7 +148,7 @@ def test_encodings(encoding: str) -> None:
     data = text.encode(encoding)
     assert looks_like_feed(data)
     (entry,) = read_feed(data, "f.xml", ZONE)
-    assert (entry.title, entry.line) == ("Robe à l'anglaise", 2)
+    assert (entry.title, entry.place) == ("Robe à l'anglaise", 1)
 
 
 @pytest.mark.parametrize(
@@ -287,7 +287,7 @@ def test_rss_in_a_namespace_of_its_own() -> None:
 
 
 def test_blank_lines_before_the_declaration() -> None:
-    assert [e.line for e in read_feed(b"\n\r\n" + RSS, "f.xml", ZONE)] == [16, 9, 21]
+    assert [e.place for e in read_feed(b"\n\r\n" + RSS, "f.xml", ZONE)] == [2, 1, 3]
 
 
 # Refusing

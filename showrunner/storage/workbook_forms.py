@@ -1,0 +1,220 @@
+"""How the cells of a workbook are shown, which the values alone do not tell: .xlsx by its formats, .ods by its styles."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import IO, NamedTuple
+from xml.etree.ElementTree import Element, iterparse
+
+Spot = tuple[int, int]
+"""Row and column of a cell, from 0."""
+
+
+class Shows(NamedTuple):
+    """How much of its value a cell shows."""
+
+    day: bool = True
+    month: bool = True
+    year: bool = True
+    digits: int = 0
+    """Least digits of a whole number (`007`)."""
+    percent: bool = False
+
+
+class Forms(NamedTuple):
+    """What a workbook tells of the cells of one sheet beside their values."""
+
+    shows: Mapping[Spot, Shows]
+    """Cells that show less than their value, or show it otherwise."""
+    height: int
+    """Rows up to the last one with something in it."""
+    width: int
+    """Columns up to the last one with something in it."""
+    merged: tuple[tuple[Spot, Spot], ...]
+    """First and last cell of those that are merged, where the library that reads the values does not tell."""
+    formulas: tuple[Spot, ...]
+    """Cells that hold a formula."""
+
+
+_LITERAL = re.compile(r'"[^"]*"|\\.|[_*].|\[[^\]]*\]')
+
+
+@lru_cache(maxsize=512)
+def shows_of(number_format: str) -> Shows:
+    """What a number format shows, by ECMA-376 part 1, 18.8.31: `mmm yyyy` shows no day, `000` three digits."""
+    bare = _LITERAL.sub("", number_format).split(";")[0].casefold()
+    if digits := re.fullmatch(r"0{2,}", bare.strip()):
+        return Shows(digits=len(digits[0]))
+    if re.fullmatch(r"[#0.,\s]*%\s*", bare):
+        return Shows(percent=True)
+    dated = re.sub(r"(?:h+|s+)[^a-z]*|am/pm|a/p", "t", bare)
+    dated = re.sub(r"tm+|m+(?=[^a-z]*t?s)", "t", dated)
+    day, month, year = bool(re.search(r"(?<!d)d{1,2}(?!d)", dated)), "m" in dated, bool(re.search("[yeb]", dated))
+    if "general" in bare or not (day or month or year):
+        return Shows()
+    return Shows(day, month, year)
+
+
+def forms_of_xlsx(data: bytes, sheet: str, most_columns: int) -> Forms:
+    """How the cells of a sheet of an .xlsx or .xlsm are shown."""
+    from openpyxl import load_workbook
+
+    shows: dict[Spot, Shows] = {}
+    formulas: list[Spot] = []
+    height = width = 0
+    book = load_workbook(io.BytesIO(data), read_only=True, keep_links=False)
+    try:
+        page = book[sheet]
+        page.reset_dimensions()
+        for r, row in enumerate(page.iter_rows()):
+            for c, cell in enumerate(row):
+                if cell.value is None:
+                    continue
+                height, width = r + 1, max(width, c + 1)
+                if cell.data_type == "f":
+                    formulas.append((r, c))
+                if cell.data_type in "nfd" and cell.number_format != "General":
+                    found = shows_of(cell.number_format)
+                    if found != Shows():
+                        shows[r, c] = found
+            if width > most_columns:
+                break
+    finally:
+        book.close()
+    return Forms(shows, height, width, (), tuple(formulas))
+
+
+# --- .ods: OASIS Open Document Format 1.3, part 3 -------------------------------------------------------------------
+
+_TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
+_STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
+_NUMBER = "{urn:oasis:names:tc:opendocument:xmlns:datastyle:1.0}"
+_OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
+_TEXT = "{urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
+
+
+@dataclass(slots=True)
+class _Styles:
+    """What the styles of an .ods show."""
+
+    of_cells: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """Data style and parent of each style of cells."""
+    of_data: dict[str, Shows] = field(default_factory=dict)
+
+    def read(self, element: Element) -> None:
+        """Take a style over."""
+        if element.tag == f"{_STYLE}style":
+            name = element.get(f"{_STYLE}name", "")
+            self.of_cells[name] = (
+                element.get(f"{_STYLE}data-style-name", ""),
+                element.get(f"{_STYLE}parent-style-name", ""),
+            )
+        elif element.tag == f"{_NUMBER}date-style":
+            held = {child.tag for child in element}
+            parts = [f"{_NUMBER}{part}" in held for part in ("day", "month", "year")]
+            if any(parts):
+                self.of_data[element.get(f"{_STYLE}name", "")] = Shows(*parts)
+        elif element.tag == f"{_NUMBER}number-style":
+            number = element.find(f"{_NUMBER}number")
+            digits = int(number.get(f"{_NUMBER}min-integer-digits", "0")) if number is not None else 0
+            if digits > 1:
+                self.of_data[element.get(f"{_STYLE}name", "")] = Shows(digits=min(digits, 30))
+        elif element.tag == f"{_NUMBER}percentage-style":
+            self.of_data[element.get(f"{_STYLE}name", "")] = Shows(percent=True)
+
+    def shows(self, name: str) -> Shows:
+        """What a cell of this style shows."""
+        for _ in range(10):
+            data, parent = self.of_cells.get(name, ("", ""))
+            if data or not parent:
+                return self.of_data.get(data, Shows())
+            name = parent
+        return Shows()
+
+
+def forms_of_ods(data: bytes, sheet: str) -> Forms:
+    """How the cells of a sheet of an .ods are shown."""
+    styles = _Styles()
+    with zipfile.ZipFile(io.BytesIO(data)) as parts:
+        if "styles.xml" in parts.namelist():
+            with parts.open("styles.xml") as part:
+                for _, element in iterparse(part):
+                    styles.read(element)
+        with parts.open("content.xml") as part:
+            return _OdsPage(styles, sheet).read(part)
+
+
+class _OdsPage:
+    """One sheet of an .ods, read cell by cell."""
+
+    def __init__(self, styles: _Styles, sheet: str) -> None:
+        self.styles, self.sheet = styles, sheet
+        self.row = self.column = self.height = self.width = 0
+        self.defaults: list[tuple[int, str]] = []
+        self.shows: dict[Spot, Shows] = {}
+        self.merged: list[tuple[Spot, Spot]] = []
+        self.formulas: list[Spot] = []
+
+    def read(self, part: IO[bytes]) -> Forms:
+        """Read the content of the file."""
+        within = False
+        for event, element in iterparse(part, ("start", "end")):
+            if element.tag == f"{_TABLE}table":
+                if event == "start":
+                    within = element.get(f"{_TABLE}name") == self.sheet
+                elif within:
+                    break
+            elif event == "end":
+                if within:
+                    self._take(element)
+                else:
+                    self.styles.read(element)
+        return Forms(self.shows, self.height, self.width, tuple(self.merged), tuple(self.formulas))
+
+    def _take(self, element: Element) -> None:
+        if element.tag == f"{_TABLE}table-column":
+            until = (self.defaults[-1][0] if self.defaults else 0) + _repeats(element, "columns")
+            self.defaults.append((until, element.get(f"{_TABLE}default-cell-style-name", "")))
+        elif element.tag in (f"{_TABLE}table-cell", f"{_TABLE}covered-table-cell"):
+            again = _repeats(element, "columns")
+            self._cell(element, again)
+            self.column += again
+        elif element.tag == f"{_TABLE}table-row":
+            again = _repeats(element, "rows")
+            if self.height > self.row:
+                self.height = self.row + again
+                copied = [(c, shows) for (r, c), shows in self.shows.items() if r == self.row] if again > 1 else []
+                for more in range(1, min(again, 100_000) if copied else 0):
+                    self.shows.update({(self.row + more, c): shows for c, shows in copied})
+            self.row += again
+            self.column = 0
+            element.clear()
+
+    def _cell(self, element: Element, again: int) -> None:
+        kind = element.get(f"{_OFFICE}value-type", "")
+        spot = (self.row, self.column)
+        if kind or element.find(f"{_TEXT}p") is not None:
+            self.height, self.width = self.row + 1, max(self.width, self.column + again)
+        if element.get(f"{_TABLE}formula"):
+            self.formulas.append(spot)
+        if (down := int(element.get(f"{_TABLE}number-rows-spanned", "1"))) > 1:
+            self.merged.append((spot, (self.row + down - 1, self.column)))
+        if kind in ("date", "float", "percentage"):
+            name = element.get(f"{_TABLE}style-name", "") or self._default()
+            found = self.styles.shows(name)
+            if found != Shows():
+                self.shows.update({(self.row, self.column + more): found for more in range(min(again, 1024))})
+
+    def _default(self) -> str:
+        """The style of the column."""
+        return next((name for until, name in self.defaults if self.column < until), "")
+
+
+def _repeats(element: Element, of: str) -> int:
+    """How often a row, column or cell is repeated."""
+    return max(1, int(element.get(f"{_TABLE}number-{of}-repeated", "1")))
