@@ -12,7 +12,7 @@ import io
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from datetime import date, timedelta
 from pathlib import Path
@@ -796,6 +796,10 @@ def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write:
         _print(offered(after, found, taken, written=write))
 
 
+_Told = TypeVar("_Told")
+_Key = TypeVar("_Key", str, int)
+
+
 @cli.command("import", cls=Writing, epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --write"))
 @click.argument("file", type=PATH)
 @click.option("--write", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
@@ -804,6 +808,12 @@ def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write:
 @click.option("--map", "maps", multiple=True, metavar="COLUMN=FIELD", help="What a column means; COLUMN= leaves it.")
 @click.option("--match", "matches", multiple=True, metavar="LINE=PIECE", help="The piece an episode shows, or none.")
 @click.option("--skip", "skips", multiple=True, metavar="PLACE", help="A row or an entry that is left out.")
+@click.option("--sheet", default="", metavar="NAME", help="Which sheet of a workbook.")
+@click.option("--headings", default=0, type=click.IntRange(min=0), metavar="N", help="The row that names the columns.")
+@click.option(
+    "--first-days/--first-months", default=None, help="What dates mean that all fall on the first of a month."
+)
+@click.option("--cross", type=click.Choice(["yes", "no", "unsure"]), help="What an x in 'shown' means.")
 @click.option("--day-first/--month-first", default=None, help="What 12/3/2024 means.")
 @click.option(
     "--blank",
@@ -824,6 +834,10 @@ def import_command(
     maps: tuple[str, ...],
     matches: tuple[str, ...],
     skips: tuple[str, ...],
+    sheet: str,
+    headings: int,
+    first_days: bool | None,
+    cross: str | None,
     day_first: bool | None,
     blank: str,
     as_json: bool,
@@ -831,7 +845,8 @@ def import_command(
 ) -> None:
     """Compare a file with the book, line by line; write it only with --write.
 
-    FILE is a sheet (CSV) of pieces or of past episodes, an RSS or Atom feed, or an exchange file that an export wrote.
+    FILE is a sheet (CSV, XLSX, XLSM, XLS or ODS) of pieces or of past episodes, an RSS or Atom feed, or an exchange
+    file that an export wrote.
     """
     from showrunner.domain.piece import Known
     from showrunner.incoming import incoming
@@ -841,10 +856,14 @@ def import_command(
     asked = Asked(
         Kind(kind) if kind else None,
         collection.strip(),
-        dict(_parted(text, "--map", "COLUMN=FIELD") for text in maps),
+        _once((_parted(text, "--map", "COLUMN=FIELD") for text in maps), "--map", "column"),
         day_first,
         Known(blank),
-        dict(_settled(text) for text in matches),
+        _once((_settled(text) for text in matches), "--match", "place"),
+        sheet.strip(),
+        headings,
+        first_days,
+        Known(cross) if cross else None,
         frozenset(_place(text, "--skip", "3") for text in skips),
     )
     found, written, lasting = _brought_in(
@@ -898,6 +917,15 @@ def _settled(text: str) -> tuple[int, tuple[str, ...]]:
     place = _place(line, "--match", "20=07 or 20=none")
     none = pieces.casefold() in ("none", "")
     return place, () if none else tuple(part.strip() for part in pieces.split(",") if part.strip())
+
+
+def _once(told: Iterable[tuple[_Key, _Told]], option: str, what: str) -> dict[_Key, _Told]:
+    """What was said of each thing, which is said once."""
+    found: dict[_Key, _Told] = {}
+    for key, value in told:
+        if found.setdefault(key, value) != value:
+            raise BadInput(f"the {what} '{report.clip(str(key), 40)}' is explained twice", option, "say it once")
+    return found
 
 
 def _place(text: str, option: str, form: str) -> int:

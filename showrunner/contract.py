@@ -760,6 +760,7 @@ def incoming(found: Intake, *, written: bool) -> Json:
         "rows": [_row(row) for row in found.rows],
         "refused": list(found.refused),
         "notes": list(found.notes),
+        "questions": [question.value for question in found.questions],
         "pieces_left": list(found.pieces_left),
     }
 

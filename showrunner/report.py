@@ -12,7 +12,6 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
 from showrunner.domain.titles import quoted, title_of
-from showrunner.planning.corrections import corrections
 
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
@@ -74,6 +73,8 @@ def clip(text: str, width: int) -> str:
 
 def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None, next_series: str = "") -> str:
     """What remains, the plan, this week's work, warnings, and in a sentence when the next series can take over."""
+    from showrunner.planning.corrections import corrections
+
     parts = [heading(words.short_day(today)), ""]
     if runout:
         parts += [remains(runout), ""]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,12 +12,14 @@ from showrunner.intake import cells
 from showrunner.intake.columns import Kind, kind_of
 from showrunner.intake.episodes import bring_episodes, episode_columns, listed_in_feed, listed_in_sheet
 from showrunner.intake.exchange_file import bring_exchange, looks_like_exchange
-from showrunner.intake.findings import Asked, Intake
+from showrunner.intake.findings import Asked, Intake, Question
 from showrunner.intake.pieces import bring_pieces
-from showrunner.storage.csv_text import MAX_BYTES, Unit, cell_text, read_sheet
+from showrunner.intake.table import find_sheet
+from showrunner.storage.csv_text import MAX_BYTES, Sheet, Unit, cell_text, read_records
 from showrunner.storage.feed_text import looks_like_feed, read_feed
 from showrunner.storage.file_errors import words
 from showrunner.storage.ordinary import NotOrdinary, TooLarge, read_ordinary
+from showrunner.storage.workbook import looks_like_workbook, read_workbook
 
 
 def read_file(path: Path) -> bytes:
@@ -40,7 +43,7 @@ def read_file(path: Path) -> bytes:
 
 
 def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> Intake:
-    """Compare a file with the book: a sheet of pieces or of episodes, an RSS or Atom feed, or an exchange file.
+    """Compare a file with the book: a sheet of pieces or of episodes, a feed, or an exchange file.
 
     Args:
         book: the book.
@@ -59,7 +62,19 @@ def bring_in(book: Book, data: bytes, name: str, today: date, asked: Asked) -> I
     if looks_like_feed(data):
         listed = listed_in_feed(read_feed(data, name, book.house.zone))
         return bring_episodes(book, listed, name, today, asked, unit=Unit.ENTRY)
-    sheet = read_sheet(data, name)
+    if looks_like_workbook(data):
+        records = read_workbook(data, name, asked.sheet, asked.first_days)
+    elif asked.sheet:
+        raise BadInput("it has no sheets to choose from", name, "leave out --sheet")
+    else:
+        records = read_records(data, name)
+    sheet = find_sheet(records, book, name, asked)
+    found = _compared(book, sheet, name, today, asked)
+    return replace(found, questions=(*found.questions, Question.FIRST_DAYS)) if records.first_days else found
+
+
+def _compared(book: Book, sheet: Sheet, name: str, today: date, asked: Asked) -> Intake:
+    """A sheet of pieces or of episodes compared with the book."""
     kind = asked.kind or kind_of([cell_text(column) for column in sheet.columns], book, name)
     if kind is Kind.PIECES:
         return bring_pieces(book, sheet, name, today, asked)

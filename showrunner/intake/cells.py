@@ -20,8 +20,29 @@ from showrunner.storage.written_dates import Written, read_written
 MAX_TEXT = 20_000
 """Most characters of one cell that a book keeps."""
 
-_YES = {"yes", "y", "true", "x", "shown", "done", "1", "ja", "oui", "si", "already", "has been"}
-_NO = {"no", "n", "false", "0", "not yet", "not shown", "unshown", "never", "to do", "todo", "none", "not"}
+_CROSS = "x"
+"""A mark that some put for yes and some for no."""
+NOT_KNOWN = {"don t know", "dont know", "unknown", "not known", "no idea", "not sure", "n a", "weiss nicht", "inconnu"}
+"""Words that say nothing, as `plain_name` has them."""
+
+_YES = {"yes", "y", "true", _CROSS, "shown", "done", "1", "ja", "oui", "si", "j", "already", "has been"}
+_NO = {
+    "no",
+    "n",
+    "false",
+    "0",
+    "not yet",
+    "not shown",
+    "unshown",
+    "never",
+    "to do",
+    "todo",
+    "none",
+    "not",
+    "nein",
+    "non",
+    "nee",
+}
 _MAYBE = {
     **dict.fromkeys(("maybe", "perhaps", "unsure", "not sure", "doubtful", "possibly", "don t know", "unknown"), 50),
     **dict.fromkeys(("half remembered", "uncertain", "could be", "no idea"), 50),
@@ -109,15 +130,21 @@ def whole(cell: str, least: int, most: int) -> int:
     return int(found)
 
 
+_MONEY = r"kr\.?|Kr\.?|[€£$¥]|zł|Kč|Ft|[Ff]rs?\.?|[Ee]uros?|pounds?|dollars?|,-"
+"""Money behind an amount."""
+
+
 def amount(cell: str) -> Decimal:
     """An amount of money or a length, without rounding: `1,885.50`, `85`, `AUD 120`, `38 cm`.
 
     Raises:
         BadInput: it is none.
     """
-    found = re.sub(r"^[^\d+-]{0,4}|\s*(?:cm|[A-Z]{3})$", "", text(cell)).replace(" ", "")
+    found = re.sub(rf"^[^\d+-]{{0,4}}|\s*(?:cm|[A-Z]{{3}}|{_MONEY})$", "", text(cell)).replace(" ", "")
     if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d+)?", found):
         found = found.replace(",", "")
+    elif re.fullmatch(r"\d{1,3}(\.\d{3})+,\d{1,2}", found):
+        found = found.replace(".", "").replace(",", ".")
     elif re.fullmatch(r"\d+,\d{1,2}", found):
         found = found.replace(",", ".")
     try:
@@ -141,6 +168,18 @@ def yes_no(cell: str) -> bool:
     if plain in _NO or _is_dash(cell):
         return False
     raise BadInput("this is neither yes nor no", way_out="write yes or no")
+
+
+def is_cross(cell: str) -> bool:
+    """Whether a cell holds nothing but an x."""
+    return plain_name(cell) == _CROSS
+
+
+def is_doubted(cell: str) -> bool:
+    """Whether a cell says in so many words that it is not sure."""
+    return "?" in cell or bool(
+        re.search(r"\b(?:maybe|perhaps|probably|possibly|not sure|unsure|i think)\b", cell.casefold())
+    )
 
 
 def _is_dash(cell: str) -> bool:
@@ -180,8 +219,8 @@ def edtf(cell: str) -> FuzzyDate:
     return parse(cell)
 
 
-def shown(cell: str, day_first: bool | None) -> Said:
-    """Whether a piece has been shown: yes, no, words of doubt, or when.
+def shown(cell: str, day_first: bool | None, cross: Known | None = None) -> Said:
+    """Whether a piece has been shown: yes, no, words of doubt, or when; an x is what `cross` says, or unsure.
 
     Raises:
         BadInput: it is none of these.
@@ -190,7 +229,13 @@ def shown(cell: str, day_first: bool | None) -> Said:
     if plain in _MAYBE or re.fullmatch(r"\s*\?+\s*", cell):
         odds = _MAYBE.get(plain, 50)
         return Said(Known.UNSURE, odds, note=f"unsure, {odds}% that it is not shown")
+    if is_cross(cell):
+        note = "" if cross else "an x may mean shown or not shown, so unsure; 50% that it is not shown"
+        return Said(cross or Known.UNSURE, note=note)
     try:
+        if cell.rstrip().endswith("?"):
+            odds = 25 if yes_no(cell) else 75
+            return Said(Known.UNSURE, odds, note=f"unsure, {odds}% that it is not shown")
         return Said(Known.YES if yes_no(cell) else Known.NO)
     except BadInput:
         pass

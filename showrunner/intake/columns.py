@@ -14,6 +14,7 @@ from showrunner.domain.book import Book
 from showrunner.domain.record import record
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput
+from showrunner.intake import headings
 
 
 class Kind(StrEnum):
@@ -30,6 +31,7 @@ class How(StrEnum):
     WORDING = "by its wording"
     KEPT = "as you said before"
     ASKED = "as you say"
+    KEY_WORDS = "by its key words"
     ASIDE = "left aside"
 
 
@@ -51,7 +53,19 @@ class Column:
 
 PIECE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "id": (
-        *("id", "no", "nr", "number", "piece no", "piece number", "item no", "item number", "object number"),
+        *(
+            "id",
+            "no",
+            "nr",
+            "number",
+            "piece no",
+            "piece number",
+            "item no",
+            "item number",
+            "object number",
+            "object no",
+            "inventory no",
+        ),
         *("inventory number", "accession number", "catalogue number", "cat no", "ref", "reference"),
     ),
     "name": (
@@ -133,12 +147,18 @@ EPISODE_FIELDS: Mapping[str, tuple[str, ...]] = {
 }
 """The same for a list of episodes."""
 
+_FOREIGN = {Kind.PIECES: headings.PIECES, Kind.EPISODES: headings.EPISODES}
+_KEYS = {Kind.PIECES: headings.PIECE_KEYS, Kind.EPISODES: headings.EPISODE_KEYS}
+
 FIELDS: Mapping[Kind, Mapping[str, tuple[str, ...]]] = {Kind.PIECES: PIECE_FIELDS, Kind.EPISODES: EPISODE_FIELDS}
 NEEDED: Mapping[Kind, frozenset[str]] = {
     Kind.PIECES: frozenset({"name", "id"}),
     Kind.EPISODES: frozenset({"title"}),
 }
 """The fields without any of which a sheet of each kind cannot be read."""
+
+LONG = 4
+"""Words from which a heading is long."""
 
 MEASURES = ("chest", "bust", "waist", "hips", "hip", "hem", "sweep", "length", "height", "shoulder", "sleeve", "weight")
 """Measures that may have a column of their own, with or without a unit in its name."""
@@ -158,6 +178,9 @@ def _known(kind: Kind) -> Mapping[str, tuple[int, str]]:
     for field, wordings in FIELDS[kind].items():
         for rank, wording in enumerate((field.replace("_", " "), *wordings)):
             found.setdefault(wording, (rank, field))
+    for field, said in _FOREIGN[kind].items():
+        for wording in said.split(";"):
+            found.setdefault(plain_name(wording), (1, field))
     return found
 
 
@@ -259,9 +282,20 @@ def _by_wording(column: str, kind: Kind) -> tuple[tuple[int, int], Column]:
     measure, unit = _measure(plain) if kind is Kind.PIECES else ("", "")
     if measure:
         return (2, 0), Column(column, f"measure:{measure}", How.WORDING, unit=unit)
+    key = _by_key_words(column, plain, kind)
+    if key:
+        return (2, 99), Column(column, key, How.KEY_WORDS)
     near = get_close_matches(plain[:60], list(_known(kind)), 1, 0.75)
     hint = f"perhaps {_known(kind)[near[0]][1]}" if near else "no field is worded so"
     return (3, 0), Column(column, "", How.ASIDE, hint)
+
+
+def _by_key_words(column: str, plain: str, kind: Kind) -> str:
+    """The field that a long heading, such as a question, is about by the words in it; empty if it does not tell."""
+    if len(plain.split()) < LONG and "?" not in column:
+        return ""
+    held = f" {plain} "
+    return next((field for key, field in _KEYS[kind] if f" {key} " in held), "")
 
 
 def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict[str, str]:
@@ -271,11 +305,13 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
     fields = fields_for(kind)
     found: dict[str, str] = {}
     for name, field in asked.items():
-        column = by_name.get(name.strip().casefold()) or by_plain.get(plain_name(name))
+        column = by_name.get(name.strip().casefold()) or by_plain.get(plain_name(name)) or _by_part(columns, name)
         if column is None:
             near = get_close_matches(name, list(columns), 1)
             way_out = f"write '{words.short(near[0])}'" if near else "write its name as in the file"
             raise BadInput(f"the file has no column '{words.short(name)}'", "--map", way_out)
+        if column in found:
+            raise BadInput(f"column '{words.short(column)}' is explained twice", "--map", "say it once")
         wanted = field.strip().casefold().replace(" ", "_")
         if wanted and wanted not in fields:
             near = get_close_matches(wanted, fields, 1)
@@ -289,6 +325,22 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
             raise BadInput(what, "--map", "give one of them another field or none")
         found[column] = wanted
     return found
+
+
+def _by_part(columns: Sequence[str], part: str) -> str | None:
+    """The only column whose name holds these words; None if none does.
+
+    Raises:
+        BadInput: several do.
+    """
+    plain = plain_name(part)
+    found = [column for column in columns if plain and plain in plain_name(column)]
+    if len(found) > 1:
+        several = words.some([f"'{words.short(column)}'" for column in found])
+        raise BadInput(
+            f"'{words.short(part)}' is in the names of several columns: {several}", "--map", "write more of it"
+        )
+    return found[0] if found else None
 
 
 def to_keep(kind: Kind, columns: Sequence[Column]) -> tuple[Wording, ...]:

@@ -24,6 +24,15 @@ class Verdict(StrEnum):
     LEFT_OUT = "left out"
 
 
+class Question(StrEnum):
+    """What is asked once for a whole file; until it is answered, the vaguer answer holds."""
+
+    CROSS = "cross"
+    """What an `x` says where a cell says whether a piece has been shown."""
+    FIRST_DAYS = "first days"
+    """Whether dates that all fall on the first of a month mean those days."""
+
+
 @dataclass(frozen=True, slots=True)
 class Remark:
     """What is doubted or refused in one cell."""
@@ -110,6 +119,14 @@ class Asked:
     """What an empty cell says where it should say whether a piece has been shown."""
     settled: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     """Likely matches settled by the user: ids of the pieces an episode shows, by its line; none for no piece."""
+    sheet: str = ""
+    """Name of the sheet of a workbook; empty for the only one."""
+    headings: int = 0
+    """Place of the row that names the columns; 0 to find it."""
+    first_days: bool | None = None
+    """Whether dates that all fall on the first of a month mean those days; None if nobody says."""
+    cross: Known | None = None
+    """What an `x` says where a cell says whether a piece has been shown; None if nobody says."""
     left_out: frozenset[int] = frozenset()
     """Places in the file of what is not to be taken over."""
 
@@ -132,6 +149,8 @@ class Intake:
     """What its columns mean; none for a feed or an exchange file."""
     notes: tuple[str, ...] = ()
     """A sentence for everything worth knowing that is not about one row."""
+    questions: tuple[Question, ...] = ()
+    """What is still to be answered."""
     faults: tuple[str, ...] = ()
     """A sentence for everything that is refused and is not about one row."""
     unit: Unit = Unit.LINE

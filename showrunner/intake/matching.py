@@ -278,7 +278,12 @@ class _Matcher:
             only = "nothing else came out" if len(then) == 1 else "nothing else with its name came out"
             found.append((chosen[0], piece, f"the book has it shown {traces.wording_of(when.words)}, when {only}"))
         for place, piece, why in found:
-            self.named[place].sure.setdefault(piece, why)
+            numbers = [part for part in self.parts[place] if part.firm and part.by_id]
+            if numbers and not any(piece in part.pieces for part in numbers):
+                name = _short(self.pieces[piece].name)
+                self.named[place].asides.append(f"{name} has that day too, but the list gives a number")
+            else:
+                self.named[place].sure.setdefault(piece, why)
 
     def _has_names(self, showing: int) -> set[int]:
         """The pieces of which the title, or a part of the column, has a name."""

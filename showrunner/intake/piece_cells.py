@@ -30,7 +30,7 @@ from showrunner.domain.words import plain
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
 from showrunner.intake.cells import Said
-from showrunner.intake.columns import Column
+from showrunner.intake.columns import Column, plain_name
 from showrunner.intake.findings import Remark, shorten
 
 WANTS = ("want_status", "ceiling", "paid", "carriage", "expected", "width_cm")
@@ -38,6 +38,8 @@ WANTS = ("want_status", "ceiling", "paid", "carriage", "expected", "width_cm")
 _FLAGS = ("flat_only", "no_hanging", "no_turning", "board")
 _WANT_FIELD = {"want_status": "status"}
 _DATES = ("made", "acquired", "expected")
+_WORDS = ("id", "name", "notes", "evidence", "shown", "shown_when", "odds", "condition", "claims")
+"""Fields in which words of ignorance are an answer."""
 DATE_FIELDS = (*_DATES, "shown", "shown_when")
 """Fields whose cells may be dates."""
 
@@ -69,6 +71,8 @@ class Reading:
     """What an empty cell says where it should say whether a piece has been shown."""
     light_classes: tuple[str, ...]
     """Names of the classes of sensitivity to light."""
+    cross: Known | None = None
+    """What an `x` says there; None if nobody says."""
     exported: bool = False
     """Whether an export wrote the sheet, so that dates are EDTF and nothing else."""
 
@@ -107,6 +111,9 @@ def read_entry(line: int, row: Mapping[str, tuple[Column, str]], reading: Readin
         if not cell.strip():
             continue
         said[field] = cell
+        if plain_name(cell) in cells.NOT_KNOWN and field not in _WORDS and not reading.exported:
+            doubts.append(Remark(column.name, cell, "nothing is known, so it is left empty"))
+            continue
         try:
             values[field], note = _value(field, column, cell, reading)
         except ShowrunnerError as error:
@@ -130,7 +137,7 @@ def _value(field: str, column: Column, cell: str, reading: Reading) -> tuple[Any
         elif reading.exported and cell in tuple(Known):
             said = Said(Known(cell))
         else:
-            said = cells.shown(cell, reading.day_first)
+            said = cells.shown(cell, reading.day_first, reading.cross)
         if said.when and said.when.earliest and said.when.earliest > reading.today:
             what = f"{said.when.words} is still to come (today is {words.day(reading.today)})"
             raise BadInput(what, way_out="give a day that has come")
@@ -148,6 +155,8 @@ def _value(field: str, column: Column, cell: str, reading: Reading) -> tuple[Any
 
 def _measure(what: str, unit: str, cell: str) -> Measurement:
     entry = cells.text(cell)
+    if re.fullmatch(r"\d+ ?['’′] ?\d+", entry):
+        entry += '"'
     if unit and re.fullmatch(r"[\d ./,¼½¾⅛⅜⅝⅞]+", entry):
         entry = f"{entry} {unit}"
     value, of, entered = read_measure(entry)
@@ -362,7 +371,7 @@ def laid_over(piece: Piece, entry: Entry, reading: Reading, *, new: bool) -> tup
     changes["exposures"] = (*piece.exposures, *(e for e in values.get("exposures", ()) if e not in piece.exposures))
     if reading.exported and new:
         changes.update({name: values[name] for name in ("measurements", "claims") if name in values})
-    changes["shown"], doubts = _shown(piece.shown, entry, reading, new=new)
+    changes["shown"], doubts = _shown(piece.shown, entry, reading, new=new, wanted=piece.want is not None)
     if piece.want is not None:
         changes["want"] = _want(piece.want, values)
     return replace(piece, **changes), doubts
@@ -450,15 +459,38 @@ def _said_shown(entry: Entry) -> Said | None:
     return replace(state, when=when.when)
 
 
-def _shown(old: Shown, entry: Entry, reading: Reading, *, new: bool) -> tuple[Shown, list[Remark]]:
+def _clash(entry: Entry) -> Said | None:
+    """What is kept where one column says no and another says when, or one says yes and the other doubts it."""
+    state: Said | None = entry.values.get("shown")
+    when: Said | None = entry.values.get("shown_when")
+    if state is None or when is None or state.known is Known.UNSURE or when.known is Known.NO:
+        return None
+    column = entry.columns["shown"]
+    if state.known is Known.NO:
+        if when.when is None:
+            return None
+        note = f"'{column}' says it is not shown, and this says when; unsure, 50% that it is not shown"
+        return Said(Known.UNSURE, 50, when.when, note)
+    if cells.is_doubted(entry.said["shown_when"]):
+        note = f"'{column}' says it is shown, and this doubts it; unsure, 25% that it is not shown"
+        return Said(Known.UNSURE, 25, when.when, note)
+    return None
+
+
+def _shown(old: Shown, entry: Entry, reading: Reading, *, new: bool, wanted: bool) -> tuple[Shown, list[Remark]]:
     said = _said_shown(entry)
     field = "shown" if "shown" in entry.values or "shown_when" not in entry.columns else "shown_when"
     if said is None:
         asks = {"shown", "shown_when"} & entry.columns.keys()
-        if not new or not asks or reading.blank is Known.NO:
+        if not new or reading.blank is Known.NO or (wanted and not asks):
             return _with_evidence(old, entry), []
+        if not asks:
+            return _with_evidence(Shown(Known.UNSURE), entry), []
         text = "nothing is said about showing, so unsure; 50% that it is not shown"
         return Shown(Known.UNSURE), [entry.remark(field, text, "write no if it has not been shown")]
+    clash = _clash(entry)
+    if clash is not None:
+        said = clash
     if not new and (kept := _kept(old, said)):
         return old, [entry.remark(field, kept)]
     odds = entry.values.get("odds", said.odds) if said.known is Known.UNSURE else 50
@@ -470,8 +502,10 @@ def _shown(old: Shown, entry: Entry, reading: Reading, *, new: bool) -> tuple[Sh
         odds = old.odds_unshown
     evidence = old.evidence if same else ""
     if not evidence and not same and said.known is not Known.NO:
-        evidence = f"listed as “{shorten(entry.said.get(field, ''))}”"
-    return _with_evidence(Shown(said.known, odds, evidence, when), entry), []
+        fields = ("shown", "shown_when") if clash else (field,)
+        evidence = "listed as " + words.listing([f"“{shorten(entry.said.get(name, ''))}”" for name in fields])
+    told = [entry.remark("shown_when", clash.note)] if clash else []
+    return _with_evidence(Shown(said.known, odds, evidence, when), entry), told
 
 
 def _with_evidence(found: Shown, entry: Entry) -> Shown:

@@ -26,6 +26,7 @@ from showrunner.intake.columns import Column, Kind, plain_name, recognise, to_ke
 from showrunner.intake.findings import (
     Asked,
     Intake,
+    Question,
     Remark,
     Row,
     Verdict,
@@ -86,8 +87,9 @@ class _Bringing:
         self.book, self.sheet, self.name, self.asked, self.columns = book, sheet, name, asked, columns
         classes = tuple(light.name for light in classes_of(book.house))
         exported = set(sheet.columns) >= _EXPORTED
-        self.reading = Reading(today, asked.day_first, asked.blank, classes, exported)
+        self.reading = Reading(today, asked.day_first, asked.blank, classes, asked.cross, exported)
         self.notes = [*sheet.notes]
+        self.questions: list[Question] = []
         self.collections: dict[str, Collection] = {c.id: c for c in book.collections}
         self.new_collections: list[Collection] = []
         self.boxes: dict[str, str] = {}
@@ -121,6 +123,13 @@ class _Bringing:
         if refused or not (changed or after.wordings != self.book.wordings):
             after = self.book
         self._note_what_is_made(rows)
+        crosses = self._crosses() if self.asked.cross is None else 0
+        if crosses:
+            self.questions.append(Question.CROSS)
+            self.notes.append(
+                f"{words.count(crosses, 'cell')} of 'shown' hold only an x, which may mean shown or not shown: unsure. "
+                "--cross yes or --cross no settles them all."
+            )
         dates = [at for at, column in enumerate(self.columns) if column.field in DATE_FIELDS]
         if not self.reading.exported and self.reading.day_first is None:
             self.notes += cells.dotted(row.cells[at] for row in self.sheet.rows for at in dates)
@@ -132,8 +141,14 @@ class _Bringing:
             found,
             self.columns,
             tuple(dict.fromkeys(self.notes)),
+            questions=tuple(self.questions),
             unit=self.sheet.unit,
         )
+
+    def _crosses(self) -> int:
+        """How many cells that say whether a piece has been shown hold only an x."""
+        places = [at for at, column in enumerate(self.columns) if column.field == "shown"]
+        return sum(cells.is_cross(row.cells[at]) for row in self.sheet.rows for at in places)
 
     # Reading
 
@@ -159,16 +174,16 @@ class _Bringing:
 
     def _row(self, entry: Entry, named: Mapping[str, int]) -> _Taken:
         """The piece that a row makes of the one in the book, or of none."""
-        if entry.faults:
-            return _Taken(entry, None, None)
         try:
             collection = self._collection(entry)
+            shopping = collection.kind is CollectionKind.SHOPPING
+            if not shopping:
+                entry = self._without_wants(entry)
+            if entry.faults:
+                return _Taken(entry, None, None)
             old, id = self._which(entry, collection, named)
         except _Fault as fault:
-            return _Taken(entry, None, None, faults=(fault.remark,))
-        shopping = collection.kind is CollectionKind.SHOPPING
-        if not shopping and any(field in entry.values for field in WANTS):
-            self.wants_aside = True
+            return _Taken(entry, None, None, faults=() if entry.faults else (fault.remark,))
         try:
             bare = old or Piece(id, entry.values["name"], collection.id)
             if shopping and bare.want is None:
@@ -184,6 +199,15 @@ class _Bringing:
             text = f"the book calls {old.id} {old.name}; is it the same piece?"
             doubts.append(entry.remark("name", text, "give another piece a number of its own"))
         return _Taken(entry, piece, old, doubts=tuple(doubts))
+
+    def _without_wants(self, entry: Entry) -> Entry:
+        """The row of a collection that is not shopped for: what is left aside can't be a reason to refuse it."""
+        columns = {entry.columns[field] for field in WANTS if field in entry.columns}
+        if any(field in entry.said for field in WANTS):
+            self.wants_aside = True
+        if not any(fault.column in columns for fault in entry.faults):
+            return entry
+        return replace(entry, faults=tuple(fault for fault in entry.faults if fault.column not in columns))
 
     def _collection(self, entry: Entry) -> Collection:
         """The collection a row belongs to."""
@@ -358,8 +382,12 @@ class _Bringing:
             self.notes.append(f"{made}: {', '.join(names[:12])}{more}.")
         new = [row for row in rows if row.piece and row.old is None]
         if new and not {"shown", "shown_when"} & {column.field for column in self.columns}:
-            count = words.count(len(new), "new piece")
-            self.notes.append(f"No column says what was shown: {count} taken as not shown until episodes say so.")
+            count = f"{words.count(len(new), 'new piece')} {'is' if len(new) == 1 else 'are'}"
+            if self.reading.blank is Known.NO:
+                told = f"{count} taken as not shown, as you say"
+            else:
+                told = f"{count} unsure until episodes say so; --blank no takes them as not shown"
+            self.notes.append(f"No column says what was shown: {told}.")
         if self.wants_aside:
             self.notes.append("Status and prices belong to a shopping collection and are left aside for this one.")
 

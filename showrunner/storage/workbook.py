@@ -17,7 +17,7 @@ from __future__ import annotations
 import io
 import zipfile
 import zlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -92,8 +92,18 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
     if _MARK_MACROS in members:
         notes.append("It has macros, which are never run.")
     notes += _unvalued(cells, forms)
-    shows, asked = _shown(cells, forms, bool(members), first_days, notes)
-    texts = [[_text(value, shows(r, c)) for c, value in enumerate(row)] for r, row in enumerate(cells)]
+    firsts = {} if members else _firsts(cells)
+    if firsts and first_days is None:
+        columns = words.listing([_letters(c) for c in firsts])
+        notes.append(
+            f"All dates in column {columns} fall on the first of a month, and the file does not tell whether days were "
+            "meant: they are read without the day. --first-days reads them as days."
+        )
+    whole, vague = Shows(), {} if first_days else firsts
+    texts = [
+        [_text(value, forms.shows.get((r, c)) or vague.get(c, whole)) for c, value in enumerate(row)]
+        for r, row in enumerate(cells)
+    ]
     filled = [any(cell.strip() for cell in row) for row in texts]
     for (top, left), (bottom, _) in merged:
         for row in range(top + 1, min(bottom + 1, len(texts))):
@@ -102,7 +112,7 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
     rows = tuple((at, row) for at, row in enumerate(texts, 1) if filled[at - 1])
     if not rows:
         raise BadInput(f"its sheet '{words.short(sheet)}' is empty", name, "give one with column names")
-    return Records(rows, notes=tuple(notes), unit=Unit.ROW, first_days=asked)
+    return Records(rows, notes=tuple(notes), unit=Unit.ROW, first_days=bool(firsts) and first_days is None)
 
 
 def _is_locked(data: bytes) -> bool:
@@ -218,27 +228,14 @@ def _letters(column: int) -> str:
     return text
 
 
-def _shown(
-    cells: list[list[Any]], forms: Forms, told: bool, first_days: bool | None, notes: list[str]
-) -> tuple[Callable[[int, int], Shows], bool]:
-    """How much of each cell is shown, and whether the days of some are in question."""
-    if told:
-        return lambda r, c: forms.shows.get((r, c), Shows()), False
-    firsts: dict[int, bool] = {}
+def _firsts(cells: list[list[Any]]) -> dict[int, Shows]:
+    """What may be meant in each column whose dates all fall on the first of a month: months, or years."""
+    found: dict[int, Shows] = {}
     for c in range(max(map(len, cells), default=0)):
         days = [row[c] for row in cells if c < len(row) and isinstance(row[c], date)]
         if days and all(day.day == 1 for day in days):
-            firsts[c] = all(day.month == 1 for day in days)
-    if not firsts or first_days:
-        return lambda r, c: Shows(), False
-    columns = words.listing([_letters(c) for c in firsts])
-    if first_days is None:
-        notes.append(
-            f"All dates in column {columns} fall on the first of a month, and the file does not tell whether days were "
-            "meant: they are read without the day. --first-days reads them as days."
-        )
-    parts: Mapping[int, Shows] = {c: Shows(day=False, month=not years) for c, years in firsts.items()}
-    return lambda r, c: parts.get(c, Shows()), first_days is None
+            found[c] = Shows(day=False, month=any(day.month != 1 for day in days))
+    return found
 
 
 def _text(value: Any, shows: Shows) -> str:

@@ -1,4 +1,4 @@
-"""How the cells of a workbook are shown, which the values alone do not tell: .xlsx by its formats, .ods by its styles."""
+"""How the cells of a workbook are shown, which values alone do not tell: .xlsx by formats, .ods by styles."""
 
 from __future__ import annotations
 

@@ -13,6 +13,7 @@ What the standards and the house rule say about each wording:
   says what was assumed.
 - *The 1900s* may be ten years or a hundred, and are a hundred.
 - *Seasons* take the codes 21 to 24, whose bounds (see `edtf_text`) hold every hemisphere.
+- *Victorian, Edwardian, Regency, WW1* and the like are one time out of the reign or war, and the note says so.
 - *Two-digit years* are 1969 to 2068, the rule of POSIX `%y`; the date is then in doubt.
 - *12/3/2024* is refused where nobody says whether the day or the month comes first. With full stops
   (12.3.2024) the day comes first, as in every locale of the Unicode CLDR that writes dates so.
@@ -114,7 +115,8 @@ _TIME = re.compile(
 )
 _NOTHING = re.compile(
     r"[-–? ]*|(?:(?:date|year|made|is) )*"
-    r"(?:n ?/?d|n/?a|no date|none|nil|unknown|not known|unk|undated|not dated|s ?d|tbc|tbd|sometime|some time)[? ]*"
+    r"(?:n ?/?d|n/?a|no date|none|nil|unknown|not known|unk|undated|not dated|s ?d|tbc|tbd|sometime|some time"
+    r"|do ?n'?t know|dunno|no idea)[? ]*"
 )
 _EDTF_LETTERS = re.compile(r"[0-9XSYE?~%/.,\[\]{} -]+")
 _EDTF_ALONE = re.compile(r"[0-9X][?~%]|[?~%][0-9X]|X|[\[\]{}]|\.\.|S[0-9]")
@@ -813,7 +815,31 @@ def _feast(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     return _Core(found[2], True, notes=(f"{found[1]} is not in the date",)) if found else None
 
 
+_PERIODS = {
+    **dict.fromkeys(("victorian", "victoria", "queen victoria"), (1837, 1901)),
+    **dict.fromkeys(("edwardian", "edward vii"), (1901, 1910)),
+    **dict.fromkeys(("georgian",), (1714, 1837)),
+    **dict.fromkeys(("regency",), (1811, 1820)),
+    **dict.fromkeys(("ww1", "wwi", "ww 1", "ww i", "first world war", "world war 1", "world war i"), (1914, 1918)),
+    **dict.fromkeys(("1st world war", "world war one", "great war"), (1914, 1918)),
+    **dict.fromkeys(("ww2", "wwii", "ww 2", "ww ii", "second world war", "world war 2", "world war ii"), (1939, 1945)),
+    **dict.fromkeys(("2nd world war", "world war two"), (1939, 1945)),
+    **dict.fromkeys(("interwar", "inter-war", "between the wars"), (1918, 1939)),
+}
+"""First and last year of a period: the reigns of British sovereigns, the regency by its act of 1811, the two wars."""
+_PERIOD = re.compile(r"(?:the )?(.+?)(?: (?:era|period|age|times?|years|reign))?")
+
+
+def _period(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
+    """Read `Victorian`, `WW1`, `the Edwardian era` as one time out of the whole period."""
+    found = _PERIOD.fullmatch(text)
+    years = _PERIODS.get(found[1]) if found else None
+    if years is None:
+        return None
+    return _Core(f"[{years[0]}..{years[1]}]", notes=(f"'{text}' is taken as {years[0]} to {years[1]}",))
+
+
 _SINGLE: tuple[_Reader, ...] = (
     *(_year, _year_first, _named, _year_last, _month_first, _pair, _decade, _century),
-    *(_digits_left_out, _season, _quarter, _feast, _weekday, _portion),
+    *(_digits_left_out, _season, _quarter, _feast, _period, _weekday, _portion),
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, cast
@@ -20,9 +20,10 @@ from showrunner.domain.piece import Known
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.incoming import TOO_LARGE, counts, named, outcome, pieces_words
 from showrunner.intake.columns import Kind, fields_for
-from showrunner.intake.findings import Asked, Guess, Intake, Row, Verdict, shorten
+from showrunner.intake.findings import Asked, Guess, Intake, Question, Row, Verdict, shorten
 from showrunner.report import clean, clip
 from showrunner.session import Session
+from showrunner.storage.workbook import WhichSheet
 from showrunner.tui import entry
 from showrunner.tui.base import row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog, plain
@@ -55,7 +56,10 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         size = 0
         with contextlib.suppress(OSError):  # what cannot be read is told below
             size = path.stat().st_size
-        found = None if size > LARGE else session.bring_in(path, asked)
+        found = None
+        if size <= LARGE:
+            with contextlib.suppress(WhichSheet):  # asked on the screen
+                found = session.bring_in(path, asked)
         app.call_later(app.push_screen, BringInScreen(session, path, asked, found), then)
 
     fields = [
@@ -73,7 +77,7 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         Field("blank", "an empty 'shown' is", "unsure", options=(("unsure", "unsure"), ("not shown", "no"))),
     ]
     intro = (
-        "A sheet (CSV) of pieces or of past episodes, an RSS or Atom feed, or book.json of an export. "
+        "A sheet (CSV or a workbook) of pieces or of past episodes, an RSS or Atom feed, or book.json of an export. "
         "First you see what it would do; nothing is written before you say so."
     )
     app.push_screen(FormDialog("Bring a file in", fields, save, intro, save_word="Look at it"))
@@ -106,6 +110,7 @@ class BringInScreen(Dialog):
         Binding("o", "other", "another piece"),
         Binding("x", "leave_out", "leave it out"),
         Binding("c", "columns", "columns"),
+        Binding("k", "answer", "answer"),
         Binding("i", "notes", "notes"),
         Binding("escape", "dismiss_dialog", "leave"),
     ]
@@ -167,6 +172,8 @@ class BringInScreen(Dialog):
             told += f" {outcome(found, written=False, lasting=True)}"
         elif not found.refused and not self.session.undo_lasts(found.after):
             told += f" {TOO_LARGE}"
+        if found.questions:
+            told += " One thing is asked of the whole file: k answers it."
         if len(rows) > MOST_ROWS:
             told += f" The first {MOST_ROWS:,} rows are listed."
         self.query_one("#incoming-counts", Static).update(plain(told))
@@ -182,6 +189,7 @@ class BringInScreen(Dialog):
             ("y n o  settle", bool(self.first_guesses)),
             ("x  leave out", bool(self.found.rows)),
             ("c  columns", bool(self.found.columns)),
+            ("k  answer", bool(self.found.questions)),
             ("i  notes", True),
         ]
         rest = "   ".join(text for text, shown in (*parts, ("Esc  leave", True)) if shown)
@@ -316,6 +324,9 @@ class BringInScreen(Dialog):
         asked = self.asked
         try:
             found = self.session.bring_in(self.path, asked)
+        except WhichSheet as which:
+            self.from_thread(self._ask_sheet, which)
+            return
         except ShowrunnerError as error:
             self.from_thread(self._refused, error)
             return
@@ -330,6 +341,37 @@ class BringInScreen(Dialog):
 
     def _refused(self, error: ShowrunnerError) -> None:
         self.query_one("#incoming-counts", Static).update(plain(f"! {error.sentence()}"))
+
+    def _ask_sheet(self, which: WhichSheet) -> None:
+        """Ask which sheet of a workbook is meant; without an answer there is nothing to look at."""
+
+        def chosen(sheet: str | None) -> None:
+            if sheet is None:
+                self.dismiss(None)
+                return
+            self.asked = self.first_asked = replace(self.asked, sheet=sheet)
+            self._again()
+
+        options = [(sheet, shorten(sheet, 60)) for sheet in which.sheets]
+        self.app.push_screen(ChooseDialog(f"Which sheet of {shorten(self.path.name)}?", options), chosen)
+
+    def action_answer(self) -> None:
+        """Answer what is asked of the whole file."""
+        if not self.found.questions:
+            return
+        question = self.found.questions[0]
+        title, options = _QUESTIONS[question]
+
+        def chosen(answer: str | None) -> None:
+            if answer is None:
+                return
+            if question is Question.CROSS:
+                self.asked = replace(self.asked, cross=Known(answer))
+            else:
+                self.asked = replace(self.asked, first_days=answer == _DAYS)
+            self._again()
+
+        self.app.push_screen(ChooseDialog(title, options), chosen)
 
     # Columns and notes
 
@@ -389,6 +431,19 @@ class BringInScreen(Dialog):
         app.notify(f"Brought in: {counts(found)}. {back}", markup=False, timeout=10)
         self.dismiss(True)
 
+
+_DAYS = "days"
+_QUESTIONS: Mapping[Question, tuple[str, Sequence[tuple[str, str]]]] = {
+    Question.CROSS: (
+        "What does an x mean where it says whether a piece has been shown?",
+        (("yes", "it has been shown"), ("no", "it has not been shown yet"), ("unsure", "nobody is sure")),
+    ),
+    Question.FIRST_DAYS: (
+        "All dates of a column fall on the first of a month. What is meant?",
+        (("months", "only the month is known"), (_DAYS, "that very day")),
+    ),
+}
+"""How each question is asked, and the answers to it."""
 
 _FRAME = 6
 """Columns that the frame and the scroll bar take."""

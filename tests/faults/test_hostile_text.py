@@ -14,6 +14,7 @@ import shutil
 import subprocess
 from collections.abc import Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
+from datetime import date, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -31,6 +32,8 @@ from showrunner import report
 from showrunner.cli import run
 from showrunner.demo_book import copy_demo
 from showrunner.domain.book import TABLES, Book
+from showrunner.domain.episode import Episode, EpisodeKind
+from showrunner.domain.slot import BusyDay
 from showrunner.domain.words import plain
 from showrunner.errors import LONGEST
 from showrunner.ical.entry import clean
@@ -135,6 +138,10 @@ def hostile_book(book: Book) -> Book:
         "publications": ("title", "link"),
     }.items():
         book = book.put(table, *(spoilt(record, *names) for record in getattr(book, table)))
+    week = [date(2026, 3, 3) + timedelta(n) for n in range(5)]
+    busy = [BusyDay(f"busy-{day}", day, ((540, 600),), next(text)) for day in week]
+    ideas = [Episode(f"idea-{n}", next(text), EpisodeKind.FILLER, rule="wednesday", idea_of="apron") for n in range(4)]
+    book = book.put("busy", *busy).put("episodes", *ideas)
     return replace(book, house=replace(book.house, presenter=next(text)))
 
 
@@ -151,7 +158,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_what_commands_print_is_literal_and_harmless(full: Path, said: Any) -> None:
-    for command in (["report"], ["work"], ["plan"], ["shoot", "apron"], ["runout"], ["check"]):
+    for command in (["report"], ["work"], ["record"], ["plan"], ["shoot", "apron"], ["runout"], ["check"]):
         code, out, err = said("--book", full, *command)
         assert code == 0, err
         harmless(out + err)

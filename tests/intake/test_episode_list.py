@@ -323,7 +323,8 @@ def test_any_list_is_taken_whole_or_not_at_all_and_the_second_time_changes_nothi
 ONE_LINE = (
     '<rss version="2.0"><channel>'
     + "".join(
-        f"<item><title>{title}</title><guid isPermaLink='false'>{guid}</guid><pubDate>{day} 20:00:00 +0000</pubDate></item>"
+        f"<item><title>{title}</title><guid isPermaLink='false'>{guid}</guid>"
+        f"<pubDate>{day} 20:00:00 +0000</pubDate></item>"
         for title, guid, day in (
             ("Piece 01", "a", "04 Feb 2026"),
             ("Diary, week one", "b", "28 Jan 2026"),

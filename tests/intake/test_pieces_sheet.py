@@ -268,10 +268,10 @@ def test_wants_are_for_a_shopping_collection_only():
 
 
 def test_what_was_said_of_columns_is_remembered_with_the_book():
-    sheet = rows({"Ref": "1", "Nom": "Sash", "Wo": "A"})
+    sheet = rows({"Ref": "1", "Wie": "Sash", "Wo": "A"})
     with pytest.raises(BadInput, match="no column gives the name"):
-        bring(EMPTY, rows({"Nom": "Sash"}), kind=Kind.PIECES)
-    first = bring(EMPTY, sheet, kind=Kind.PIECES, meanings={"Nom": "name", "Wo": "box"})
+        bring(EMPTY, rows({"Wie": "Sash"}), kind=Kind.PIECES)
+    first = bring(EMPTY, sheet, kind=Kind.PIECES, meanings={"Wie": "name", "Wo": "box"})
     again = bring(first.after, sheet, kind=Kind.PIECES)
     assert (again.after.piece("1").name, again.after.piece("1").box) == ("Sash", "A")
     assert verdicts(again) == [0, 0, 1, 0]

@@ -240,10 +240,11 @@ def test_sizes_are_limited(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "more than the 3 rows" in refusal(b"a\n1\n2\n3\n4\n")
 
 
-def test_two_columns_of_the_same_name_are_refused() -> None:
-    assert "columns 1 and 3 on line 2 are both called 'NAME'" in refusal(b"\nName,id, NAME \n1,2,3\n")
-    assert "both called 'column 2'" in refusal(b"column 2,,x\n1,2,3\n")
-    assert "columns 1 and 2 on line 1 are both called 'a�B'" in refusal(b"a\x07b,a\x07B\n")
+def test_two_columns_of_the_same_name_are_told_apart_by_their_place() -> None:
+    sheet = read_sheet(b"\nName,id, NAME \n1,2,3\n", "s.csv")
+    assert sheet.columns == ("Name", "id", "NAME (column 3)")
+    assert sheet.notes == ("Two columns are called 'NAME'; the one in place 3 is 'NAME (column 3)'.",)
+    assert read_sheet(b"column 2,,x\n1,2,3\n", "s.csv").columns == ("column 2", "column 2 (column 2)", "x")
 
 
 def test_a_sheet_without_any_name_is_refused() -> None:

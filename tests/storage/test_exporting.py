@@ -239,7 +239,7 @@ def test_the_command_works_beside_an_open_window(tmp_path: Path, capsys: pytest.
     assert out[1].split() == ["file", "rows"]
     assert [line.split() for line in out[2:]][:2] == [["book.json", "22"], ["exchange.schema.json"]]
     assert ["pieces.csv", "10"] in [line.split() for line in out]
-    assert len(out) == 20
+    assert len(out) == 21
     assert files_in(folder)["book.json"] == to_exchange(small_book())
 
 
