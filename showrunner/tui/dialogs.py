@@ -274,5 +274,5 @@ class NoticeDialog(Dialog):
         """Lay the widgets out."""
         with VerticalScroll(id="dialog"):
             yield Static(plain(self.notice_title), classes="dialog-title")
-            yield Static(Content(self.text))
+            yield Static(plain(self.text))
             yield Static("Esc closes.", classes="muted")

@@ -6,6 +6,7 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.events import Paste
 
+from showrunner.tui.dialogs import NoticeDialog
 from showrunner.tui.line_input import LineInput
 
 
@@ -28,3 +29,15 @@ async def test_what_a_terminal_would_obey_is_drawn_as_a_blank_and_kept(odd: str)
         assert drawn.text.rstrip() == f"é日 a{' ' if len(odd) == 1 else ' [31m'}b"
         ground = line.get_component_rich_style("input--cursor").bgcolor
         assert [text for text, style, _ in drawn if style and style.bgcolor == ground] == ["b"]
+
+
+async def test_what_a_notice_reads_out_obeys_nothing() -> None:
+    async with App[None]().run_test(size=(60, 12)) as pilot:
+        await pilot.app.push_screen(
+            NoticeDialog("What \x1b[1mhappened", "found: \x1b[31mred\nand \u202ethen [b]more[/b]")
+        )
+        await pilot.pause()
+        shown = "\n".join(strip.text for strip in pilot.app.screen._compositor.render_strips())
+        assert all(sign.isprintable() or sign == "\n" for sign in shown)
+        assert "found:  [31mred" in shown
+        assert "and  then [b]more[/b]" in shown
