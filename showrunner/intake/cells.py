@@ -22,8 +22,11 @@ MAX_TEXT = 20_000
 
 _CROSS = "x"
 """A mark that some put for yes and some for no."""
-NOT_KNOWN = {"don t know", "dont know", "unknown", "not known", "no idea", "not sure", "n a", "weiss nicht", "inconnu"}
+_NOT_KNOWN = {"don t know", "dont know", "unknown", "not known", "no idea", "not sure", "n a", "weiss nicht", "inconnu"}
 """Words that say nothing, as `plain_name` has them."""
+
+_LONGEST = 20
+"""Characters from which a cell says more than that."""
 
 _YES = {"yes", "y", "true", _CROSS, "shown", "done", "1", "ja", "oui", "si", "j", "already", "has been"}
 _NO = {
@@ -180,6 +183,12 @@ def is_doubted(cell: str) -> bool:
     return "?" in cell or bool(
         re.search(r"\b(?:maybe|perhaps|probably|possibly|not sure|unsure|i think)\b", cell.casefold())
     )
+
+
+@lru_cache(maxsize=8192)
+def says_nothing(cell: str) -> bool:
+    """Whether a cell says in words that nothing is known."""
+    return len(cell) < _LONGEST and plain_name(cell) in _NOT_KNOWN
 
 
 def _is_dash(cell: str) -> bool:

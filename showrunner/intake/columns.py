@@ -225,7 +225,12 @@ def _tells(columns: Sequence[str], kind: Kind, book: Book) -> float:
 
 
 def recognise(
-    columns: Sequence[str], kind: Kind, kept: Sequence[Wording] = (), asked: Mapping[str, str] | None = None
+    columns: Sequence[str],
+    kind: Kind,
+    kept: Sequence[Wording] = (),
+    asked: Mapping[str, str] | None = None,
+    *,
+    hints: bool = True,
 ) -> tuple[Column, ...]:
     """What each column means.
 
@@ -234,6 +239,7 @@ def recognise(
         kind: what the sheet is about.
         kept: what the owner said before.
         asked: what is said now, field by column; an empty field leaves the column aside.
+        hints: whether to look for what a column left aside might mean, which takes longest.
 
     Returns:
         One column each, in their order. Where two mean the same field, what was said wins, then the plainer
@@ -253,7 +259,7 @@ def recognise(
         elif id in remembered and (not remembered[id] or remembered[id] in known):
             found.append(((1, 0), _told(column, remembered[id], How.KEPT)))
         else:
-            found.append(_by_wording(column, kind))
+            found.append(_by_wording(column, kind, hints))
     taken: dict[str, int] = {}
     for place in sorted(range(len(found)), key=lambda place: (found[place][0], place)):
         if found[place][1].field:
@@ -273,7 +279,7 @@ def _told(column: str, field: str, how: How) -> Column:
     return Column(column, field, how, "", _measure(plain_name(column))[1] if field.startswith("measure:") else "")
 
 
-def _by_wording(column: str, kind: Kind) -> tuple[tuple[int, int], Column]:
+def _by_wording(column: str, kind: Kind, hints: bool) -> tuple[tuple[int, int], Column]:
     """A column by its wording, and how plain that is."""
     plain = plain_name(column)
     rank, field = _known(kind).get(plain, (0, ""))
@@ -285,7 +291,7 @@ def _by_wording(column: str, kind: Kind) -> tuple[tuple[int, int], Column]:
     key = _by_key_words(column, plain, kind)
     if key:
         return (2, 99), Column(column, key, How.KEY_WORDS)
-    near = get_close_matches(plain[:60], list(_known(kind)), 1, 0.75)
+    near = get_close_matches(plain[:60], list(_known(kind)), 1, 0.75) if hints else []
     hint = f"perhaps {_known(kind)[near[0]][1]}" if near else "no field is worded so"
     return (3, 0), Column(column, "", How.ASIDE, hint)
 

@@ -30,7 +30,7 @@ from showrunner.domain.words import plain
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.intake import cells
 from showrunner.intake.cells import Said
-from showrunner.intake.columns import Column, plain_name
+from showrunner.intake.columns import Column
 from showrunner.intake.findings import Remark, shorten
 
 WANTS = ("want_status", "ceiling", "paid", "carriage", "expected", "width_cm")
@@ -111,7 +111,7 @@ def read_entry(line: int, row: Mapping[str, tuple[Column, str]], reading: Readin
         if not cell.strip():
             continue
         said[field] = cell
-        if plain_name(cell) in cells.NOT_KNOWN and field not in _WORDS and not reading.exported:
+        if field not in _WORDS and not reading.exported and cells.says_nothing(cell):
             doubts.append(Remark(column.name, cell, "nothing is known, so it is left empty"))
             continue
         try:

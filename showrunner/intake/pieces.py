@@ -38,7 +38,7 @@ from showrunner.intake.findings import (
 from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, changed_cells, laid_over, read_entry
 from showrunner.planning.light import classes_of
 from showrunner.storage.csv_tables import piece_row
-from showrunner.storage.csv_text import Sheet, cell_text
+from showrunner.storage.csv_text import Sheet, Unit, cell_text
 
 _EXPORTED = {"id", "odds unshown", "acquired before", "minutes on a form", "handling notes"}
 """Columns by which a sheet that an export wrote is known; its dates are EDTF."""
@@ -115,9 +115,8 @@ class _Bringing:
         self._resolve_orders(rows)
         after = self._book_with(rows)
         self._check_orders(rows, after)
-        found = tuple(
-            replace(row, unit=self.sheet.unit) for row in sorted((*map(_finding, rows), *self._left_out()), key=_line)
-        )
+        unit = self.sheet.unit
+        found = tuple(sorted((*(_finding(row, unit) for row in rows), *self._left_out()), key=_line))
         refused = any(row.verdict is Verdict.REFUSED for row in found)
         changed = any(row.verdict in (Verdict.NEW, Verdict.CHANGED) for row in found)
         if refused or not (changed or after.wordings != self.book.wordings):
@@ -162,7 +161,7 @@ class _Bringing:
                 held = self.book.find("pieces", said["id"][1]) if "id" in said else None
                 said = changed_cells(said, piece_row(held)) if held else said
             entry = read_entry(row.line, said, self.reading)
-            yield replace(entry, faults=(*entry.faults, *beyond(row.extra)))
+            yield replace(entry, faults=(*entry.faults, *beyond(row.extra))) if row.extra else entry
 
     def _left_out(self) -> Iterator[Row]:
         """The rows that the owner leaves out."""
@@ -170,7 +169,9 @@ class _Bringing:
         for row in self.sheet.rows:
             if row.line in self.asked.left_out:
                 id, name = (cell_text(row.cells[places[f]]) if f in places else "" for f in ("id", "name"))
-                yield Row(row.line, id.strip(), name.strip(), Verdict.LEFT_OUT, "left out, as you say")
+                yield Row(
+                    row.line, id.strip(), name.strip(), Verdict.LEFT_OUT, "left out, as you say", unit=self.sheet.unit
+                )
 
     def _row(self, entry: Entry, named: Mapping[str, int]) -> _Taken:
         """The piece that a row makes of the one in the book, or of none."""
@@ -409,7 +410,7 @@ def _alike(old: str, new: str) -> bool:
     return old == new or bool(set(plain_name(old).split()) & set(plain_name(new).split()))
 
 
-def _finding(row: _Taken) -> Row:
+def _finding(row: _Taken, unit: Unit) -> Row:
     """A row as it is told."""
     entry = row.entry
     id = row.piece.id if row.piece else str(entry.values.get("id", ""))
@@ -417,13 +418,13 @@ def _finding(row: _Taken) -> Row:
     faults = (*entry.faults, *row.faults)
     doubts = (*entry.doubts, *row.doubts)
     if faults or row.piece is None:
-        return Row(entry.line, id, name, Verdict.REFUSED, doubts=doubts, faults=faults)
+        return Row(entry.line, id, name, Verdict.REFUSED, doubts=doubts, faults=faults, unit=unit)
     if row.old is None:
-        return Row(entry.line, id, name, Verdict.NEW, _spoken(row.piece), doubts)
+        return Row(entry.line, id, name, Verdict.NEW, _spoken(row.piece), doubts, unit=unit)
     changed = [field.name for field in fields(Piece) if getattr(row.old, field.name) != getattr(row.piece, field.name)]
     if not changed:
-        return Row(entry.line, id, name, Verdict.UNCHANGED, doubts=doubts)
-    return Row(entry.line, id, name, Verdict.CHANGED, _change_words(row.old, row.piece, changed), doubts)
+        return Row(entry.line, id, name, Verdict.UNCHANGED, doubts=doubts, unit=unit)
+    return Row(entry.line, id, name, Verdict.CHANGED, _change_words(row.old, row.piece, changed), doubts, unit=unit)
 
 
 _STATE = {Known.YES: "shown", Known.NO: "not shown", Known.UNSURE: "unsure"}

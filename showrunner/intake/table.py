@@ -79,7 +79,9 @@ def _score(cells: Sequence[str], book: Book, asked: Asked) -> int:
     names = tuple(dict.fromkeys(shorten(cell_text(cell)) for cell in cells if cell.strip()))
     most = 0
     for kind in (asked.kind,) if asked.kind else (Kind.PIECES, Kind.EPISODES):
-        found = [c for c in recognise(names, kind, book.wordings) if c.field and c.how is not How.KEY_WORDS]
+        found = [
+            c for c in recognise(names, kind, book.wordings, hints=False) if c.field and c.how is not How.KEY_WORDS
+        ]
         fields = {column.field for column in found}
         fields |= {f for said, f in asked.meanings.items() if f and plain_name(said) in map(plain_name, names)}
         if NEEDED[kind] & fields:
@@ -106,7 +108,7 @@ def _naming(columns: Sequence[str], asked: Asked) -> list[int]:
     """The places of the columns that name what a row is about."""
     kind = asked.kind or Kind.PIECES
     needed = NEEDED[kind] | NEEDED[Kind.EPISODES]
-    return [at for at, column in enumerate(recognise(columns, kind)) if column.field in needed]
+    return [at for at, column in enumerate(recognise(columns, kind, hints=False)) if column.field in needed]
 
 
 def _is_number(cell: str) -> bool:

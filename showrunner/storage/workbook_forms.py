@@ -52,8 +52,7 @@ def shows_of(number_format: str) -> Shows:
         return Shows(digits=len(digits[0]))
     if re.fullmatch(r"[#0.,\s]*%\s*", bare):
         return Shows(percent=True)
-    dated = re.sub(r"(?:h+|s+)[^a-z]*|am/pm|a/p", "t", bare)
-    dated = re.sub(r"tm+|m+(?=[^a-z]*t?s)", "t", dated)
+    dated = re.sub(r"h+(?:[^a-z]*m{1,2}(?!m))?|m{1,2}(?=[^a-z]?s)|s+|am/pm|a/p", "t", bare)
     day, month, year = bool(re.search(r"(?<!d)d{1,2}(?!d)", dated)), "m" in dated, bool(re.search("[yeb]", dated))
     if "general" in bare or not (day or month or year):
         return Shows()
