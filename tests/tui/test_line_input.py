@@ -6,6 +6,7 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.events import Paste
 
+from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import NoticeDialog
 from showrunner.tui.line_input import LineInput
 
@@ -31,8 +32,8 @@ async def test_what_a_terminal_would_obey_is_drawn_as_a_blank_and_kept(odd: str)
         assert [text for text, style, _ in drawn if style and style.bgcolor == ground] == ["b"]
 
 
-async def test_what_a_notice_reads_out_obeys_nothing() -> None:
-    async with App[None]().run_test(size=(60, 12)) as pilot:
+async def test_what_a_notice_reads_out_obeys_nothing(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
         await pilot.app.push_screen(
             NoticeDialog("What \x1b[1mhappened", "found: \x1b[31mred\nand \u202ethen [b]more[/b]")
         )
