@@ -7,7 +7,6 @@ from dataclasses import replace
 from datetime import date, datetime
 from math import ceil
 from typing import Any, Self
-from zoneinfo import ZoneInfo
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
@@ -15,6 +14,7 @@ from showrunner.domain.piece import Condition, Confidence, View
 from showrunner.domain.shoot import LogKind, LogLine, Remedy, Shoot, Touch
 from showrunner.domain.titles import quoted
 from showrunner.domain.words import count, listing, plain, some
+from showrunner.domain.zone import zone_or_utc
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.gates import Gate, can_still, without
 from showrunner.planning.light import Light, check_lux
@@ -136,7 +136,7 @@ class Filming:
 
     def local(self, at: datetime) -> datetime:
         """An instant on the clock of the house."""
-        return at.astimezone(ZoneInfo(self.book.house.zone))
+        return at.astimezone(zone_or_utc(self.book.house.zone))
 
     @property
     def today(self) -> date:

@@ -21,7 +21,7 @@ from showrunner.planning.run_time import clock_words
 from showrunner.planning.series_page import page_faults, page_words
 from showrunner.planning.stills import StillBank, alt_text, should_yield, still_bank
 from showrunner.planning.template import Change
-from showrunner.report import heading, wrap, wrap_line
+from showrunner.report import clean, heading, wrap, wrap_line
 from showrunner.storage.atomic import make_folders, write_whole
 
 Json = dict[str, Any]
@@ -89,13 +89,13 @@ def package_files(found: Prepared) -> tuple[PackageFile, ...]:
     """The files of a package; those of the chapters only if they are ready."""
     thanks = "\n".join(f"{s.name}{f' ({s.say})' if s.say else ''}" for s in found.thanks)
     rows = (
-        ("title.txt", found.title),
-        ("description.txt", found.description),
+        ("title.txt", clean(found.title)),
+        ("description.txt", clean(found.description)),
         ("chapters.txt", found.chapter_text),
         ("chapters.vtt", found.chapter_webvtt),
         ("chapters.ffmetadata", found.chapter_ffmetadata),
-        ("alt-texts.txt", "\n".join(f"{still.what}: {text}" for still, text in found.stills)),
-        ("thanks.txt", thanks),
+        ("alt-texts.txt", clean("\n".join(f"{still.what}: {text}" for still, text in found.stills))),
+        ("thanks.txt", clean(thanks)),
         ("missing.txt", "\n".join(map(missing_words, found.missing))),
     )
     return tuple(PackageFile(name, text if text.endswith("\n") else f"{text}\n") for name, text in rows if text)

@@ -11,7 +11,7 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
 from showrunner.domain.slot import SlotRef
-from showrunner.domain.titles import quoted
+from showrunner.domain.titles import quoted, title_of
 
 if TYPE_CHECKING:
     from showrunner.planning.backtest import Backtest, Look
@@ -73,6 +73,8 @@ def clip(text: str, width: int) -> str:
 
 def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None, next_series: str = "") -> str:
     """What remains, the plan, this week's work, warnings, and in a sentence when the next series can take over."""
+    from showrunner.planning.corrections import corrections
+
     parts = [heading(words.short_day(today)), ""]
     if runout:
         parts += [remains(runout), ""]
@@ -83,6 +85,11 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [bullets(map(ahead_words, soon(work, today))), ""] if soon(work, today) else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
+    undone = [correction for correction in corrections(book) if correction.done is None]
+    if undone:
+        told_of = words.some(list(dict.fromkeys(quoted(title_of(book, correction.study)) for correction in undone)))
+        clause = f"{words.count(len(undone), 'correction')} to put into descriptions, of {told_of}"
+        parts += ["", heading("Films that are out"), wrap(f"{clause}: see `showrunner package`.")]
     if next_series:
         parts += ["", heading("What takes over"), wrap(next_series)]
     if runout:
@@ -343,14 +350,17 @@ def work(found: WorkPlan) -> str:
     return "\n".join(lines)
 
 
-def pickup_words(found: PickupWork) -> str:
-    """Pickups that are mended together: by when, how, and what they are."""
+def pickup_words(found: PickupWork, most: int | None = None) -> str:
+    """Pickups that are mended together: by when, how, and what they are; of each remedy so many at most."""
     when = words.short_day(found.day) if found.day else "no day yet"
     where = f"from box {found.box}" if found.box else "without opening a box"
     due = f", which must be ready by {words.day(found.ready_by)}" if found.ready_by else ""
     along = ", with the next shoot that opens it" if found.with_shoot else ""
-    texts = "; ".join(f"{line.text} ({line.remedy})" for line in found.lines)
-    return f"{when}, {where}{along}, for {quoted(found.title)}{due}: {texts}"
+    by_remedy: dict[str, list[str]] = {}
+    for line in found.lines:
+        by_remedy.setdefault(line.remedy.value if line.remedy else "", []).append(line.text)
+    parts = [f"{remedy}: {words.some(texts, most=most or len(texts))}" for remedy, texts in by_remedy.items()]
+    return f"{when}, {where}{along}, for {quoted(found.title)}{due}. To mend: {'; '.join(parts)}"
 
 
 def waiting_words(book: Book, study: str) -> str:

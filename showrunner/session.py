@@ -405,7 +405,6 @@ class Session:
             BadInput: something in the file is refused, or the book has changed since it was compared.
             BookInUse, CannotWrite: as :meth:`do`.
         """
-        self._must_write()
         if found.refused:
             raise BadInput(f"{len(found.refused)} refused", found.name, "put them right and bring it in again")
         if found.before is not self.book:

@@ -206,8 +206,8 @@ def condition_words(piece: Piece) -> str:
 
 
 def along_words(book: Book, line: LogLine) -> str:
-    """A pickup of an earlier shoot: the piece, what is missing, and its remedy."""
-    return f"{book.piece(line.piece).name}: {line.text} ({line.remedy})"
+    """A pickup of an earlier shoot: its remedy, the piece, and what is missing."""
+    return f"{line.remedy}: {book.piece(line.piece).name}, {line.text}"
 
 
 def gate_words(gate: Gate) -> str:

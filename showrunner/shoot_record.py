@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
 from showrunner.domain.shoot import LogKind, LogLine, Shoot
 from showrunner.domain.titles import quoted
+from showrunner.domain.zone import zone_or_utc
 from showrunner.page import Paper, page, section, text
 from showrunner.planning.pickups import waiting_pickups
 from showrunner.planning.shooting import damage
-from showrunner.report import heading, wrap
+from showrunner.report import WIDTH, clean, heading
 
 WITH_A_REASON = (LogKind.SKIPPED, LogKind.LEFT_OUT, LogKind.PASSED, LogKind.OVER_LIGHT, LogKind.CLOSED)
 """Lines whose words are a reason."""
@@ -67,16 +68,16 @@ def pickup_lines(book: Book, shoot: Shoot) -> list[str]:
     waiting = {line.id for line in waiting_pickups(book)}
     mine = [line for line in book.log_of(shoot.id) if line.kind is LogKind.PICKUP]
     return [
-        f"{'waits' if line.id in waiting else 'mended'}: {_name(book, line.piece)}: {line.text} ({line.remedy})"
+        f"{'waits' if line.id in waiting else 'mended'}, {line.remedy}: {_name(book, line.piece)}, {line.text}"
         for line in mine
     ]
 
 
-def record_text(book: Book, shoot: Shoot) -> str:
-    """The record of a shoot as plain text, 80 columns wide."""
-    out = [wrap(f"Shoot: {title_of(book, shoot)}"), ""]
+def record_text(book: Book, shoot: Shoot, width: int = WIDTH) -> str:
+    """The record of a shoot as plain text, so many columns wide."""
+    out = [*_wrapped(f"Shoot: {title_of(book, shoot)}", width, ""), ""]
     for head, lines in told(book, shoot):
-        out += [heading(head), *(wrap(line, "    ", "  ") for line in lines), ""]
+        out += [heading(head), *(part for line in lines for part in _wrapped(line, width, "  ")), ""]
     return "\n".join(out).rstrip()
 
 
@@ -90,7 +91,7 @@ def record_html(book: Book, shoot: Shoot, paper: Paper = Paper.ANY) -> str:
 
 def clock_at(book: Book, at: datetime) -> str:
     """An instant as the clock at home shows it."""
-    return f"{at.astimezone(ZoneInfo(book.house.zone)):%H:%M:%S}"
+    return f"{at.astimezone(zone_or_utc(book.house.zone)):%H:%M:%S}"
 
 
 def log_words(book: Book, line: LogLine, clock: str) -> str:
@@ -111,8 +112,12 @@ def log_words(book: Book, line: LogLine, clock: str) -> str:
     return f"{clock}  {f'{name}: ' if name else ''}{text}"
 
 
+def _wrapped(line: str, width: int, indent: str) -> list[str]:
+    return textwrap.wrap(clean(line), width, initial_indent=indent, subsequent_indent=f"{indent}  ")
+
+
 def _day_and_time(book: Book, at: datetime) -> str:
-    home = at.astimezone(ZoneInfo(book.house.zone))
+    home = at.astimezone(zone_or_utc(book.house.zone))
     return f"{words.short_day(home.date())}, {home:%H:%M}"
 
 

@@ -32,7 +32,7 @@ worked_out: dict[Any, Any] = {}
 
 def pytest_configure(config: pytest.Config) -> None:
     """Set the examples of properties, and move the only clock that the program reads."""
-    effort.whole = config.option.markexpr == "long"
+    effort.share = effort.SHARES.get(config.option.markexpr, effort.share)
     settings.register_profile("run", deadline=None, derandomize="CI" in os.environ, print_blob=True)
     settings.load_profile("run")
     gc.set_threshold(50_000, 20, 50)  # a run holds much that stays; to look it through often took a tenth of the time
@@ -47,7 +47,7 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """In the long run, take along the properties that the default one tries on fewer examples."""
     for item in items:
-        if effort.whole and item.get_closest_marker("examples"):
+        if effort.share == 1 and item.get_closest_marker("examples"):
             item.add_marker("long")
 
 

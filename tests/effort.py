@@ -1,4 +1,4 @@
-"""How much is tried on random examples: all of them in the long run, fewer in the default one."""
+"""How much is tried on random examples: all of them in the long run, fewer with `-m examples`, few by default."""
 
 from __future__ import annotations
 
@@ -11,21 +11,24 @@ from hypothesis import settings
 
 Test = TypeVar("Test", bound=Callable[..., Any])
 
-FEWEST = 20
-"""Examples that the default run tries at least."""
+FEWEST = 10
+"""Examples that are tried at least."""
 
-whole = False
-"""Whether this is the long run; set before the tests are imported."""
+SHARES = {"long": 1, "examples": 4}
+"""By which number the examples are divided in a run of the tests with a marker."""
+
+share = 10
+"""By which number they are divided in this run; set before the tests are imported."""
 
 
 def examples(number: int, **more: Any) -> Callable[[Test], Test]:
-    """Try a property on `number` examples in the long run, and on a quarter of them in the default one.
+    """Try a property on `number` examples in the long run, on a quarter with `-m examples`, and on a tenth by default.
 
     Args:
         number: how many in the long run (`-m long`).
         more: other settings of Hypothesis.
     """
-    count = number if whole else min(number, max(FEWEST, number // 4))
+    count = min(number, max(FEWEST, number // share))
 
     def decorate(test: Test) -> Test:
         return pytest.mark.examples(settings(max_examples=count, **more)(test))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
@@ -16,7 +17,7 @@ from quiet import draw_at_rest, quiet
 from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
 
-from showrunner.demo_book import copy_demo
+from showrunner.demo_book import demo_path
 from showrunner.planning import advice
 from showrunner.session import Session
 from showrunner.tui import preview
@@ -81,6 +82,6 @@ def no_look_back(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest
 @pytest.fixture
 def demo(tmp_path: Path) -> Iterator[ShowrunnerApp]:
     """The application on a copy of the demo book."""
-    copy_demo(tmp_path / "book.json")
+    shutil.copy(demo_path(), tmp_path / "book.json")
     with Session.open(tmp_path / "book.json") as session:
         yield ShowrunnerApp(session, demo=True)

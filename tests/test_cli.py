@@ -15,6 +15,7 @@ import pytest
 
 from showrunner.domain import edits
 from showrunner.domain.episode import Episode
+from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
 from showrunner.storage.lock import WriterLock
 
@@ -237,7 +238,7 @@ def test_busy_days_come_in_after_a_dry_run(said: Any, book: Path, tmp_path: Path
     before = book.read_bytes()
     code, out, _ = said("--book", book, "calendar", "--busy", busy)
     assert code == 0
-    assert "9 March 2026 to 15 March 2026" in out
+    assert "9 to 15 March 2026: no work, Away" in out
     assert book.read_bytes() == before
     assert said("--book", book, "calendar", "--busy", busy, "--write")[0] == 0
     assert "0 new, 0 changed, 0 gone" in said("--book", book, "calendar", "--busy", busy)[1]
@@ -293,7 +294,11 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["--nonsense"], 2, "showrunner: no such option '--nonsense'"),
         (["sing"], 2, "no such command 'sing'"),
         (["plan", "--horizon", "0"], 2, "0 is not in the range"),
-        (["calendar"], 2, "calendar: name one file; write `calendar OUT.ics` or `calendar --busy IN.ics`."),
+        (
+            ["calendar"],
+            2,
+            "calendar: name one place; write `calendar OUT.ics`, or one of --folder DIR, --push URL and --busy IN.ics.",
+        ),
         (["runout", "--slip-rate", "1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
         (["runout", "--series", "nothing"], 2, "the book holds no series 'nothing'"),
         (
@@ -576,3 +581,45 @@ def test_a_demonstration_in_a_zone_that_is_unknown_publishes_nothing_and_says_so
     assert (code, out) == (2, "")
     assert "'24:00' is not a time zone" in err
     assert book.read_bytes() == before
+
+
+def test_planning_anew_sets_the_ways_side_by_side_and_no_other_plan_does(said: Any, book: Path) -> None:
+    row = "fewest moves within the gaps     0     0         14          0  suggested"
+    assert row in said("--book", book, "plan", "--replan")[1]
+    assert row not in said("--book", book, "plan")[1]
+    with Session.open(book) as session:  # a date that was promised has passed: that is told instead
+        slot = session.book.episode("apron").slot
+        assert slot
+        session.make("promise", lambda book: edits.pin_date(book, "apron", slot, "said so", today=session.today))
+    code, out, err = said("--book", book, "--today", "2026-05-04", "plan", "--replan")
+    assert (code, "suggested" in out) == (2, False)
+    assert err
+
+
+@pytest.mark.parametrize(
+    ("command", "sentence"),
+    [
+        (("shoot", "apron", "--hours", "0"), "0 hours are not between 0 and the 24 of a day"),
+        (("calendar", "--busy", "IN.ics", "--replace"), "--replace is about what is written"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(said: Any, book: Path, command: tuple[str, ...], sentence: str) -> None:
+    code, out, err = said("--book", book, *command)
+    assert (code, out) == (2, "")
+    assert sentence in err
+
+
+def test_the_calendar_of_this_book_is_replaced_and_that_of_another_only_if_asked(said: Any, book: Path) -> None:
+    other = book.with_name("other.json")
+    data = json.loads(book.read_text())
+    key = data["meta"]["1"]["key"]
+    other.write_text(book.read_text().replace(key, "11111111-2222-4333-8444-555555555555"))
+    out = book.with_name("out.ics")
+    assert said("--book", book, "calendar", out, "--replace")[0] == 0
+    written = out.read_bytes()
+    assert said("--book", other, "calendar", out)[0] == 2
+    with Session.open(other) as session, pytest.raises(ShowrunnerError):
+        session.write_calendar(out)
+    assert out.read_bytes() == written
+    assert said("--book", other, "calendar", out, "--replace")[0] == 0
+    assert out.read_bytes() != written

@@ -17,13 +17,14 @@ from showrunner.domain.rules import Member, Rule
 from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
-from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
+from showrunner.intake.findings import Guess, Intake, Question, Remark, Row, Verdict
 from showrunner.planning.aims import Aim
 from showrunner.planning.cautions import Caution
 from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHours, PublishInDark, Unpin, WidenWindow
 from showrunner.planning.cues import Cues
 from showrunner.planning.forms import Padding
 from showrunner.planning.gates import Gate
+from showrunner.planning.hours import BusyHours
 from showrunner.planning.light import Light
 from showrunner.planning.points import Point
 from showrunner.planning.results import (
@@ -262,6 +263,7 @@ def test_work() -> None:
         ],
         "slack_hours": 0,
         "before_days_without_work": [],
+        "busy": [],
         "slack_day": "2026-03-20",
         "shortfalls": [
             {
@@ -318,8 +320,15 @@ def test_work() -> None:
 def test_where_nothing_is_planned_no_slack_is_told() -> None:
     told = contract.work(WorkPlan((), None, None, (), ()))
     nothing: dict[str, object] = {"tasks": [], "before_days_without_work": [], "shortfalls": [], "warnings": []}
-    nothing["pickups"] = []
+    nothing |= {"pickups": [], "busy": []}
     assert told == nothing | {"slack_hours": None, "slack_day": None}
+
+
+def test_busy_hours() -> None:
+    busy = BusyHours(DAY, 90, 150, ("Dentist", "Choir"))
+    assert contract.work(WorkPlan((), None, None, (), (), busy=(busy,)))["busy"] == [
+        {"day": DAY.isoformat(), "busy_hours": 1.5, "left_hours": 2.5, "reasons": ["Dentist", "Choir"]}
+    ]
 
 
 def test_what_must_be_done_before_days_without_work() -> None:
@@ -608,6 +617,7 @@ def test_what_a_file_would_do() -> None:
         ),
         columns=(Column("Made", "made", How.WORDING), Column("Shade", "", How.ASIDE, "is it the colour?")),
         notes=("Days come first.",),
+        questions=(Question.CROSS,),
         faults=("No.",),
         pieces_left=("8",),
     )
@@ -615,6 +625,7 @@ def test_what_a_file_would_do() -> None:
     assert told == {
         "file": "pieces.csv",
         "kind": "pieces",
+        "unit": "line",
         "written": False,
         "columns": [
             {"name": "Made", "field": "made", "how": "by its wording", "hint": None},
@@ -646,6 +657,7 @@ def test_what_a_file_would_do() -> None:
         ],
         "refused": ["No.", "Line 3, 'x': it cannot be; write y."],
         "notes": ["Days come first."],
+        "questions": ["cross"],
         "pieces_left": ["8"],
     }
     assert contract.incoming(found, written=True)["written"] is True

@@ -9,13 +9,15 @@ from typing import Any
 
 import pytest
 
-from showrunner import contract
+from showrunner import contract, packaging
 from showrunner.cli import cli
+from showrunner.planning.film_check import check_film
 from showrunner.session import Session
 from showrunner.whatif import outlook
 
 ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+CAPTIONS = ROOT / "demo" / "waistcoats-wrong-order.vtt"
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
@@ -27,13 +29,20 @@ def keys(value: Any) -> set[str]:
     return set()
 
 
-@pytest.mark.parametrize("command", ["plan", "work", "runout", "what-ifs", "shoot", "import", "wants", "record"])
+@pytest.mark.parametrize(
+    "command", ["plan", "work", "runout", "what-ifs", "shoot", "import", "wants", "record", "package", "upkeep", "film"]
+)
 def test_every_key_of_the_json_is_described(command: str) -> None:
     with Session.open(ROOT / "demo" / "book.json", write=False) as session:
         shape = {
             "plan": lambda: contract.plan(session.plan()),
             "work": lambda: contract.work(session.work()),
             "record": lambda: contract.slot_record(session.slot_record()),
+            "package": lambda: packaging.package_json(session.book, session.package("apron")),
+            "upkeep": lambda: packaging.upkeep_json(session.book, session.today),
+            "film": lambda: packaging.check_json(
+                check_film(session.book, "waistcoats", CAPTIONS.read_bytes(), "x.vtt")
+            ),
             "runout": lambda: contract.runout(session.runout()),
             "what-ifs": lambda: contract.what_ifs(outlook(session, "object-studies", ["add-piece=1"]), written=False),
             "shoot": lambda: contract.shoot(session.shoot_plan(["waistcoats"])),
@@ -45,6 +54,15 @@ def test_every_key_of_the_json_is_described(command: str) -> None:
     series = {"object-studies"}
     for key in keys(json.loads(json.dumps(shape))) - series:
         assert re.search(rf'[`"]{key}[`"\[]', DEVELOPERS), key
+
+
+def test_what_the_readme_says_of_captions_is_what_the_command_prints(said: Any) -> None:
+    section = README.split("## Publishing day")[1]
+    words = ["package", "waistcoats", "--captions", "demo/waistcoats-two-missed.srt"]
+    assert f"`showrunner {' '.join(words)}`" in section
+    table = section.split("```")[1].strip("\n")
+    said_of_it = said("--book", ROOT / "demo" / "book.json", *words[:-1], ROOT / words[-1])[1]
+    assert f"\n{table}\n" in said_of_it
 
 
 def test_every_warning_code_in_the_planner_is_described() -> None:

@@ -523,7 +523,7 @@ ACTIONS = st.lists(
 )
 
 
-@examples(25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(100, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(actions=ACTIONS)
 def test_whatever_is_pressed_the_shoot_can_go_on(tmp_path: Path, actions: list[tuple[str, int]]) -> None:
     """Any keys in any order: only sentences, touches as counted, clocks that never run backwards."""

@@ -406,6 +406,7 @@ def test_a_second_window_changes_nothing_in_any_way(path, session, tmp_path):
             lambda: second.take_over(found),
             lambda: second.backup("mine"),
             lambda: second.restore(1),
+            second.mend,
         ):
             assert "another window has this book open" in sentence(BookInUse, change)
         assert second.backups() == kept

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -12,7 +13,7 @@ from typing import Any
 import pytest
 from planning.books import TODAY, demo
 
-from showrunner.demo_book import copy_demo
+from showrunner.demo_book import demo_path
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Collection, CollectionKind
 from showrunner.domain.piece import Piece, Rate, Want, WantStatus
@@ -34,9 +35,12 @@ WANTED, ORDERED, ARRIVED, DECLINED = WantStatus
 DEMO = Path(__file__).parents[1] / "demo" / "book.json"
 
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
+
 @pytest.fixture
 def session(tmp_path: Path) -> Any:
-    copy_demo(tmp_path / "book.json")
+    shutil.copy(demo_path(), tmp_path / "book.json")
     with Session.open(tmp_path / "book.json") as found:
         yield found
 

@@ -63,13 +63,14 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
     waiting = waiting_pickups(book)
     assert {line.subject for line in waiting} == (shots | points) - done
     assert all(line.text.endswith("(visitors at noon)") for line in waiting)
+    assert {line.remedy for line in waiting} == {Remedy.REOPEN, Remedy.VOICE}  # no wide take to cut a detail from
     assert book.piece("29").exposures[-1].touches == 2
     assert Stage.SHOOT in book.episode("apron").done  # what is left are pickups
 
     text = shoot_record.record_text(book, book.shoot(filming.id))
     assert "12:01:30  Apple-packer's apron: box" in text  # at home, eleven hours ahead of UTC
     assert "! Apple-packer's apron, new: hem: one thread pulled" in text
-    assert text.count("waits: Apple-packer's apron") == len(waiting)
+    assert text.count("waits, ") == len(waiting)
     assert "2 touches" in text
 
     work = session.work().pickups
@@ -81,7 +82,7 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
         assert group.day is not None
         assert session.today <= group.day <= group.ready_by
         assert book.house.work_minutes[group.day.weekday()]
-    assert {line.remedy for group in work if group.box for line in group.lines} <= {Remedy.REOPEN, Remedy.DETAIL}
+    assert {line.remedy for group in work if group.box for line in group.lines} == {Remedy.REOPEN}
     assert {group.box for group in work} == {"", book.piece("29").box}
 
     again = session.shoot_plan(("apron",))
@@ -89,11 +90,13 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
     assert sheet.ALONG in sheet.sheet(book, again)
     assert sheet.ALONG in sheet.html(book, again)
     session.close()
-    for command, told in (
-        (["shoot", "apron", "--log"], "waits: Apple-packer's apron"),
-        (["work"], "Pickups that wait"),
-    ):
-        assert run(["--book", str(session.path), *command]) == 0
+    printed = {
+        "shoot apron --log": "Apple-packer's apron, flat face (visitors at noon)",
+        "shoot apron --log --html --paper letter": "Apple-packer&#x27;s apron, flat face (visitors at noon)",
+        "work": "Pickups that wait",
+    }
+    for command, told in printed.items():
+        assert run(["--book", str(session.path), *command.split()]) == 0
         assert told in capsys.readouterr().out
 
 
@@ -255,8 +258,18 @@ def test_a_shot_left_out_is_picked_up_if_it_is_still_wanted(session: Session, wh
     filming.leave_out(now, why.value, gives_up=why.gives_up)
     wanted = why not in (Why.NOT_NEEDED, Why.IN_THE_CAN)
     assert [line.subject for line in waiting_pickups(session.book)] == [now.step.shot.id] * wanted
+    assert [line.remedy for line in waiting_pickups(session.book)] == [Remedy.DETAIL] * wanted  # no wide take yet
     assert now.step.shot.id in filming.state().settled
     assert filming.state().next != now
+
+
+def test_a_detail_left_out_is_cut_from_the_wide_take_of_its_side_if_there_is_one(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    filming.done("29/flat face")
+    detail = next(shot for shot in filming.plan.shots if shot.is_detail)
+    filming.skip(detail.id, "no time", gives_up=True)
+    assert [line.remedy for line in waiting_pickups(session.book)] == [Remedy.STILL]
 
 
 def test_a_piece_that_is_not_laid_out_is_left_out_whole(session: Session) -> None:
@@ -438,3 +451,55 @@ def test_the_record_is_read_in_local_time_on_the_day_it_is_there(session: Sessio
     assert "Mon 2 Mar 2026, 22:00" in text
     assert "Australia/Hobart" in text
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_a_shot_given_up_and_then_tried_after_all_is_asked_for_at_its_gate(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    detail = next(shot for shot in filming.plan.shots if shot.is_detail)
+    filming.skip(detail.id, "no time", gives_up=True)
+    filming.not_legible(detail.id)
+    assert detail.id not in filming.state().given_up
+    with pytest.raises(GateOpen) as caught:
+        filming.touch("29", Touch.TURN)
+    assert detail in caught.value.found.shots
+
+
+def test_light_is_not_called_measured_before_it_was(session: Session) -> None:
+    filming = begun(session, "apron")
+    assert not filming.state().measured
+    filming.measure(900)
+    assert filming.state().measured
+
+
+def test_what_is_left_out_names_its_piece_and_what_is_put_down_once_more_its_words(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    filming.further_touch("29", "tie laid straight")
+    assert session.book.log[-1].text == "tie laid straight"
+    filming.further_touch("29", " ")
+    assert session.book.log[-1].text == "once more"
+    while filming.state().next.step is None or filming.state().next.step.touch is not Touch.TURN:  # type: ignore[union-attr]
+        go_on_once(filming)
+    filming.leave_out(filming.state().next, "not needed", gives_up=False)
+    assert all(line.piece == "29" for line in session.book.log if line.kind in (LogKind.SKIPPED, LogKind.LEFT_OUT))
+    lit = [light.piece for light in filming.light_left(filming.state())]
+    assert lit == ["29"]
+
+
+def test_after_filming_as_before_means_before_this_shoot(session: Session) -> None:
+    filming = begun(session, "apron")
+    filming.touch("29", Touch.LAY)
+    assert filming.as_before("29", after=False) == (("all", "sound"),)  # of February
+    filming.write_condition("29", (("hem", "torn"),), after=False)
+    assert filming.as_before("29", after=True) == (("hem", "torn"),)
+
+
+def test_of_several_pieces_boxed_at_once_the_first_with_something_open_is_named(session: Session) -> None:
+    filming = begun(session)
+    while len(filming.state().out) < 2:
+        go_on_once(filming)
+    for pieces in (("30", "31"), ("31", "30")):
+        with pytest.raises(GateOpen) as caught:
+            filming.box_now(pieces)
+        assert caught.value.found.piece == pieces[0]

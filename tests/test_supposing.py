@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -11,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from showrunner import contract
-from showrunner.demo_book import copy_demo
+from showrunner.demo_book import demo_path
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.episode import PinKind
@@ -27,9 +28,12 @@ SERIES = "object-studies"
 MARCH = "last-until=2027-03"
 
 
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+
+
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
-    copy_demo(tmp_path / "book.json")
+    shutil.copy(demo_path(), tmp_path / "book.json")
     with Session.open(tmp_path / "book.json") as session:
         yield session
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from showrunner.demo_book import copy_demo
+from showrunner.demo_book import demo_path
 from showrunner.domain import edits
 from showrunner.domain.piece import Known
 from showrunner.incoming import TOO_LARGE
@@ -20,7 +21,7 @@ TOLD = "The backup (first save) could not be made"
 @pytest.fixture
 def book(tmp_path: Path) -> Path:
     path = tmp_path / "book.json"
-    copy_demo(path)
+    shutil.copy(demo_path(), path)
     return path
 
 

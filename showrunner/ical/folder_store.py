@@ -8,12 +8,14 @@ from pathlib import Path
 
 from showrunner.errors import CannotWrite
 from showrunner.ical.stores import ChangedThere, Stored
-from showrunner.storage.atomic import make_folders, sweep_beside, write_whole
+from showrunner.storage.atomic import make_folders, sweep, write_whole
 from showrunner.storage.file_errors import cannot_write, words
 from showrunner.storage.ordinary import read_ordinary, real_path
 
 MOST_BYTES = 1_000_000
 """Most bytes of one entry that are read."""
+_NAME = r"[0-9a-f-]{36}\.ics"
+"""How the names of our entries look; what a killed writer left of one is removed before the next is written."""
 
 
 class FolderStore:
@@ -27,6 +29,7 @@ class FolderStore:
     def __init__(self, folder: Path, like: Path | None = None) -> None:
         self._folder = folder
         self._like = like
+        self._swept = False
 
     @property
     def address(self) -> str:
@@ -77,7 +80,9 @@ class FolderStore:
         """
         self._must_be(name, tag)
         make_folders(self._folder, self._like)
-        sweep_beside(self._folder / name)
+        if not self._swept:
+            sweep(self._folder, _NAME)
+            self._swept = True
         write_whole(self._folder / name, data, self._like)
         return _tag(data)
 

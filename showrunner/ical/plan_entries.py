@@ -212,7 +212,7 @@ def _pickups(book: Book, found: PickupWork) -> Entry:
     lines = [f"For {found.title}" + (f", ready by {words.day(found.ready_by)}" if found.ready_by else "")]
     if found.with_shoot:
         lines.append(f"With the shoot of {book.episode(found.with_shoot).title}, which opens the box")
-    lines += [f"{book.piece(line.piece).name}: {line.text} ({line.remedy})" for line in found.lines]
+    lines += [f"{line.remedy}: {book.piece(line.piece).name}, {line.text}" for line in found.lines]
     study = book.find("episodes", found.study)
     return Entry(
         uid=_pickups_uid(book, found.study, found.box),

@@ -161,7 +161,8 @@ def _stamp(seconds: int) -> str:
 
 
 def _one_line(text: str) -> str:
-    return " ".join(text.split())
+    """Text on one line, without signs that a terminal or a player would obey."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
 
 
 def _escaped(text: str) -> str:

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from showrunner.domain.house import HouseRules
 from showrunner.domain.record import record
+from showrunner.domain.zone import is_zone
 
 
 class DayEnd(StrEnum):
@@ -27,7 +28,7 @@ class DayEnd(StrEnum):
     NEVER_DOWN = "never down"
     """The sun does not go down that day."""
     UNKNOWN = "unknown"
-    """Neither a place nor a time is set."""
+    """Neither a place nor a time is set, or the system does not know the zone."""
 
 
 @record
@@ -59,6 +60,8 @@ def daylight(house: HouseRules, day: date) -> Daylight:
         day: the day at home.
     """
     sun = Daylight(DayEnd.UNKNOWN)
+    if not is_zone(house.zone):
+        return sun
     if house.latitude is not None and house.longitude is not None:
         sun = _sun(float(house.latitude), float(house.longitude), house.zone, day)
     if house.film_until is None:

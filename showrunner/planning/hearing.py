@@ -13,8 +13,6 @@ from dataclasses import replace
 from enum import StrEnum
 from math import log
 
-from rapidfuzz.fuzz import ratio
-
 from showrunner.domain.package import Part
 from showrunner.domain.record import record
 from showrunner.planning.captions import Spoken, spoken_words
@@ -169,6 +167,8 @@ class Film:
         Args:
             wanted: by sound the words that sound so.
         """
+        from rapidfuzz.fuzz import ratio  # here, for it takes longer to load than a package to print
+
         prefixes = {key[:n] for key in wanted for n in range(1, len(key) + 1)}
         keys = [sound(text) for text in self.texts]
         found: dict[str, list[tuple[int, int]]] = defaultdict(list)
@@ -180,14 +180,10 @@ class Film:
                 if joined not in prefixes or len(text) > LONGEST_JOINED:
                     break
                 for word in wanted.get(joined, ()):
-                    if self.terms[at] != terms_of([word])[0] and self._alike(word, text, joined):
+                    least = LIKE if len(joined) >= LONG_SOUND else LIKE_SHORT
+                    if self.terms[at] != terms_of([word])[0] and ratio(word, text) >= least:
                         found[word].append((at, last))
         return {word: places for word, places in found.items() if len(places) <= RARE_SOUND}
-
-    @staticmethod
-    def _alike(word: str, text: str, key: str) -> bool:
-        least = LIKE if len(key) >= LONG_SOUND else LIKE_SHORT
-        return ratio(word, text) >= least
 
 
 _OWNERS = frozenset(row("the her his their its wearer's my your our that this"))

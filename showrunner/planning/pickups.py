@@ -122,5 +122,5 @@ def _boxes(book: Book, task: Task) -> set[str]:
 
 def _last_work_day(book: Book, today: date, due: date) -> date:
     """The last day with hours of work from today through a day; today if there is none."""
-    days = (due - timedelta(back) for back in range(max(0, (due - today).days) + 1))
-    return next((day for day in days if day >= today and work_minutes(book, day)), today)
+    days = (due - timedelta(back) for back in range((due - today).days + 1))
+    return next((day for day in days if work_minutes(book, day)), today)

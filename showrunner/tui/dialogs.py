@@ -17,6 +17,7 @@ from textual.widgets.option_list import Option
 from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
+from showrunner.tui.line_input import LineInput
 from showrunner.tui.once import FinishesOnce
 
 
@@ -138,7 +139,7 @@ class FormDialog(Dialog):
                         options = [(plain(label), value) for label, value in field.options]
                         yield Select(options, value=field.value, allow_blank=False, id=f"f-{field.name}", compact=True)
                     else:
-                        yield Input(field.value, placeholder=field.hint, id=f"f-{field.name}", compact=True)
+                        yield LineInput(field.value, placeholder=field.hint, id=f"f-{field.name}", compact=True)
                 yield Static("", id=f"n-{field.name}", classes="field-note")
             yield Static("", id="dialog-error", classes="trouble")
             with Horizontal(classes="buttons"):
@@ -273,5 +274,5 @@ class NoticeDialog(Dialog):
         """Lay the widgets out."""
         with VerticalScroll(id="dialog"):
             yield Static(plain(self.notice_title), classes="dialog-title")
-            yield Static(Content(self.text))
+            yield Static(plain(self.text))
             yield Static("Esc closes.", classes="muted")

@@ -67,7 +67,7 @@ class TextDialog(Dialog):
 
     DEFAULT_CSS = """
     TextDialog #dialog { width: 100%; height: 100%; }
-    TextDialog TextArea { height: 1fr; border: none; padding: 0; }
+    TextDialog TextArea, TextDialog TextArea:focus { height: 1fr; border: none; padding: 0; }
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("f2", "finish", "save")]

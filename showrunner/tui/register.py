@@ -41,6 +41,7 @@ from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
+from showrunner.tui.line_input import LineInput
 from showrunner.tui.lines import RowTable
 from showrunner.tui.piece_text import MARKS, about
 from showrunner.tui.reading import Reading
@@ -121,7 +122,7 @@ class RegisterScreen(BookScreen):
     def body(self) -> ComposeResult:
         """Counts, the list, and the piece."""
         yield Static(id="counts")
-        yield Input(placeholder="find a piece; Esc clears", id="search", compact=True)
+        yield LineInput(placeholder="find a piece; Esc clears", id="search", compact=True)
         with Horizontal(id="register"):
             yield RowTable(id="pieces")
             yield Reading(id="piece")

@@ -858,7 +858,7 @@ class SetUpScreen(BookScreen):
         def close(reason: str) -> None:
             shoot = filming.id
             filming.close(reason)
-            text = record_text(self.session.book, self.session.book.shoot(shoot))
+            text = record_text(self.session.book, self.session.book.shoot(shoot), set_up_past.SHOWN_WIDTH)
             text += "\n\nL reads it again, S there prints it."
             self.app.call_later(self.app.push_screen, NoticeDialog("The shoot is closed", text))
 

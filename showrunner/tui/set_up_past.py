@@ -76,6 +76,10 @@ def open_past(screen: BookScreen) -> None:
     screen.app.push_screen(ChooseDialog("What became of which shoot?", options), chosen)
 
 
+SHOWN_WIDTH = 70
+"""Columns of the text in a dialog."""
+
+
 class RecordDialog(NoticeDialog):
     """The record of a shoot; S prints it.
 
@@ -88,7 +92,7 @@ class RecordDialog(NoticeDialog):
 
     def __init__(self, screen: BookScreen, shoot: Shoot) -> None:
         book = screen.session.book
-        super().__init__("S prints it", shoot_record.record_text(book, shoot))
+        super().__init__("S prints it", shoot_record.record_text(book, shoot, SHOWN_WIDTH))
         self.below, self.shoot = screen, shoot
 
     def action_print(self) -> None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from math import ceil
-from zoneinfo import ZoneInfo
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Piece
 from showrunner.domain.shoot import LogKind, Touch
+from showrunner.domain.zone import zone_or_utc
 from showrunner.planning.daylight import DayEnd, Daylight
 from showrunner.planning.gates import Gate
 from showrunner.planning.light import Light
@@ -193,7 +193,7 @@ def day_rows(day: Daylight, now: datetime, zone: str) -> Rows:
     left = day.seconds_left(now)
     what = "sun down" if day.end is DayEnd.SUNSET else "filming ends"
     if left <= 0:
-        return [*rows, (f"! {what}", f"since {day.at.astimezone(ZoneInfo(zone)):%H:%M}")]
+        return [*rows, (f"! {what}", f"since {day.at.astimezone(zone_or_utc(zone)):%H:%M}")]
     return [*rows, (f"{what} in", f"{ceil(left / 60):,} min")]
 
 

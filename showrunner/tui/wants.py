@@ -44,6 +44,7 @@ from showrunner.shopping import (
 )
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, NoticeDialog, plain
+from showrunner.tui.line_input import LineInput
 from showrunner.tui.lines import RowTable
 from showrunner.tui.reading import Reading
 from showrunner.tui.registry import Action, bindings
@@ -132,7 +133,7 @@ class WantsScreen(BookScreen):
     def body(self) -> ComposeResult:
         """Sums, how it is listed, the list, and one want."""
         yield Static(id="purse")
-        yield Input(placeholder="find a want; Esc clears", id="find-want", compact=True)
+        yield LineInput(placeholder="find a want; Esc clears", id="find-want", compact=True)
         yield Static(id="listed")
         with Horizontal(id="shopping"):
             yield RowTable(id="wants")

@@ -215,7 +215,7 @@ def state_of(found: WorkPlan, today: date) -> str:
         lines.append(f"{spare} to spare at the tightest, on {words.day(found.slack_day)}.")
     lines += map(ahead_words, soon(found, today)[:1])
     lines += busy_words([busy for busy in found.busy if (busy.day - today).days <= BUSY_DAYS], most=2)
-    lines += [f"Pickups: {pickup_words(item)}." for item in found.pickups[:2]]
+    lines += [f"Pickups: {pickup_words(item, most=2)}." for item in found.pickups[:2]]
     if len(found.pickups) > 2:
         lines.append(f"{len(found.pickups) - 2} more of them: P on the Set-up (3).")
     return "\n".join(lines) or "No study has a slot yet."

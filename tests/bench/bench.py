@@ -774,6 +774,37 @@ def calendars(rounds: int) -> None:
     told("read as busy hours", taken["ours"], taken["bare"], "3")
 
 
+def hearing() -> None:
+    """The captions of a film of forty minutes held against sixty points, in each form, by the processor's time."""
+    import films
+
+    from showrunner.planning.captions import read_captions
+    from showrunner.planning.film_parts import division, extents, openings, sections_of
+    from showrunner.planning.hearing import Film, places_of, settle
+    from showrunner.planning.pointing import pointing_places
+
+    lines = [line for study in films.studies() for line in study.lines]
+    things = [replace(lines[at % len(lines)].thing, id=str(at)) for at in range(60)]
+    film = films.invented(films.studies()[0], 1, minutes=40)
+    print(f"\n{'captions of 40 min, 60 points':<34}{'ours':>9}{'goal':>9}{'cues':>9}{'words':>9}")
+    for form, write in films.FORMS.items():
+        data = write(film)
+
+        def once(data: bytes = data) -> Any:
+            found = read_captions(data, "film")
+            heard = Film(found.words)
+            places, opened = places_of(heard, things), openings(heard, {})
+            parts = division(heard, sections_of(things, ["Tansy"]), things, places, opened)
+            settle(heard, things, places, extents(heard, parts.starts, things))
+            pointing_places(found.words)
+            return found
+
+        found = once()  # with the stemmer loaded
+        seconds = min(spent(once) for _ in range(5))
+        cues, words = len(found.cues), len(found.words)
+        print(f"{form:<34}{seconds * 1000:>6.0f} ms{'300 ms':>9}{cues:>9}{words:>9}", flush=True)
+
+
 def spent(action: Callable[[], Any]) -> float:
     """Processor seconds of something."""
     gc.collect()
@@ -804,6 +835,7 @@ def main() -> None:
         "crowding",
         "wanting",
         "calendars",
+        "hearing",
     ]
     parser.add_argument("--only", choices=choices)
     asked = parser.parse_args()
@@ -818,6 +850,7 @@ def main() -> None:
         "matching": matching,
         "importing": importing,
         "calendars": lambda: calendars(4 if asked.quick else 10),
+        "hearing": hearing,
         "forecasting": forecasting,
         "pressing": pressing,
         "ordering": lambda: ordering(10.0 if asked.quick else asked.limit),

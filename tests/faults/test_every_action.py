@@ -29,7 +29,7 @@ from showrunner.domain.house import Habit, Unsure
 from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
 from showrunner.domain.piece import Claim, Confidence, Exposure, Feature, Known, Piece, Presence, View, Want, WantStatus
 from showrunner.domain.publication import Supporter
-from showrunner.domain.shoot import LogKind
+from showrunner.domain.shoot import LogKind, Remedy, Touch
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.errors import LONGEST, ShowrunnerError
 from showrunner.session import Session
@@ -138,6 +138,18 @@ def _series(d: Dice) -> Series:
     return Series(f"series-{d.number(2)}", d.text(), d.one("collections"), tuple(d.few("rules")), 2, 3, 9, minutes)
 
 
+def _line(d: Dice) -> dict[str, Any]:
+    """What a line of a shoot's log says."""
+    piece, text = d.one("pieces"), d.text()
+    return d.rng.choice(
+        (
+            {"kind": LogKind.SAID, "text": text},
+            {"kind": LogKind.PICKUP, "piece": piece, "text": text, "remedy": d.rng.choice(list(Remedy))},
+            {"kind": LogKind.LEFT_OUT, "piece": piece, "text": text, "touch": d.rng.choice(list(Touch))},
+        )
+    )
+
+
 def _placements(d: Dice) -> list[edits.Placement]:
     found = []
     for study in d.book.open_studies:
@@ -165,7 +177,9 @@ ACTIONS: dict[str, Action] = {
     "change_rule_from": lambda b, d: edits.change_rule_from(
         b, replace(d.record("rules"), weekday=d.number(6)), d.day()
     ),
-    "close_shoot": lambda b, d: edits.close_shoot(b, d.shoot(), NOON, TODAY, {"1": (d.number(90), 1)}, {}, d.text()),
+    "close_shoot": lambda b, d: edits.close_shoot(
+        b, d.shoot(), NOON, TODAY, {"1": (d.number(90), 1)}, {}, d.text(), d.few("episodes")
+    ),
     "discover": lambda b, d: edits.discover(
         b,
         d.shoot(),
@@ -178,7 +192,7 @@ ACTIONS: dict[str, Action] = {
         local_day=TODAY,
     ),
     "leave_out": lambda b, d: edits.leave_out(b, d.slot()),
-    "log": lambda b, d: edits.log(b, d.shoot(), NOON + timedelta(hours=d.number(5)), LogKind.SAID, text=d.text()),
+    "log": lambda b, d: edits.log(b, d.shoot(), NOON + timedelta(hours=d.number(5)), **_line(d)),
     "make_study": lambda b, d: edits.make_study(b, d.few("pieces"), title=d.text() if d.flag() else None),
     "mark_shown": lambda b, d: edits.mark_shown(b, d.one("pieces"), d.known(), evidence=d.text()),
     "miss": lambda b, d: edits.miss(b, d.one("episodes")),

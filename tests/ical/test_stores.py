@@ -395,6 +395,16 @@ def test_a_folder_that_cannot_be_used_is_told_in_a_sentence(tmp_path: Path, said
         assert err.count("\n") == 1, err
 
 
+def test_what_a_killed_writer_left_is_swept(tmp_path: Path) -> None:
+    left = tmp_path / ".0d2b6a0e-9a57-4c6e-8f0a-2f9a3a7f0c11.ics.77-0a1b2c3d.tmp"
+    others = tmp_path / ".notes.ics.77-0a1b2c3d.tmp"
+    for stray in (left, others):
+        stray.write_text("x")
+    FolderStore(tmp_path).put("a.ics", b"x", None)
+    assert not left.exists()
+    assert others.exists()
+
+
 def test_a_pipe_in_the_place_of_an_entry_is_not_waited_for(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "a.ics")
     store = FolderStore(tmp_path)

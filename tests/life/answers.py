@@ -16,7 +16,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from life.judge import DAY_MINUTES, Slot, Table, Verdict, judge
+from life.judge import DAY_MINUTES, Slot, Table, Verdict, busy_on, judge
 from life.random_books import TODAY, Question
 from showrunner.cli import run
 
@@ -194,7 +194,9 @@ def with_found_hours(book: Mapping[str, Any], by: str, minutes: int) -> dict[str
         dark = any(d.get("no_work", True) and d["first"] <= iso <= d["last"] for d in new["dark"])
         there = house["work_minutes"][day.weekday()]
         there += sum(extra["minutes"] for extra in house.get("extra_work", []) if extra["day"] == iso)
-        room = 0 if dark else max(0, 24 * 60 - there)
+        busy = busy_on(new, day.toordinal())
+        there = max(0, house["work_minutes"][day.weekday()] - busy) + there - house["work_minutes"][day.weekday()]
+        room = 0 if dark else max(0, 24 * 60 - busy - there)
         if room:
             new = with_hours(new, iso, min(room, minutes))
             house = new["house"]
@@ -352,6 +354,7 @@ def keeps_all(question: Question, members: list[tuple[str, str]]) -> bool:
     free_slots(book, named.get("held", set()))
     if "hours" not in named:
         book["house"] |= {"work_minutes": [DAY_MINUTES] * 7, "extra_work": []}
+        book["busy"] = []
         for rule in book["rules"]:
             rule["standing_minutes"] = 0
         for dark in book["dark"]:

@@ -134,10 +134,18 @@ def work_through(book: Book, today: int, last: int) -> dict[int, int]:
     for day in range(today, last + 1):
         if not any(number(r["first"]) <= day <= number(r["last"]) for r in off):
             extra = [more["minutes"] for more in book["house"].get("extra_work", []) if number(more["day"]) == day]
-            total += min(DAY_MINUTES, week[date.fromordinal(day).weekday()] + sum(extra))
+            busy = busy_on(book, day)
+            usual = max(0, week[date.fromordinal(day).weekday()] - busy)
+            total += min(DAY_MINUTES - busy, usual + sum(extra))
             total -= done_today if day == today else 0
         through[day] = total
     return through
+
+
+def busy_on(book: Book, day: int) -> int:
+    """Minutes of a day that other calendars take, counted one by one."""
+    taken = [span for busy in book.get("busy", []) if number(busy["day"]) == day for span in busy["spans"]]
+    return len({minute for start, end in taken for minute in range(start, end)})
 
 
 def spans(windows: Iterable[Mapping[str, Any]], hard: bool) -> list[tuple[int, int]]:

@@ -83,6 +83,8 @@ def question(seed: int, extra_work: bool = False, room: int = 100) -> Question:
     if replan or rng.random() < 0.2:
         plan_some(rng, book, weeks)
     keep_to_rules(book)
+    if seed % 4 == 2:
+        add_busy(Random(f"busy-{seed}"), book, weeks)
     if seed % 3 == 1:
         add_worked(Random(f"worked-{seed}"), book)
     return Question(seed, book, weeks, rng.choice((None, None, "shown", "unshown")), replan)
@@ -292,6 +294,18 @@ def add_hours(rng: Random, book: dict[str, Any], weeks: int) -> None:
     for day_off in rng.sample(range(7), rng.choice((0, 1, 2, 2, 3))):
         minutes[day_off] = 0
     book["house"]["work_minutes"] = minutes
+
+
+def add_busy(rng: Random, book: dict[str, Any], weeks: int) -> None:
+    """Other calendars that take some of the days to come, now and then two of them at one time."""
+    book["busy"] = []
+    for calendar in ("family", "choir"):
+        for day in sorted(rng.sample(range(1, 7 * weeks), min(7 * weeks - 1, rng.choice((0, 2, 5, 9))))):
+            start = 60 * rng.choice((0, 8, 10, 13))
+            spans = [[start, start + rng.choice((30, 60, 240, 660))]]
+            if rng.random() < 0.3 and spans[0][1] < 1438:
+                spans.append([1438, 1440])
+            book["busy"].append({"id": f"{calendar}-{day_after(day)}", "day": day_after(day), "spans": spans})
 
 
 def add_worked(rng: Random, book: dict[str, Any]) -> None:

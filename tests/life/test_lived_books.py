@@ -26,6 +26,7 @@ from showrunner.session import Session
 from showrunner.tui.work_view import worked
 
 WEEKS = 5
+pytestmark = pytest.mark.usefixtures("worked_out_once")
 
 
 def brought_in(seed: int, folder: Path) -> Path:
@@ -79,7 +80,7 @@ def finish(rng: Random, session: Session) -> None:
 
 
 def plan(rng: Random, session: Session) -> None:
-    session.apply_plan(session.plan(aim=rng.choice(tuple(Aim)), horizon_weeks=30))
+    session.apply_plan(session.plan(aim=rng.choice(tuple(Aim)), horizon_weeks=30, explained=False))
 
 
 def move(rng: Random, session: Session) -> None:

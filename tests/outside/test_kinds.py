@@ -231,3 +231,23 @@ def test_every_view_can_be_had_in_the_order_in_which_the_thing_is_handled() -> N
 )
 def test_a_childs_piece_says_so_in_whole_words(text: str, childs: bool) -> None:
     assert is_childs(text) is childs
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("liveries", "livery"),
+        ("hat boxes", "hat box"),
+        ("two sack back gowns", "sack back gown"),
+        ("pair of pockets", "pair of pockets"),
+        ("collar and cuffs", "collar and cuffs"),
+        ("dress and cape", "dress"),
+        ("gown with a fan", "gown"),
+        ("tea gown (cape missing)", "tea gown"),
+        ("Boxes of gloves", "glove"),
+    ],
+)
+def test_the_longest_words_of_the_thing_itself_count(text: str, name: str) -> None:
+    kind = kind_of(text)
+    assert kind
+    assert kind.name == name

@@ -107,6 +107,10 @@ def test_half_a_place_is_refused() -> None:
         HouseRules(latitude=Decimal(48))
 
 
+def test_in_a_zone_that_the_system_does_not_know_there_is_no_clock() -> None:
+    assert daylight(house("48", "16", "Nowhere/Else", time(17)), date(2026, 3, 2)).end is DayEnd.UNKNOWN
+
+
 @pytest.mark.parametrize("latitude", ["90", "-90", "66.5", "-66.5", "0"])
 @pytest.mark.parametrize("day", [date(2026, 3, 20), date(2026, 6, 21), date(2026, 9, 23), date(2026, 12, 21)])
 def test_every_place_on_every_day_has_an_answer(latitude: str, day: date) -> None:

@@ -177,8 +177,8 @@ def test_nothing_to_look_for_and_nothing_heard():
 
 
 def test_numbers_stems_and_meanings():
-    assert terms_of("forty one".split()) == terms_of(["41"]) + [""]
-    assert terms_of("eighteen forty one".split())[0] == "1841"
+    assert terms_of(["forty", "one"]) == [*terms_of(["41"]), ""]
+    assert terms_of(["eighteen", "forty", "one"])[0] == "1841"
     assert terms_of(["this", "one"]) == ["", ""]
     assert terms_of(["basting"]) == terms_of(["tacked"])
     assert terms_of(["Piqué"]) == terms_of(["pique"])

@@ -79,7 +79,7 @@ def test_each_set_has_the_plan_that_a_search_finds(monkeypatch: pytest.MonkeyPat
 
     monkeypatch.setattr(Subsets, "_search", counted)
     sets = 0
-    for seed in range(0, 80, 1 if effort.whole else 4):
+    for seed in range(0, 80, 1 if effort.share == 1 else 4):
         book, random = random_book(seed), Random(seed)
         every, _ = candidates(book, Unsure.UNSHOWN)
         whole = frame(book, TODAY, every, horizon_weeks=WEEKS).problem

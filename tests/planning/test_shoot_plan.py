@@ -428,3 +428,63 @@ def test_what_is_of_no_known_layer_lies_under_nothing() -> None:
     other = changed("36", layer=None).put("pieces", replace(BOOK.piece("23"), layer=None))
     lifted = [step.piece for step in plan("skating-jacket", book=other).order.steps if step.touch is Touch.LIFT]
     assert lifted == ["35", "21", "24"]
+
+
+def test_what_is_of_no_known_kind_has_its_two_faces_and_no_more() -> None:
+    found = plan("skating-jacket", book=changed("32", kind="zorble", name="Thing"))
+    assert [shot.view for shot in found.required] == [View.FLAT_FACE, View.FLAT_REVERSE]
+
+
+def test_until_it_is_measured_the_light_is_that_of_all_the_hours_of_the_shoot() -> None:
+    found = plan("apron")
+    assert found.light[0].seconds == found.batch.minutes * 60 == 4 * 3600
+
+
+@pytest.mark.parametrize("study", ["waistcoats", "skating-jacket", "dance-frock"])
+def test_the_set_ups_hold_every_step_in_order_and_each_begins_with_what_leads_to_its_first_shot(study: str) -> None:
+    found = plan(study)
+    assert [step for item in found.set_ups for step in item.steps] == list(found.order.steps)
+    assert [item.number for item in found.set_ups] == list(range(1, found.order.set_ups + 1))
+    for item in found.set_ups:
+        assert {step.camera for step in item.steps if step.shot} == {item.camera}
+    for item in found.set_ups[:-1]:
+        assert item.steps[-1].shot
+
+
+@pytest.mark.parametrize(
+    ("kind", "view", "touch"),
+    [
+        ("jacket", View.FORM_BACK, Touch.TURN),  # it stays flat: the side that the back is on
+        ("jacket", View.FORM_LEFT, Touch.LAY),
+        ("jacket", View.SOLE, Touch.LAY),
+        ("jacket", View.INSIDE, Touch.OPEN),
+        ("shawl", View.INSIDE, Touch.LAY),  # it has none: where its first side is seen
+        ("shawl", View.FORM_BACK, Touch.TURN),
+        ("pair of shoes", View.INSIDE, Touch.LAY),
+        ("pair of shoes", View.SOLE, Touch.TURN),
+        ("fan", View.FLAT_REVERSE, Touch.TURN),
+        ("fan", View.FLAT_FACE, Touch.LAY),
+        ("glove", View.BACK, Touch.LAY),
+        ("glove", View.PALM, Touch.TURN),
+    ],
+)
+def test_where_a_feature_is_seen_on_each_sort_of_thing(kind: str, view: View, touch: Touch) -> None:
+    feature = Feature("mark", view=view, importance=1)
+    book = changed("34", kind=kind, name="Thing", features=(feature,), handling=Handling(flat_only=True))
+    (detail,) = [shot for shot in plan("bathing-costume", book=book).shots if shot.is_detail]
+    assert [place.phase for way in detail.ways for place in way.needs] == [touch]
+
+
+def test_two_hats_side_by_side_need_two_stands_or_two_tables() -> None:
+    book = changed("30", kind="bonnet").put("pieces", replace(BOOK.piece("31"), kind="cap"))
+
+    def beside(**rules: object) -> list[View | None]:
+        found = plan("waistcoats", book=replace(book, house=replace(book.house, **rules)))
+        return [shot.aspect for shot in found.shots if shot.beside]
+
+    stands = tuple(Form(f"head stand {n}", sort=Held.HEAD) for n in (1, 2))
+    around = [View.FRONT, View.LEFT, View.RIGHT, View.BACK, View.TOP]
+    assert beside(forms=stands) == around
+    assert beside(forms=(), tables=2) == [View.FRONT]
+    assert beside(forms=(), tables=1) == []
+    assert beside(forms=stands[:1], tables=2) == []

@@ -16,14 +16,24 @@ from showrunner.storage.backups import Backup, add, backups_of, thinned_out
 START = date(2023, 1, 1)
 
 
-def lived(book: Path, days: int) -> date:
-    """A book saved every day, with an import every tenth day; returns the last day."""
-    for n in range(days):
-        day = START + timedelta(n)
-        add(book, f"morning {n}".encode(), day, "first save")
-        if n % 10 == 0:
-            add(book, f"import {n}".encode(), day, "before import")
-    return day
+DAYS = 4 * 365
+
+
+def saved_on(every: int) -> set[date]:
+    """Every so many days of four years; in the last two months each day, or of what is rare each tenth."""
+    last = range(DAYS - 60, DAYS, 1 if every < 10 else 10)
+    return {START + timedelta(n) for n in (*range(0, last[0], every), *last)}
+
+
+def lived(book: Path) -> date:
+    """A book saved on most days, with an import now and then; returns the last day."""
+    saves, imports = saved_on(3), saved_on(20)
+    for day in sorted(saves | imports):
+        if day in saves:
+            add(book, f"morning {day}".encode(), day, "first save")
+        if day in imports:
+            add(book, f"import {day}".encode(), day, "before import")
+    return max(saves)
 
 
 @pytest.fixture(autouse=True)
@@ -38,10 +48,9 @@ def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_each_day_of_a_month_each_month_of_two_years_then_each_year(tmp_path: Path) -> None:
     book = tmp_path / "book.json"
-    today = lived(book, 4 * 365)
-    for reason, every in (("first save", 1), ("before import", 10)):
+    today = lived(book)
+    for reason, made in (("first save", saved_on(3)), ("before import", saved_on(20))):
         kept = {b.day for b in backups_of(book) if b.reason == reason}
-        made = {START + timedelta(n) for n in range(0, 4 * 365, every)}
         recent = {day for day in made if (today - day).days < 31}
         assert recent <= kept
         months = {(day.year, day.month) for day in made if day >= date(today.year - 2, today.month, 1)}

@@ -390,6 +390,7 @@ OTHER = (
     datetime(2026, 1, 4, tzinfo=UTC),
     Decimal(3),
     (LikeKind("bedgown", "jacket"),),
+    ((1, 2),),
     SlotRef(LATER, "other"),
 )
 
@@ -401,7 +402,7 @@ def others(record: object, field: Field) -> Iterator[object]:
     for value in (field.default, *words, *(value for value in OTHER if type(value) is type(held))):
         if value is MISSING or value == held:
             continue
-        with suppress(ShowrunnerError):
+        with suppress(ShowrunnerError, ValueError, TypeError):
             yield replace(record, **{field.name: value})
 
 

@@ -235,11 +235,11 @@ def test_the_command_works_beside_an_open_window(tmp_path: Path, capsys: pytest.
     with Session.create(path, small_book()):
         assert run(["--book", str(path), "export", str(folder)]) == 0
     out = capsys.readouterr().out.splitlines()
-    assert out[0] == f"Wrote 18 files into {folder}:"
+    assert out[0] == f"Wrote 19 files into {folder}:"
     assert out[1].split() == ["file", "rows"]
     assert [line.split() for line in out[2:]][:2] == [["book.json", "22"], ["exchange.schema.json"]]
     assert ["pieces.csv", "10"] in [line.split() for line in out]
-    assert len(out) == 20
+    assert len(out) == 21
     assert files_in(folder)["book.json"] == to_exchange(small_book())
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,7 +15,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input, Select
 from textual.worker import WorkerCancelled
 
-from showrunner.demo_book import copy_demo
+from showrunner.demo_book import demo_path
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.runout import RunOutScreen
@@ -30,7 +31,7 @@ SMALL, LARGE = (80, 24), (120, 40)
 def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[ShowrunnerApp]:
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.delenv("NO_COLOR", raising=False)
-    copy_demo(tmp_path / "book.json")
+    shutil.copy(demo_path(), tmp_path / "book.json")
     with Session.open(tmp_path / "book.json", now=lambda: NOON) as session:
         yield ShowrunnerApp(session, demo=True)
 

@@ -256,7 +256,9 @@ async def test_the_whole_shoot_of_the_apron_with_the_space_bar(demo: ShowrunnerA
             await pilot.pause()
         assert isinstance(pilot.app.screen, NoticeDialog)
         assert "5 touches" in pilot.app.screen.text
-        assert "orchard stamp, bib (no time left today) (voice only)" in " ".join(pilot.app.screen.text.split())
+        assert "waits, voice only: Apple-packer's apron, orchard stamp, bib (no time left today)" in " ".join(
+            pilot.app.screen.text.split()
+        )
         book = demo.session.book
         assert book.open_shoot is None
         assert book.piece("29").exposures[0].touches == 5

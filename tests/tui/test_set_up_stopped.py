@@ -54,7 +54,7 @@ async def test_box_it_now_then_close_and_all_can_be_read(demo: ShowrunnerApp) ->
         await pilot.pause()
         assert isinstance(demo.screen, NoticeDialog)
         assert "2 touches" in demo.screen.text
-        assert demo.screen.text.count("waits: ") == len(waiting_pickups(demo.session.book)) == 11
+        assert demo.screen.text.count("waits, ") == len(waiting_pickups(demo.session.book)) == 11
         await pilot.press("escape", "P")
         await pilot.pause()
         assert isinstance(demo.screen, ChooseDialog)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import threading
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,7 @@ from keys import Keys, settle, text_of
 from textual.widgets import Input, Select
 
 from showrunner import contract
-from showrunner.demo_book import copy_demo
+from showrunner.demo_book import demo_path
 from showrunner.domain import edits
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Collection
@@ -212,7 +213,7 @@ async def test_a_book_without_a_series_is_settled_by_its_counts(tmp_path: Path) 
 
 @pytest.fixture
 def many(tmp_path: Path) -> Any:
-    copy_demo(tmp_path / "book.json")
+    shutil.copy(demo_path(), tmp_path / "book.json")
     with Session.open(tmp_path / "book.json") as session:
 
         def add(book: Book) -> Book:
