@@ -184,7 +184,7 @@ class BringInScreen(Dialog):
         able = not self.found.refused and self.found.changes
         first = Content.styled("a  write it", "bold $accent") if able else Content("nothing to write")
         if self.found.refused:
-            first = Content.styled("! refused rows: put them right, or x leaves one out", "bold")
+            first = Content.styled("! refused: put right, or x skips one", "bold")
         parts = [
             ("y n o  settle", bool(self.first_guesses)),
             ("x  skip", bool(self.found.rows) and not self.found.refused),
