@@ -130,6 +130,7 @@ async def test_a_column_is_explained_and_that_is_remembered(pieces: ShowrunnerAp
             "claim:provenance",
             "condition",
             "limits",
+            "opens",
             "flat_only",
             "no_hanging",
             "no_turning",
