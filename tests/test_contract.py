@@ -17,7 +17,7 @@ from showrunner.domain.rules import Member, Rule
 from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Touch
 from showrunner.domain.slot import Slot, SlotRef
 from showrunner.intake.columns import Column, How, Kind
-from showrunner.intake.findings import Guess, Intake, Remark, Row, Verdict
+from showrunner.intake.findings import Guess, Intake, Question, Remark, Row, Verdict
 from showrunner.planning.aims import Aim
 from showrunner.planning.cautions import Caution
 from showrunner.planning.changes import AllowSlot, LookFurther, LowerGap, MoreHours, PublishInDark, Unpin, WidenWindow
@@ -617,6 +617,7 @@ def test_what_a_file_would_do() -> None:
         ),
         columns=(Column("Made", "made", How.WORDING), Column("Shade", "", How.ASIDE, "is it the colour?")),
         notes=("Days come first.",),
+        questions=(Question.CROSS,),
         faults=("No.",),
         pieces_left=("8",),
     )
@@ -624,6 +625,7 @@ def test_what_a_file_would_do() -> None:
     assert told == {
         "file": "pieces.csv",
         "kind": "pieces",
+        "unit": "line",
         "written": False,
         "columns": [
             {"name": "Made", "field": "made", "how": "by its wording", "hint": None},
@@ -655,6 +657,7 @@ def test_what_a_file_would_do() -> None:
         ],
         "refused": ["No.", "Line 3, 'x': it cannot be; write y."],
         "notes": ["Days come first."],
+        "questions": ["cross"],
         "pieces_left": ["8"],
     }
     assert contract.incoming(found, written=True)["written"] is True

@@ -488,7 +488,7 @@ def _shown(old: Shown, entry: Entry, reading: Reading, *, new: bool, wanted: boo
             return _with_evidence(Shown(Known.UNSURE), entry), []
         text = "nothing is said about showing, so unsure; 50% that it is not shown"
         return Shown(Known.UNSURE), [entry.remark(field, text, "write no if it has not been shown")]
-    clash = _clash(entry)
+    clash = None if reading.exported else _clash(entry)
     if clash is not None:
         said = clash
     if not new and (kept := _kept(old, said)):

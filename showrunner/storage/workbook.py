@@ -76,11 +76,13 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
     import python_calamine as calamine
 
     members = _looked_at(data, name)
+    if members and _MARK_XLSX not in members:  # the library lays all sheets of an .ods out as it opens one
+        _refuse_far(_forms(data, members, "", name), name)
     try:
         book = calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
         sheet = _chosen(book, wanted, name)
         forms = _forms(data, members, sheet, name)
-        _refuse_far(forms, name, sheet)
+        _refuse_far(forms, name)
         table = book.get_sheet_by_name(sheet)
         cells = table.to_python(skip_empty_area=False)
         merged = table.merged_cell_ranges or forms.merged
@@ -196,14 +198,14 @@ def _forms(data: bytes, members: frozenset[str], sheet: str, name: str) -> Forms
         raise _damaged(name) from error
 
 
-def _refuse_far(forms: Forms, name: str, sheet: str) -> None:
+def _refuse_far(forms: Forms, name: str) -> None:
     """Refuse a sheet that reaches too far.
 
     Raises:
         BadInput: it has too many columns, rows or cells.
     """
     if forms.width > MAX_COLUMNS or forms.height > MAX_ROWS or forms.width * forms.height > MAX_CELLS:
-        what = f"its sheet '{words.short(sheet)}' reaches to row {forms.height:,} and column {forms.width:,}"
+        what = f"a sheet of it reaches to row {forms.height:,} and column {forms.width:,}"
         raise BadInput(what, name, "take out what stands far away from the table, or split it into parts")
 
 

@@ -137,7 +137,7 @@ class _Styles:
 
 
 def forms_of_ods(data: bytes, sheet: str) -> Forms:
-    """How the cells of a sheet of an .ods are shown."""
+    """How the cells of a sheet of an .ods are shown; without a name, how far any of its sheets reaches."""
     styles = _Styles()
     with zipfile.ZipFile(io.BytesIO(data)) as parts:
         if "styles.xml" in parts.namelist():
@@ -165,8 +165,9 @@ class _OdsPage:
         for event, element in iterparse(part, ("start", "end")):
             if element.tag == f"{_TABLE}table":
                 if event == "start":
-                    within = element.get(f"{_TABLE}name") == self.sheet
-                elif within:
+                    within = not self.sheet or element.get(f"{_TABLE}name") == self.sheet
+                    self.row = self.column = 0
+                elif within and self.sheet:
                     break
             elif event == "end":
                 if within:

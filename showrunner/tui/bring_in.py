@@ -187,10 +187,10 @@ class BringInScreen(Dialog):
             first = Content.styled("! refused rows: put them right, or x leaves one out", "bold")
         parts = [
             ("y n o  settle", bool(self.first_guesses)),
-            ("x  leave out", bool(self.found.rows)),
+            ("x  skip", bool(self.found.rows) and not self.found.refused),
             ("c  columns", bool(self.found.columns)),
             ("k  answer", bool(self.found.questions)),
-            ("i  notes", True),
+            ("i  notes", not self.found.questions),
         ]
         rest = "   ".join(text for text, shown in (*parts, ("Esc  leave", True)) if shown)
         self.query_one("#incoming-keys", Static).update(first + Content(f"   {rest}"))

@@ -17,9 +17,12 @@ from showrunner.intake import cells
 @pytest.mark.parametrize(
     ("cell", "known", "odds"),
     [
-        *((text, Known.YES, 50) for text in ("yes", "Y", "✓", "x", "TRUE", "shown", "1")),
+        *((text, Known.YES, 50) for text in ("yes", "Y", "✓", "TRUE", "shown", "1")),
         *((text, Known.NO, 50) for text in ("no", "–", "-", "Not yet", "0", "false")),
         *((text, Known.UNSURE, 50) for text in ("doubtful", "?", "maybe", "not sure", "???", "unknown")),
+        ("x", Known.UNSURE, 50),
+        ("yes?", Known.UNSURE, 25),
+        ("no?", Known.UNSURE, 75),
         ("probably", Known.UNSURE, 25),
         ("I think not", Known.UNSURE, 75),
     ],
@@ -125,3 +128,18 @@ def test_any_cell_is_read_or_refused_in_words(cell):
 def test_what_a_terminal_would_obey_never_comes_in(cell):
     with pytest.raises(BadInput, match="retype it"):
         cells.text(cell)
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("120 kr", "120"),
+        ("1,25", "1.25"),
+        ("1.200,50", "1200.50"),
+        ("12.50 €", "12.50"),
+        ("kr. 99", "99"),
+        ("8 euro", "8"),
+    ],
+)
+def test_amounts_with_money_behind_them(cell, value):
+    assert str(cells.amount(cell)) == value

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from showrunner.domain.book import Book
 from showrunner.domain.wording import Wording
 from showrunner.errors import BadInput
-from showrunner.intake.columns import FIELDS, How, Kind, fields_for, kind_of, plain_name, recognise
+from showrunner.intake.columns import FIELDS, Column, How, Kind, fields_for, kind_of, plain_name, recognise
 
 
 def fields(columns: list[str], kind: Kind = Kind.PIECES, **more: object) -> list[str]:
@@ -91,3 +91,36 @@ def test_any_columns_are_explained_and_no_field_is_filled_twice(columns, kind):
     filled = [column.field for column in found if column.field]
     assert len(filled) == len(set(filled))
     assert set(filled) <= set(fields_for(kind))
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        "Inv.-Nr. | Bezeichnung | Datierung | Erworben am | Maße | Lagerort | Gezeigt | Bemerkungen",
+        "N° | Désignation | Époque | Acheté le | Mesures | Boîte | Déjà montré | Remarques",
+        "Número | Prenda | Época | Fecha de compra | Medidas | Caja | Mostrado | Observaciones",
+        "Numero | Oggetto | Datazione | Data d'acquisto | Misure | Scatola | Già mostrato | Osservazioni",
+        "Inventarisnummer | Naam | Datering | Aankoopdatum | Maten | Doos | Getoond | Opmerkingen",
+    ],
+)
+def test_headings_in_other_languages(headings):
+    found = recognise([name.strip() for name in headings.split("|")], Kind.PIECES)
+    fields = ["id", "name", "made", "acquired", "measurements", "box", "shown", "notes"]
+    assert [column.field for column in found] == fields
+
+
+def test_a_long_heading_is_known_by_its_key_words_and_a_plain_one_goes_before():
+    names = ["What is it made of, do you know?", "When was it made?", "Which box is it kept in?", "Box", "Made it"]
+    found = recognise(names, Kind.PIECES)
+    assert [column.field for column in found] == ["materials", "made", "", "box", ""]
+    assert found[0].how is How.KEY_WORDS
+
+
+def test_a_part_of_a_heading_is_enough_to_explain_it():
+    names = ["Where it came from (shop)", "Where it is now", "Name"]
+    found = recognise(names, Kind.PIECES, asked={"is now": "box"})
+    assert found[1] == Column("Where it is now", "box", How.ASKED)
+    with pytest.raises(BadInput, match="in the names of several columns"):
+        recognise(names, Kind.PIECES, asked={"where it": "box"})
+    with pytest.raises(BadInput, match="explained twice"):
+        recognise(names, Kind.PIECES, asked={"is now": "box", "Where it is now": "notes"})

@@ -801,3 +801,12 @@ def test_ratios_worked_by_hand() -> None:
     """petticoat and pettycoat: 9 and 9 letters, 8 of them common, 1 - (18 - 16) / 18 = 8/9."""
     assert fuzz.ratio("petticoat", "pettycoat") == pytest.approx(800 / 9)
     assert fuzz.ratio("corset", "corsett") == pytest.approx(100 * 12 / 13)
+
+
+def test_a_number_in_the_list_beats_a_piece_that_was_shown_on_that_day() -> None:
+    here, there = piece("07", "Motoring duster"), piece("11", "Gauze scarf", shown="2024-08-31")
+    found = only(showing("An evening", "2024-08-31", "07"), here, there)
+    assert (found.likeness, found.pieces) == (Likeness.SURE, ("07",))
+    assert "Gauze scarf has that day too, but the list gives a number" in found.why
+    assert only(showing("An evening", "2024-08-31"), here, there).pieces == ("11",)
+    assert only(showing("An evening", "2024-08-31", "07; 11"), here, there).pieces == ("07", "11")

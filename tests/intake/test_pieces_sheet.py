@@ -22,7 +22,7 @@ from showrunner.domain.piece import Confidence, Known, Shown, WantStatus
 from showrunner.errors import BadInput
 from showrunner.ical.export import export_calendar
 from showrunner.intake.columns import Kind
-from showrunner.intake.findings import Verdict
+from showrunner.intake.findings import Question, Verdict
 from showrunner.planning.workback import work_back
 from showrunner.storage.csv_text import MAX_COLUMNS
 
@@ -155,10 +155,54 @@ def test_an_empty_cell_about_showing_is_a_doubt_unless_told_otherwise():
     assert bring(EMPTY, sheet, blank=Known.NO).after.piece("1").shown == Shown()
 
 
-def test_without_a_column_about_showing_it_is_said_what_is_taken():
+def test_without_a_column_about_showing_pieces_are_unsure_and_it_is_told():
     found = bring(EMPTY, rows({"No": "1", "Name": "Sash"}))
-    assert found.after.piece("1").shown == Shown()
-    assert "No column says what was shown: 1 new piece taken as not shown until episodes say so." in found.notes
+    assert found.after.piece("1").shown == Shown(Known.UNSURE)
+    assert any("1 new piece is unsure until episodes say so" in note for note in found.notes)
+    said = bring(EMPTY, rows({"No": "1", "Name": "Sash"}), blank=Known.NO)
+    assert said.after.piece("1").shown == Shown()
+    assert any("1 new piece is taken as not shown" in note for note in said.notes)
+
+
+def test_an_x_is_asked_once_and_a_clash_stays_unsure_with_both_sides():
+    sheet = rows(
+        {"No": "1", "Name": "Sash", "Shown": "x", "Shown on": ""},
+        {"No": "2", "Name": "Cap", "Shown": "no", "Shown on": "Aug 2024"},
+        {"No": "3", "Name": "Cape", "Shown": "yes", "Shown on": "maybe 2024"},
+        {"No": "4", "Name": "Coat", "Shown": "yes", "Shown on": "2024"},
+    )
+    found = bring(EMPTY, sheet)
+    assert found.questions == (Question.CROSS,)
+    shown = {piece.id: piece.shown for piece in found.after.pieces}
+    assert [(shown[id].known.value, shown[id].evidence) for id in "1234"] == [
+        ("unsure", "listed as “x”"),
+        ("unsure", "listed as “no” and “Aug 2024”"),
+        ("unsure", "listed as “yes” and “maybe 2024”"),
+        ("yes", "listed as “yes”"),
+    ]
+    assert "'Shown' says it is not shown, and this says when" in found.rows[1].doubt()
+    answered = bring(EMPTY, sheet, cross=Known.YES)
+    assert answered.questions == ()
+    assert answered.after.piece("1").shown.known is Known.YES
+
+
+def test_what_is_left_aside_refuses_no_row_and_nothing_known_is_left_empty():
+    sheet = rows({"No": "1", "Name": "Sash", "Paid": "a song", "Layer": "don't know", "Length": "5'2"})
+    found = bring(EMPTY, sheet)
+    assert found.refused == ()
+    piece = found.after.piece("1")
+    assert (piece.layer, [str(measure.value) for measure in piece.measurements]) == (None, ["157.48"])
+    assert "nothing is known, so it is left empty" in found.rows[0].doubt()
+
+
+def test_a_number_that_comes_twice_offers_which_row_to_leave_out():
+    sheet = rows({"No": "1", "Name": "Sash"}, {"No": "1", "Name": "Cap"})
+    assert bring(EMPTY, sheet).refused == (
+        "Line 3, No '1': line 2 is about 1 already; leave one out: --skip 2 or --skip 3.",
+    )
+    found = bring(EMPTY, sheet, left_out=frozenset({2}))
+    assert [(row.line, row.verdict) for row in found.rows] == [(2, Verdict.LEFT_OUT), (3, Verdict.NEW)]
+    assert found.after.piece("1").name == "Cap"
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,8 @@ from typing import Any
 import openpyxl
 import pytest
 import xlwt
+from odf import table, text
+from odf.opendocument import OpenDocumentSpreadsheet
 
 from showrunner.errors import BadInput
 from showrunner.storage.csv_text import Records, Unit
@@ -149,6 +151,20 @@ def test_formulas_without_values_and_macros_are_told() -> None:
     notes = " ".join(read_workbook(data, "book.xlsm").notes)
     assert "1 formula without a value, the first in B1" in notes
     assert "macros, which are never run" in notes
+
+
+def test_an_open_document_of_repeated_cells_is_refused_before_it_is_laid_out() -> None:
+    book = OpenDocumentSpreadsheet()
+    page = table.Table(name="a")
+    row = table.TableRow(numberrowsrepeated="1000000")
+    cell = table.TableCell(numbercolumnsrepeated="16000", valuetype="float", value="1")
+    cell.addElement(text.P(text="1"))
+    row.addElement(cell)
+    page.addElement(row)
+    book.spreadsheet.addElement(page)
+    out = io.BytesIO()
+    book.save(out)
+    assert "reaches to row 1,000,000 and column 16,000" in refusal(out.getvalue())
 
 
 def test_a_password_is_told() -> None:

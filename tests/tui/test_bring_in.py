@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
+import openpyxl
 import pytest
 from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
 from showrunner.incoming import TOO_LARGE
+from showrunner.intake.columns import Kind, fields_for
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.bring_in import BringInScreen
@@ -124,20 +126,7 @@ async def test_a_column_is_explained_and_that_is_remembered(pieces: ShowrunnerAp
         await pilot.pause()
         await pilot.press("down", "down", "enter")
         await pilot.pause()
-        options = ["", "id", "name", "collection", "kind", "made", "acquired", "acquired_before", "acquired_after"]
-        options += ["materials", "features", "points", "claims", "claim:origin", "claim:maker", "claim:wearer"]
-        options += [
-            "claim:provenance",
-            "condition",
-            "limits",
-            "opens",
-            "flat_only",
-            "no_hanging",
-            "no_turning",
-            "board",
-            "people",
-        ]
-        options += ["form_minutes", "handling_notes", "hazards", "measurements", "box"]
+        options = ["", *fields_for(Kind.PIECES)]
         await pilot.press(*["down"] * options.index("box"), "enter")
         await settle(pilot)
         screen = pilot.app.screen
@@ -204,3 +193,29 @@ async def test_a_path_that_is_none_keeps_the_form_open(pieces: ShowrunnerApp, ke
         await pilot.press("enter")
         await pilot.pause()
         assert "'~nobody-here/a' is no path" in text_of(pilot, "#n-path")
+
+
+async def test_the_sheet_of_a_workbook_and_the_meaning_of_an_x_are_asked(pieces: ShowrunnerApp, tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.active.title = "Bought"
+    page = book.create_sheet("Wardrobe")
+    for row in (["No", "Name", "Shown"], ["501", "Parasol", "x"], ["502", "Muff", "no"]):
+        page.append(row)
+    book.save(tmp_path / "two.xlsx")
+    async with pieces.run_test(size=SIZE) as pilot:
+        await look_at(pilot, tmp_path / "two.xlsx")
+        assert isinstance(pilot.app.screen, ChooseDialog)
+        await pilot.press("down", "enter")
+        await settle(pilot)
+        assert isinstance(pilot.app.screen, BringInScreen)
+        assert "k answers it" in text_of(pilot, "#incoming-counts")
+        await pilot.press("k", "enter")
+        await settle(pilot)
+        assert "k answers it" not in text_of(pilot, "#incoming-counts")
+        assert [row[3] for row in rows(pilot)] == ["shown", "not shown"]
+        await pilot.press("x")
+        await settle(pilot)
+        assert [row[1] for row in rows(pilot)] == ["- left out", "+ new"]
+        await pilot.press("a")
+        await settle(pilot)
+        assert [piece.id for piece in pieces.session.book.pieces if piece.id.startswith("50")] == ["502"]
