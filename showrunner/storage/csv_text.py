@@ -391,11 +391,11 @@ def _delimiter(text: str) -> tuple[str, bool]:
 
 
 def _below_a_title(lines: list[str]) -> str:
-    """The delimiter by which most lines below the first are equally wide, three columns or more; empty if none."""
+    """The delimiter by which most lines below the first (two at least) are equally wide, three columns or more."""
     for sign in sorted(DELIMITERS, key=lambda sign: -max(line.count(sign) for line in lines)):
         widths = Counter(line.count(sign) for line in lines[1:])
         width, often = widths.most_common(1)[0] if widths else (0, 0)
-        if width > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
+        if width > 1 and often > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
             return sign
     return ""
 

@@ -447,6 +447,8 @@ def test_sheets_of_another_writer(
     table = data.draw(tables(cell))
     table = [row for row in table if "".join(row).strip()]
     assume(table)
+    if len(table[0]) == 1:  # what looks like a title over a table is read as one
+        assume(not any(sign in row[0] for row in table for sign in ",;\t|"))
     text = written_by(dialect, delimiter, [[f"c{number}" for number in range(len(table[0]))], *table])
     sheet = read(text, encoding)
     assert cells(sheet) == [tuple(row) for row in table]
