@@ -534,3 +534,25 @@ def test_collections_boxes_and_supporters():
     assert sentence(BadInput, lambda: edits.put_supporter(BOOK, backwards)) == (
         "Dot Quillfeather: the support ends (2026-01-01) before it starts (2026-02-01); swap the dates."
     )
+
+
+def test_what_a_kind_is_like_is_kept_once_and_can_be_changed():
+    book = edits.say_kind(small_book(), " flup  wump [x]", "jacket")
+    assert [(known.word, known.like) for known in book.house.kinds] == [("flup wump [x]", "jacket")]
+    book = edits.say_kind(book, "zorble", "fan")
+    book = edits.say_kind(book, "Flup wump [X]", "dress")
+    assert [(known.word, known.like) for known in book.house.kinds] == [("zorble", "fan"), ("Flup wump [X]", "dress")]
+
+
+@pytest.mark.parametrize(
+    ("word", "like", "told"),
+    [
+        (" ", "jacket", "kind: a kind needs a word; give the piece one first."),
+        ("waistcoats", "jacket", "waistcoats: it is known already; nothing need be said of it."),
+        ("zorble", "blork", "zorble: 'blork' is no kind known here; name one, as dress or jacket."),
+    ],
+)
+def test_what_can_not_be_said_of_a_kind(word: str, like: str, told: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        edits.say_kind(small_book(), word, like)
+    assert caught.value.sentence() == told

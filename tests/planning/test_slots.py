@@ -117,3 +117,9 @@ def test_every_matching_day_and_no_other_has_a_slot(weekday: int, at: time, zone
         wall = datetime.combine(slot.day, at.replace(fold=0))
         # Only a time the clocks skip is shown later, by the length of the gap (an hour or less here).
         assert wall <= shown <= wall + timedelta(hours=1)
+
+
+def test_a_day_added_to_a_rule_counts_at_both_ends_of_the_range() -> None:
+    days = (date(2026, 3, 24), date(2026, 3, 27))
+    rule = SlotRule("sun", "features", 6, time(9), "UTC", added=days)
+    assert [slot.day for slot in expand([rule], *days)] == list(days)
