@@ -16,7 +16,7 @@ from showrunner.domain.titles import quoted
 from showrunner.domain.words import count, listing, plain, some
 from showrunner.domain.zone import zone_or_utc
 from showrunner.errors import BadInput, ShowrunnerError
-from showrunner.planning.gates import Gate, can_still, without
+from showrunner.planning.gates import Gate, can_still, leaving_out
 from showrunner.planning.light import Light, check_lux
 from showrunner.planning.pickups import offered, waiting_pickups
 from showrunner.planning.points import Point
@@ -30,7 +30,6 @@ from showrunner.planning.shooting import (
     condition_id,
     damage,
     gate_now,
-    given_up_by,
     last_known,
     light_left,
     next_remedy,
@@ -296,9 +295,8 @@ class Filming:
         return tuple(line for line in self.book.log[before:] if line.kind is LogKind.PICKUP)
 
     def _leave_touch_out(self, state: ShootState, piece: str, touch: Touch, reason: str, *, gives_up: bool) -> None:
-        found = given_up_by(self.plan, state, piece, touch)
-        ahead = without(state.ahead.get(piece, ()), touch) if piece in state.phase else ()
-        after = replace(state, ahead={**state.ahead, piece: ahead})
+        found = gate_now(self.plan, state, piece, touch, left_out=True)
+        after = replace(state, ahead=leaving_out(piece, touch, state.phase, state.ahead))
         at = self.session.instant()
 
         def edit(book: Book) -> Book:

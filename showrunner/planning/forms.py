@@ -125,10 +125,10 @@ def why_no_form(piece: Piece, held: Held, house: HouseRules) -> str:
     if not own:
         what = "waist" if held is Held.SKIRT else "chest"
         return f"its {what} is not measured; measure it as the piece lies"
-    if not any(_paddings(piece, form, house) for form in owned):
+    tried = [paddings for form in owned if (paddings := _paddings(piece, form, house))]
+    if not tried:
         return f"no form has its {listing([what for what in GIRTHS if what in own])} on record; measure the form"
-    tightest = [_tightest(piece, form, house) for form in owned if _paddings(piece, form, house)]
-    near = max(tightest, key=lambda padding: padding.girth_cm)
+    near = max((min(paddings, key=_girth) for paddings in tried), key=_girth)  # the tightest girth of the nearest form
     ease = f" and {_cm(house.ease_cm)} cm of ease" if house.ease_cm else ""
     most = own[near.by] - house.form_smaller_cm - house.ease_cm
     return (
@@ -137,8 +137,8 @@ def why_no_form(piece: Piece, held: Held, house: HouseRules) -> str:
     )
 
 
-def _tightest(piece: Piece, form: Form, house: HouseRules) -> Padding:
-    return min(_paddings(piece, form, house), key=lambda padding: padding.girth_cm)
+def _girth(padding: Padding) -> Decimal:
+    return padding.girth_cm
 
 
 def _cm(value: Decimal) -> str:

@@ -44,10 +44,11 @@ def gate(
     phase: Mapping[str, Touch],
     ahead: Ahead,
     *,
+    left_out: bool = False,
     settled: Collection[str] = (),
     said: Collection[str] = (),
 ) -> Gate:
-    """The gate before a touch.
+    """What can be seen or said as things are, and cannot once a touch is done or left out.
 
     Args:
         piece: id of the piece.
@@ -56,41 +57,18 @@ def gate(
         points: all points.
         phase: the touch that brought each handled piece to where it is.
         ahead: what each piece still goes through.
+        left_out: whether the touch is left out, not done.
         settled: ids of shots that need not be thought of any more.
         said: ids of points that need not.
     """
-    after = {**ahead, piece: after_touch(ahead.get(piece, ()), touch)}
-    return _lost(piece, touch, shots, points, (phase, ahead), ({**phase, piece: touch}, after), settled, said)
-
-
-def given_up(
-    piece: str,
-    touch: Touch,
-    shots: Sequence[Shot],
-    points: Sequence[Point],
-    phase: Mapping[str, Touch],
-    ahead: Ahead,
-    *,
-    settled: Collection[str] = (),
-    said: Collection[str] = (),
-) -> Gate:
-    """What is lost if a touch is left out; a piece that is not laid out goes through no other. Arguments as `gate`."""
-    after = {**ahead, piece: without(ahead.get(piece, ()), touch) if piece in phase else ()}
-    return _lost(piece, touch, shots, points, (phase, ahead), (phase, after), settled, said)
-
-
-def _lost(
-    piece: str,
-    touch: Touch,
-    shots: Sequence[Shot],
-    points: Sequence[Point],
-    now: tuple[Mapping[str, Touch], Ahead],
-    then: tuple[Mapping[str, Touch], Ahead],
-    settled: Collection[str],
-    said: Collection[str],
-) -> Gate:
-    """What can be seen or said as things are now, and cannot as they are then."""
-    lost = [shot for shot in shots if shot.id not in settled and can_still(shot, *now) and not can_still(shot, *then)]
+    then: tuple[Mapping[str, Touch], Ahead] = phase, leaving_out(piece, touch, phase, ahead)
+    if not left_out:
+        then = {**phase, piece: touch}, {**ahead, piece: after_touch(ahead.get(piece, ()), touch)}
+    lost = [
+        shot
+        for shot in shots
+        if shot.id not in settled and can_still(shot, phase, ahead) and not can_still(shot, *then)
+    ]
     shows = shown(piece, *then)
     unsaid = [
         point
@@ -129,11 +107,6 @@ def touches_of(order: RunOrder) -> dict[str, tuple[Touch, ...]]:
     return found
 
 
-def phases_in(order: RunOrder, piece: str) -> tuple[Touch, ...]:
-    """Touches of a piece in the order that leave it before the camera."""
-    return tuple(touch for touch in touches_of(order).get(piece, ()) if touch.shows)
-
-
 def after_touch(touches: tuple[Touch, ...], touch: Touch) -> tuple[Touch, ...]:
     """What is left of a piece's touches once one is done, those before it passed over."""
     if touch in touches:
@@ -141,10 +114,11 @@ def after_touch(touches: tuple[Touch, ...], touch: Touch) -> tuple[Touch, ...]:
     return () if touch.leaves_boxed else touches
 
 
-def without(touches: tuple[Touch, ...], touch: Touch) -> tuple[Touch, ...]:
-    """A piece's touches without the next one of a sort."""
+def leaving_out(piece: str, touch: Touch, phase: Mapping[str, Touch], ahead: Ahead) -> dict[str, tuple[Touch, ...]]:
+    """What each piece goes through if the next touch of a sort is left out; one not laid out goes through no other."""
+    touches = ahead.get(piece, ())
     at = touches.index(touch) if touch in touches else len(touches)
-    return (*touches[:at], *touches[at + 1 :])
+    return {**ahead, piece: (*touches[:at], *touches[at + 1 :]) if piece in phase else ()}
 
 
 def can_still(shot: Shot, phase: Mapping[str, Touch], ahead: Ahead) -> bool:

@@ -31,6 +31,7 @@ FLAT = (Touch.LAY, Touch.TURN, Touch.OPEN)
 IN_BOX, LAID, TURNED, OPENED, ASIDE, BOXED, OUT, ON_FORM = range(8)
 """States of a piece; OUT is lifted out and covered on its board, ON_FORM + n is on form n."""
 AWAY = (IN_BOX, BOXED)
+"""States in which a piece lies in its box."""
 STATES = {Touch.LAY: LAID, Touch.TURN: TURNED, Touch.OPEN: OPENED}
 CAMERAS = tuple(Camera)
 NO_CAMERA = -1
@@ -222,7 +223,7 @@ class _Search:
     def _moves(self, state: State) -> list[tuple[Cost, State, tuple[Step, ...]]]:
         phases, camera, left = state
         for at in self.filmed:
-            if not left & self.needed[at] and self._is_out(at, phases) and self._goes_back(at, phases):
+            if not left & self.needed[at] and phases[at] not in AWAY and self._goes_back(at, phases):
                 return [self._moved(at, BOXED, state)]  # nothing is gained by letting it lie
         found = [self._moved(at, after, state) for at in self.filmed for after in self._next(at, phases, left)]
         found = [move for move in found if self._all_can_still_be_taken(move[1][0], move[1][2])]
@@ -290,9 +291,6 @@ class _Search:
             on_the_way = opens is Opens.BACK and phase == LAID and left & needing[Touch.OPEN]
             return bool(left & needing[touch] or on_the_way) and phase in _BEFORE_TURNING[opens]
         return touch is Touch.OPEN and bool(left & needing[touch]) and phase in _BEFORE_OPENING[opens]
-
-    def _is_out(self, at: int, phases: Sequence[int]) -> bool:
-        return phases[at] not in AWAY
 
     def _goes_back(self, at: int, phases: Sequence[int]) -> bool:
         """Whether a piece can go back into its box for good: nothing over it is in, and nothing under it is out."""
@@ -381,8 +379,8 @@ def _reachable(phase: int, touch: Touch, opens: Opens) -> bool:
     """Whether a piece in this state can still come into that of the touch."""
     if touch is Touch.DRESS:
         return phase not in (BOXED, OUT)
-    if phase in (IN_BOX, LAID) or phase == STATES[touch]:
-        return phase <= STATES[touch]
+    if phase in (IN_BOX, LAID, STATES[touch]):
+        return True
     before = _BEFORE_TURNING if touch is Touch.TURN else _BEFORE_OPENING
     return touch is not Touch.LAY and phase in before[opens]
 

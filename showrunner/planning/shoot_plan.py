@@ -12,7 +12,7 @@ from showrunner.domain.country import country_of
 from showrunner.domain.episode import Episode, EpisodeKind, Stage
 from showrunner.domain.house import HouseRules
 from showrunner.domain.kinds import Held
-from showrunner.domain.piece import Piece, View
+from showrunner.domain.piece import Piece
 from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera
 from showrunner.domain.titles import quoted
@@ -26,7 +26,7 @@ from showrunner.planning.points import Point, points_of
 from showrunner.planning.results import Warning
 from showrunner.planning.run_order import CannotRun, Handled, RunOrder, Step, best_order, catalogue_order
 from showrunner.planning.run_time import RunTime, run_time
-from showrunner.planning.shots import Refused, Shot, kind_of_piece, opens_of, shots_of, views_of
+from showrunner.planning.shots import Refused, Shot, kind_of_piece, opens_of, shots_of
 
 FRAGILE_WEIGHT = 2
 """What a touch of a piece counts that needs a board or two people, stays flat, or is never turned or hung."""
@@ -169,8 +169,9 @@ def plan_shoot(
     for piece in pieces:
         _must_have_a_view(piece, found.shots, found.refused)
     batch = _batch(book, chosen, found.shots)
-    order = _order(pieces, found.shots, book)
-    points = tuple(point for piece in pieces for point in points_of(piece, views_of(piece, house)[0]))
+    handled = _handled(pieces, book)
+    order = _order(pieces, handled, found.shots, book)
+    points = tuple(point for piece in pieces for point in points_of(piece, found.views[piece.id]))
     by_id = {piece.id: piece for piece in pieces}
     time = batch.minutes * 60 if seconds is None else seconds
     level = house.lamp_lux if lux is None else lux
@@ -191,7 +192,7 @@ def plan_shoot(
         fits,
         light,
         tuple((study.id, _run_time(book, study, points, found.shots)) for study in chosen),
-        *catalogue_order(_handled(pieces, house, book.pieces), found.shots),
+        *catalogue_order(handled, found.shots),
         batch,
         _warnings(pieces, found.shots, found.refused, light, batch, house, today, shoot, order, fits),
     )
@@ -215,20 +216,14 @@ def _must_have_a_view(piece: Piece, shots: Sequence[Shot], refused: Sequence[Ref
     )
 
 
-def _handled(pieces: Sequence[Piece], house: HouseRules, lying: Sequence[Piece]) -> list[Handled]:
-    """The pieces as the run order sees them.
-
-    Args:
-        pieces: the pieces that are filmed.
-        house: the forms.
-        lying: everything that lies in the boxes.
-    """
-    found = []
+def _handled(pieces: Sequence[Piece], book: Book) -> list[Handled]:
+    """The pieces that are filmed as the run order sees them."""
+    house, found = book.house, []
     for piece in pieces:
         forms = fitting(piece, held_of(piece, kind_of_piece(piece, house)), house)
         paddings = [padding_on(piece, house.forms[form], house) for form in forms]
         millimetres = tuple(int(padding.girth_cm * 10) if padding else 0 for padding in paddings)
-        above = tuple(other.id for other in lying_on(piece, lying))
+        above = tuple(other.id for other in lying_on(piece, book.pieces))
         found.append(Handled(piece.id, _weight(piece), forms, millimetres, opens_of(piece, house), above))
     return found
 
@@ -262,11 +257,11 @@ def _weight(piece: Piece) -> int:
     return FRAGILE_WEIGHT if piece.handling.is_fragile else 1
 
 
-def _order(pieces: Sequence[Piece], shots: Sequence[Shot], book: Book) -> RunOrder:
-    house, lying = book.house, book.pieces
-    handled = _handled(_top_first(pieces), house, lying)
+def _order(pieces: Sequence[Piece], handled: Sequence[Handled], shots: Sequence[Shot], book: Book) -> RunOrder:
+    of = {one.id: one for one in handled}
+    top_first = [of[piece.id] for piece in _top_first(pieces)]
     try:
-        return best_order(handled, shots, tables=house.tables, others=_others(pieces, lying))
+        return best_order(top_first, shots, tables=book.house.tables, others=_others(pieces, book.pieces))
     except CannotRun as error:
         names = words.listing([piece.name for piece in pieces])
         way_out = "film fewer pieces at once, or change tables and forms in the house rules"
@@ -349,14 +344,12 @@ def _warnings(
     found = [Warning("view-refused", text) for text in refused_words(refused, names)]
     found += [Warning("light-limit", light_words(item, names[item.piece].name)) for item in light if item.exceeds_by]
     for piece in pieces:
-        if kind_of_piece(piece, house) is None:
+        kind = kind_of_piece(piece, house)
+        if kind is None:
             said = f"“{words.short(piece.kind)}” is no kind known here" if piece.kind else "it has no kind"
             text = f"{piece.name}: {said}, so it is filmed flat only; say in the Register what it is like (i)"
             found.append(Warning("kind-unknown", text))
-        on_tray = any(shot.piece == piece.id and shot.view is View.TOP for shot in shots) and not any(
-            fit.piece == piece.id for fit in fits
-        )
-        if on_tray and held_of(piece, kind_of_piece(piece, house)) is Held.HEAD:
+        if held_of(piece, kind) is Held.HEAD and not any(fit.piece == piece.id for fit in fits):
             why = "it stays flat" if piece.handling.flat_only else "no head stand is owned"
             found.append(Warning("no-stand", f"{piece.name}: {why}, so it is filmed on a padded tray"))
         before = touches_in(piece, today.year, without=shoot)

@@ -17,7 +17,7 @@ from showrunner.domain.record import record
 from showrunner.domain.shoot import Camera, LogKind, LogLine, Remedy, Shoot, Touch
 from showrunner.domain.words import plain
 from showrunner.planning.cues import remedy
-from showrunner.planning.gates import Gate, after_touch, can_still, gate, given_up, touches_of, without
+from showrunner.planning.gates import Gate, after_touch, can_still, gate, leaving_out, touches_of
 from showrunner.planning.light import Light, class_of, dose, used_in
 from showrunner.planning.points import Point
 from showrunner.planning.run_order import Step
@@ -289,11 +289,11 @@ class _Told:
             self.given_up.add(line.subject)
         elif line.piece not in self.phase:
             self.taken |= {n for n, step in enumerate(self.steps) if step.piece == line.piece and not step.shot}
-            self.ahead[line.piece] = ()
+            self.ahead = leaving_out(line.piece, line.touch, self.phase, self.ahead)
         else:
             at = self._next_of(line.piece, line.touch)
             self.taken |= {at} if at is not None else set()
-            self.ahead[line.piece] = without(self.ahead.get(line.piece, ()), line.touch)
+            self.ahead = leaving_out(line.piece, line.touch, self.phase, self.ahead)
             if line.touch.leaves_boxed:
                 self.staying.add(line.piece)
 
@@ -380,16 +380,19 @@ def noted(piece: Piece | None, shoot: Shoot, *, after: bool) -> bool:
 # Gates
 
 
-def gate_now(plan: ShootPlan, state: ShootState, piece: str, touch: Touch) -> Gate:
-    """What is still open before a touch, as the shoot stands; what was given up with a reason is not asked again."""
-    settled, said = {*state.settled, *state.given_up}, {*state.said, *state.given_up}
-    return gate(piece, touch, plan.shots, plan.points, state.phase, state.ahead, settled=settled, said=said)
-
-
-def given_up_by(plan: ShootPlan, state: ShootState, piece: str, touch: Touch) -> Gate:
-    """What is given up if a touch is left out, as the shoot stands."""
-    settled, said = {*state.settled, *state.given_up}, {*state.said, *state.given_up}
-    return given_up(piece, touch, plan.shots, plan.points, state.phase, state.ahead, settled=settled, said=said)
+def gate_now(plan: ShootPlan, state: ShootState, piece: str, touch: Touch, *, left_out: bool = False) -> Gate:
+    """What is lost by a touch, or by leaving it out, as the shoot stands; what was given up is not asked again."""
+    return gate(
+        piece,
+        touch,
+        plan.shots,
+        plan.points,
+        state.phase,
+        state.ahead,
+        left_out=left_out,
+        settled={*state.settled, *state.given_up},
+        said={*state.said, *state.given_up},
+    )
 
 
 def cheapest(plan: ShootPlan, state: ShootState, missed: Shot | Point) -> Remedy:

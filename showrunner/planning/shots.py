@@ -111,24 +111,27 @@ class Shots:
     """In catalogue order: the pieces as given, views as in the house rules, then details."""
     refused: tuple[Refused, ...]
     """Views that are left out."""
+    views: Mapping[str, tuple[Seen, ...]]
+    """The standard views of each piece, by its id."""
 
 
 def shots_of(studies: Sequence[Sequence[Piece]], house: HouseRules) -> Shots:
     """The shots of the pieces of each study; two pieces of one study are also shown side by side."""
     shots: list[Shot] = []
     refused: list[Refused] = []
+    views: dict[str, tuple[Seen, ...]] = {}
     for pieces in studies:
-        views = {piece.id: views_of(piece, house) for piece in pieces}
         for piece in pieces:
-            good, bad = views[piece.id]
+            good, bad = views_of(piece, house)
+            views[piece.id] = good
             refused += bad
             shots += [_wide(piece, seen) for seen in good]
             shots += _details(piece, good, house)
         if len(pieces) == 2:
-            both, apart = _side_by_side(pieces[0], pieces[1], {id: good for id, (good, _) in views.items()}, house)
+            both, apart = _side_by_side(pieces[0], pieces[1], views, house)
             shots += both
             refused += apart
-    return Shots(tuple(shots), tuple(refused))
+    return Shots(tuple(shots), tuple(refused), views)
 
 
 def views_of(piece: Piece, house: HouseRules) -> tuple[tuple[Seen, ...], tuple[Refused, ...]]:
@@ -137,38 +140,32 @@ def views_of(piece: Piece, house: HouseRules) -> tuple[tuple[Seen, ...], tuple[R
     What is of no known kind is filmed flat. Headwear without a stand is filmed as it stands on a padded tray.
     """
     kind = kind_of_piece(piece, house)
-    held = held_of(piece, kind)
+    limits, held = piece.handling, held_of(piece, kind)
     seen = kind.views if kind else UNKNOWN
     if kind is None or kind.shows is Shows.GARMENT:
         seen = tuple(one for view in house.standard_views for one in seen if one.view is view)
     no_form = why_no_form(piece, held, house) if held in ON_STAND else ""
-    if held is Held.HEAD and (no_form or piece.handling.flat_only):
+    if held is Held.HEAD and (no_form or limits.flat_only):
         seen = tuple(replace(one, touch=Touch.LAY) if one.touch is Touch.DRESS else one for one in seen)
+    no_opening = ""
+    if kind and kind.shows in (Shows.FOLDING, Shows.GLOVE) and is_brittle(piece):
+        no_opening = "it is brittle and is never opened"
+    no_turning = "it is never turned" if limits.no_turning else ""
+    behind = no_turning and opens_of(piece, house) is Opens.BACK
+    forbidden = {
+        Touch.DRESS: "it stays flat" if limits.flat_only else no_form,
+        Touch.TURN: no_turning,
+        Touch.OPEN: "it opens at the back and is never turned" if behind else no_opening,
+    }
     good: list[Seen] = []
     bad: list[Refused] = []
     for one in seen:
-        if why := _forbidden(one, piece, no_form, house):
+        why = forbidden.get(one.touch, "") or (no_opening if one.view is View.OPEN_REVERSE else "")
+        if why:
             bad.append(Refused(piece.id, one.view, why, _instead(one)))
         else:
             good.append(one)
     return tuple(good), tuple(bad)
-
-
-def _forbidden(seen: Seen, piece: Piece, no_form: str, house: HouseRules) -> str:
-    """Why a view cannot be had of a piece, in words; empty if it can."""
-    if seen.touch is Touch.DRESS:
-        return "it stays flat" if piece.handling.flat_only else no_form
-    if seen.touch is Touch.TURN and piece.handling.no_turning:
-        return "it is never turned"
-    if seen.touch is Touch.OPEN:
-        if opens_of(piece, house) is Opens.BACK and piece.handling.no_turning:
-            return "it opens at the back and is never turned"
-        kind = kind_of_piece(piece, house)
-        if kind and kind.shows in (Shows.FOLDING, Shows.GLOVE) and is_brittle(piece):
-            return "it is brittle and is never opened"
-    if seen.view is View.OPEN_REVERSE and is_brittle(piece):
-        return "it is brittle and is never opened"
-    return ""
 
 
 def is_brittle(piece: Piece) -> bool:

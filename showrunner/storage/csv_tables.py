@@ -166,7 +166,7 @@ def _form_text(form: Form) -> str:
     """A form with its sort and measures: `small form [dress form, chest 80 cm, waist 62 cm]`."""
     sizes = [f"{what} {size} cm" for what, size in form.girths.items()]
     sizes += [f"back {form.back_cm} cm"] if form.back_cm is not None else []
-    return f"{form.name} [{', '.join([form.sort.value, *sizes])}]"
+    return f"{form.name}{_details(form.sort.value, *sizes)}"
 
 
 def supply_text(supply: Supply) -> str:

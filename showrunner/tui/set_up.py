@@ -23,7 +23,7 @@ from showrunner.planning.daylight import daylight
 from showrunner.planning.pickups import offered, waiting_pickups
 from showrunner.planning.points import Point
 from showrunner.planning.run_time import clock_words
-from showrunner.planning.shooting import Next, Now, ShootState, gate_now, given_up_by
+from showrunner.planning.shooting import Next, Now, ShootState, gate_now
 from showrunner.planning.shots import Shot
 from showrunner.report import clean, clip
 from showrunner.sheet import BEFORE, along_words, caution_words, fit_words, summary
@@ -569,7 +569,7 @@ class SetUpScreen(BookScreen):
             return
         lost: list[str] = []
         if now.step is not None and now.step.touch is not None:
-            found = given_up_by(filming.plan, state, now.piece, now.step.touch)
+            found = gate_now(filming.plan, state, now.piece, now.step.touch, left_out=True)
             lost = ["With it are given up:", *say.lost_lines(found, self.session.book)] if not found.clear else []
         title = f"Leave out: {say.big_lines(self.session.book, filming.plan, state)[0]}"
 

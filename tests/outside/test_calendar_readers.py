@@ -13,6 +13,7 @@ import json
 import os
 import shutil
 import subprocess
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
@@ -97,7 +98,7 @@ def by_vobject(data: bytes) -> list[Seen]:
     ]
 
 
-def by_icalendar(data: bytes) -> list[Seen]:
+def as_seen(events: Iterable[icalendar.Event]) -> list[Seen]:
     return [
         Seen(
             str(event["UID"]),
@@ -108,25 +109,18 @@ def by_icalendar(data: bytes) -> list[Seen]:
             int(event["SEQUENCE"]),
             tuple(alarm["TRIGGER"].dt for alarm in event.walk("VALARM")),
         )
-        for event in icalendar.Calendar.from_ical(data).walk("VEVENT")
+        for event in events
     ]
+
+
+def by_icalendar(data: bytes) -> list[Seen]:
+    return as_seen(icalendar.Calendar.from_ical(data).walk("VEVENT"))
 
 
 def by_recurring(data: bytes) -> list[Seen]:
     calendar = icalendar.Calendar.from_ical(data)
     found = recurring_ical_events.of(calendar).between(date(2022, 12, 1), date(2029, 2, 1))
-    return [
-        Seen(
-            str(event["UID"]),
-            str(event["SUMMARY"]),
-            event.start,
-            event.end,
-            str(event["STATUS"]),
-            int(event["SEQUENCE"]),
-            tuple(alarm["TRIGGER"].dt for alarm in event.walk("VALARM")),
-        )
-        for event in found
-    ]
+    return as_seen(found)
 
 
 JS = """
