@@ -6,7 +6,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
+from enum import StrEnum
 from functools import lru_cache
+from typing import TypeVar
 
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.opening import Opens
@@ -16,6 +18,8 @@ from showrunner.errors import BadInput
 from showrunner.intake.columns import plain_name
 from showrunner.storage.edtf_text import parse
 from showrunner.storage.written_dates import Written, read_written
+
+_Word = TypeVar("_Word", bound=StrEnum)
 
 MAX_TEXT = 20_000
 """Most characters of one cell that a book keeps."""
@@ -322,17 +326,20 @@ def claim(about: str, cell: str) -> Claim:
     return Claim(about, said, Confidence.SURE)
 
 
+def _one_of(kinds: type[_Word], said: str, what: str) -> _Word:
+    for kind in kinds:
+        if said == kind.value:
+            return kind
+    raise BadInput(f"this is no {what}", way_out=f"write {', '.join(kinds)}")
+
+
 def opens(cell: str) -> Opens:
     """The side a piece opens on.
 
     Raises:
         BadInput: it is none.
     """
-    plain = plain_name(text(cell)).removeprefix("at the ").removeprefix("in ")
-    for side in Opens:
-        if plain == side.value:
-            return side
-    raise BadInput("this is no side it opens on", way_out=f"write {', '.join(Opens)}")
+    return _one_of(Opens, plain_name(text(cell)).removeprefix("at the ").removeprefix("in "), "side it opens on")
 
 
 def want_status(cell: str) -> WantStatus:
@@ -341,8 +348,4 @@ def want_status(cell: str) -> WantStatus:
     Raises:
         BadInput: it is none of the four.
     """
-    plain = plain_name(text(cell))
-    for status in WantStatus:
-        if plain == status.value:
-            return status
-    raise BadInput("this is no status", way_out=f"write {', '.join(WantStatus)}")
+    return _one_of(WantStatus, plain_name(text(cell)), "status")
