@@ -315,7 +315,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
 
             _print_json(contract.work(found))
         else:
-            _print(report.work(found))
+            _print(report.work(session.book, found))
         _strictly(strict, found.warnings)
 
 

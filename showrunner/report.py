@@ -332,7 +332,7 @@ def _short(day: date) -> str:
     return f"{day.day} {day:%b}"
 
 
-def work(found: WorkPlan) -> str:
+def work(book: Book, found: WorkPlan) -> str:
     """All dated work with its slack and what does not fit."""
     lines = [tasks(found.tasks) or "No work is planned."]
     if found.slack_minutes is not None and found.slack_day is not None:
@@ -344,22 +344,23 @@ def work(found: WorkPlan) -> str:
     if found.busy:
         lines += ["", bullets(busy_words(found.busy))]
     if found.pickups:
-        lines += ["", "Pickups that wait:", bullets([pickup_words(item) for item in found.pickups])]
+        lines += ["", "Pickups that wait:", bullets([pickup_words(book, item) for item in found.pickups])]
     if found.shortfalls:
         lines += ["", bullets([item.text for item in found.shortfalls])]
     return "\n".join(lines)
 
 
-def pickup_words(found: PickupWork, most: int | None = None) -> str:
-    """Pickups that are mended together: by when, how, and what they are; of each remedy so many at most."""
+def pickup_words(book: Book, found: PickupWork, most: int | None = None) -> str:
+    """Pickups that are mended together: by when, how, and what of which piece; of each so many at most."""
     when = words.short_day(found.day) if found.day else "no day yet"
     where = f"from box {found.box}" if found.box else "without opening a box"
     due = f", which must be ready by {words.day(found.ready_by)}" if found.ready_by else ""
     along = ", with the next shoot that opens it" if found.with_shoot else ""
-    by_remedy: dict[str, list[str]] = {}
+    together: dict[str, list[str]] = {}
     for line in found.lines:
-        by_remedy.setdefault(line.remedy.value if line.remedy else "", []).append(line.text)
-    parts = [f"{remedy}: {words.some(texts, most=most or len(texts))}" for remedy, texts in by_remedy.items()]
+        remedy = f"{line.remedy.value}, " if line.remedy else ""
+        together.setdefault(f"{remedy}{book.piece(line.piece).name}", []).append(line.text)
+    parts = [f"{what}: {words.some(texts, most=most or len(texts))}" for what, texts in together.items()]
     return f"{when}, {where}{along}, for {quoted(found.title)}{due}. To mend: {'; '.join(parts)}"
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from test_filming import NOON, Clock, begun, go_on, go_on_once
 
-from showrunner import sheet, shoot_record
+from showrunner import report, sheet, shoot_record
 from showrunner.cli import run
 from showrunner.domain.episode import Stage
 from showrunner.domain.shoot import LogKind, Remedy, Touch, Why
@@ -503,3 +503,9 @@ def test_of_several_pieces_boxed_at_once_the_first_with_something_open_is_named(
         with pytest.raises(GateOpen) as caught:
             filming.box_now(pieces)
         assert caught.value.found.piece == pieces[0]
+
+
+def test_the_work_names_the_piece_of_each_pickup(session: Session, clock: Clock) -> None:
+    stopped(session, clock)
+    told = " ".join(report.work(session.book, session.work()).split())
+    assert "To mend: reopen the box, Apple-packer's apron: flat face (visitors at noon)" in told

@@ -108,7 +108,7 @@ class WorkScreen(Dialog):
                 Text(f"{task.ready_by.day} {task.ready_by:%b %Y}"),
             )
         table.move_cursor(row=row)
-        self.query_one("#state", Static).update(plain(state_of(found, self.session.today)))
+        self.query_one("#state", Static).update(plain(state_of(self.session.book, found, self.session.today)))
 
     @on(DataTable.RowSelected)
     def done(self, event: DataTable.RowSelected) -> None:
@@ -207,7 +207,7 @@ def _what(task: Task) -> str:
     return f"{task.stage.value} of {quoted(task.title)}" if task.stage else task.title
 
 
-def state_of(found: WorkPlan, today: date) -> str:
+def state_of(book: Book, found: WorkPlan, today: date) -> str:
     """What does not fit, the slack, and what must be done before days without work."""
     lines = [f"! {item.text}" for item in found.shortfalls]
     if found.slack_minutes is not None and found.slack_day is not None and found.slack_minutes >= 0:
@@ -215,7 +215,7 @@ def state_of(found: WorkPlan, today: date) -> str:
         lines.append(f"{spare} to spare at the tightest, on {words.day(found.slack_day)}.")
     lines += map(ahead_words, soon(found, today)[:1])
     lines += busy_words([busy for busy in found.busy if (busy.day - today).days <= BUSY_DAYS], most=2)
-    lines += [f"Pickups: {pickup_words(item, most=2)}." for item in found.pickups[:2]]
+    lines += [f"Pickups: {pickup_words(book, item, most=2)}." for item in found.pickups[:2]]
     if len(found.pickups) > 2:
         lines.append(f"{len(found.pickups) - 2} more of them: P on the Set-up (3).")
     return "\n".join(lines) or "No study has a slot yet."
