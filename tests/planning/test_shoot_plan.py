@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from showrunner.domain.book import Book
 from showrunner.domain.house import Form
 from showrunner.domain.kinds import Held
-from showrunner.domain.piece import Exposure, Feature, Handling, Measurement, Piece, Presence, View
+from showrunner.domain.piece import Condition, Exposure, Feature, Handling, Measurement, Piece, Presence, View
 from showrunner.domain.shoot import Camera, Touch
 from showrunner.errors import BadInput, UnknownThing
 from showrunner.planning.forms import Padding
@@ -488,3 +488,19 @@ def test_two_hats_side_by_side_need_two_stands_or_two_tables() -> None:
     assert beside(forms=(), tables=2) == [View.FRONT]
     assert beside(forms=(), tables=1) == []
     assert beside(forms=stands[:1], tables=2) == []
+
+
+def test_of_two_forms_that_fit_the_one_that_needs_less_padding_is_taken_whichever_is_listed_first() -> None:
+    book = changed("34", measurements=(Measurement("chest", Decimal(100), "cm"),))
+    for forms in (BOOK.house.forms, BOOK.house.forms[::-1]):
+        (fit,) = plan("bathing-costume", book=replace(book, house=replace(book.house, forms=forms))).fits
+        assert (fit.form, fit.padding) == ("large form", Padding("chest", Decimal(92), Decimal(8)))
+
+
+@pytest.mark.parametrize(("kind", "opened"), [("fan", False), ("gloves", False), ("jacket", True), ("handbag", True)])
+def test_only_what_has_to_be_spread_to_be_opened_stays_closed_if_brittle(kind: str, opened: bool) -> None:
+    brittle = (Condition(date(2026, 1, 5), "all", "brittle"),)
+    book = changed("34", kind=kind, name="Thing", condition=brittle, handling=Handling(flat_only=True), features=())
+    found = plan("bathing-costume", book=book)
+    assert (Touch.OPEN in [step.touch for step in found.order.steps]) is opened
+    assert ("it is brittle and is never opened" in told(found, "view-refused")) is not opened
