@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 from keys import Keys, settle, text_of
-from textual.widgets import Input, Select
+from textual.widgets import Input
 
 from showrunner.domain import edits
 from showrunner.domain.piece import Feature, Handling, Measurement, Piece, View
@@ -15,6 +15,7 @@ from showrunner.planning.shots import kind_of_piece
 from showrunner.storage.edtf_text import parse_made
 from showrunner.storage.written_dates import read_written
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.choice_line import ChoiceLine
 from showrunner.tui.dialogs import ChooseDialog, FormDialog
 from showrunner.tui.piece_text import about
 from showrunner.tui.register import RegisterScreen
@@ -128,7 +129,7 @@ async def test_every_line_of_the_form_comes_into_view_at_80_by_24(demo: Showrunn
         await pilot.pause()
         assert isinstance(demo.screen, FormDialog)
         for field in demo.screen.fields:
-            line = demo.screen.query_one(f"#f-{field.name}", Select if field.options else Input)
+            line = demo.screen.query_one(f"#f-{field.name}", ChoiceLine if field.options else Input)
             assert demo.focused is line
             await pilot.wait_for_scheduled_animations()
             await pilot.pause()
