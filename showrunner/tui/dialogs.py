@@ -48,7 +48,7 @@ class Field:
     needed: bool = False
     """Whether Enter on a line above comes here; on the last that is needed, and below it, Enter saves."""
     folded: bool = False
-    """Whether it is rarely needed: as long as it is empty, or a choice, it stays away until asked for."""
+    """Whether it is rarely needed: it stays away until it is asked for."""
     say: Callable[[Any], str] | None = None
     """Puts the answer in words, shown below the line; None to show those that it has itself."""
     about: str = ""
@@ -228,7 +228,7 @@ class FormDialog(Dialog):
         return [field for field in self.fields if self._folds(field)]
 
     def _folds(self, field: Field) -> bool:
-        return field.folded and not self.unfolded and (not field.value or bool(field.options))
+        return field.folded and not self.unfolded
 
     def action_unfold(self) -> None:
         """Unfold what is rarely needed, and go there."""
@@ -434,6 +434,7 @@ class ChooseDialog(Dialog):
         esc_word: what Esc does.
         intro: what stands between the question and them.
         begin: number of the one to begin on, from 0.
+        numbered: whether each has a number whose key takes it; for at most nine.
     """
 
     def __init__(
@@ -444,9 +445,10 @@ class ChooseDialog(Dialog):
         esc_word: str = "leaves",
         intro: str = "",
         begin: int = 0,
+        numbered: bool = False,
     ) -> None:
         super().__init__()
-        self.begin = begin
+        self.begin, self.numbered = begin, numbered
         self.question, self.options, self.esc_word, self.intro = title, tuple(options), esc_word, intro
 
     def compose(self) -> ComposeResult:
@@ -455,14 +457,23 @@ class ChooseDialog(Dialog):
             yield Static(plain(self.question), classes="dialog-title")
             if self.intro:
                 yield Static(plain(self.intro), classes="dialog-intro")
-            yield OptionList(*(Option(plain(label), id=f"o{at}") for at, (_, label) in enumerate(self.options)))
-            yield Static(f"Enter takes it, Esc {self.esc_word}.", classes="muted")
+            labels = [f"{at}  {text}" if self.numbered else text for at, (_, text) in enumerate(self.options, 1)]
+            yield OptionList(*(Option(plain(label), id=f"o{at}") for at, label in enumerate(labels)))
+            keys = "Enter or its number takes it" if self.numbered else "Enter takes it"
+            yield Static(f"{keys}, Esc {self.esc_word}.", classes="muted")
 
     def on_mount(self) -> None:
         """Begin in the list."""
         choices = self.query_one(OptionList)
         choices.highlighted = self.begin
         choices.focus()
+
+    def on_key(self, event: events.Key) -> None:
+        """Answer with the one that has the number typed."""
+        number = int(event.key) if self.numbered and event.key.isdecimal() else 0
+        if 0 < number <= len(self.options):
+            event.stop()
+            self.dismiss(self.options[number - 1][0])
 
     @on(OptionList.OptionSelected)
     def chosen(self, event: OptionList.OptionSelected) -> None:
