@@ -15,14 +15,14 @@ from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.edits.ids import free_id
 from showrunner.domain.edits.slots import Placement
-from showrunner.domain.episode import Episode
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import DAY_MINUTES, Habit
+from showrunner.domain.naming import Sort, Thing, meant, named, split, which
 from showrunner.domain.piece import Known, Piece, WantStatus
 from showrunner.domain.record import record
 from showrunner.domain.slot import DarkRange
 from showrunner.domain.titles import quoted
-from showrunner.errors import BadInput, UnknownThing
+from showrunner.errors import BadInput
 from showrunner.planning.lasting import Lasting, chosen_as
 from showrunner.planning.sliprate import check_rate
 
@@ -230,36 +230,36 @@ def _read(book: Book, series: str, text: str) -> WhatIf:
             first, last = _days(value)
             return WhatIf(kind, series, (first.isoformat(), last.isoformat()), (), f"no work {words.days(first, last)}")
         case Kind.UNPAIR:
-            study = book.episode(value)
+            twos = {study.id for study in book.open_studies if len(study.pieces) == 2}
+            study = book.episode(named(book, Sort.STUDY, value, likely=twos))
             return WhatIf(kind, series, (study.id,), (), f"a split of {quoted(study.title)}")
         case Kind.PAIR:
-            one, plus, other = (part.strip() for part in value.partition("+"))
-            if not (one and plus and other):
-                raise BadInput(f"'{words.short(value)}' names no two", "pair", "write two with a + between them")
-            names = [quoted(_title(book, thing)) for thing in (one, other)]
-            return WhatIf(kind, series, (one, other), (), f"one study of {names[0]} and {names[1]}")
+            one, other = _two(book, value)
+            told = f"one study of {quoted(one.name)} and {quoted(other.name)}"
+            return WhatIf(kind, series, (one.id, other.id), (), told)
         case Kind.DROP_WINDOW:
-            study = book.episode(value)
+            windowed = {study.id for study in book.open_studies if study.windows}
+            study = book.episode(named(book, Sort.STUDY, value, likely=windowed))
             if not study.windows:
                 raise BadInput("it has no window to drop", quoted(study.title), "choose a study that has one")
             return WhatIf(kind, series, (study.id,), (), f"no window for {quoted(study.title)}")
         case Kind.REVISIT:
-            piece = book.piece(value)
+            piece = _piece(book, value, Known.YES)
             if piece.shown.known is not Known.YES:
                 raise BadInput("it has not surely been shown yet", piece.name, "choose a piece that has")
             return WhatIf(kind, series, (piece.id,), (), f"{piece.name} shown once more")
         case Kind.SHOWN | Kind.UNSHOWN:
-            piece = book.piece(value)
+            piece = _piece(book, value, Known.UNSURE)
             if piece.shown.known is not Known.UNSURE:
                 raise BadInput("there is no doubt about it", piece.name, "choose a piece that is unsure")
             so = "was shown" if kind is Kind.SHOWN else "was not shown"
             return WhatIf(kind, series, (piece.id,), (), f"{piece.name} {so}")
         case Kind.COMES:
-            id, at, when = (part.strip() for part in value.partition("@"))
-            if not (id and at and when):
-                way_out = "write its id and the day, as b04@2026-05-20"
+            name, at, when = (part.strip() for part in value.rpartition("@"))
+            if not (name and at and when):
+                way_out = "write its name or number and the day, as pudding@2026-05-20"
                 raise BadInput(f"'{words.short(value)}' names no day", kind.value, way_out)
-            piece, (_, last) = _open_want(book, id), _days(when)
+            piece, (_, last) = _open_want(book, name), _days(when)
             return WhatIf(kind, series, (piece.id, last.isoformat()), (), f"{piece.name} there by {words.day(last)}")
         case Kind.DECLINED:
             piece = _open_want(book, value)
@@ -312,10 +312,19 @@ def _with(book: Book, what_if: WhatIf) -> Book:
             return _with_pieces(book, what_if, [f"A further piece ({at})" for at in range(1, count + 1)], "")
 
 
-def _open_want(book: Book, id: str) -> Piece:
+def _piece(book: Book, text: str, known: Known) -> Piece:
+    """The piece that a text means; those of which this is known come first."""
+    return book.piece(named(book, Sort.PIECE, text, likely={p.id for p in book.pieces if p.shown.known is known}))
+
+
+def _is_open(piece: Piece) -> bool:
+    return piece.want is not None and piece.want.status in (WantStatus.WANTED, WantStatus.ORDERED)
+
+
+def _open_want(book: Book, text: str) -> Piece:
     """Something shopped for that has neither arrived nor been declined."""
-    piece = book.piece(id)
-    if piece.want is None or piece.want.status not in (WantStatus.WANTED, WantStatus.ORDERED):
+    piece = book.piece(named(book, Sort.PIECE, text, likely={p.id for p in book.pieces if _is_open(p)}))
+    if not _is_open(piece):
         raise BadInput("it is not being shopped for", piece.name, "choose what is wanted or ordered")
     return piece
 
@@ -377,16 +386,20 @@ def _with_pair(book: Book, what_if: WhatIf) -> Book:
     return edits.pair_studies(book, ids[0], ids[1])[0]
 
 
-def _title(book: Book, thing: str) -> str:
-    """The title of a study, or the name of a piece, by its id."""
-    study = book.find("episodes", thing)
-    if isinstance(study, Episode):
-        return study.title
-    piece = book.find("pieces", thing)
-    if isinstance(piece, Piece):
-        return piece.name
-    way_out = "write the id of a study to come or of a piece in no study"
-    raise UnknownThing(f"there is no study and no piece '{words.short(thing)}'", way_out=way_out)
+def _two(book: Book, value: str) -> tuple[Thing, Thing]:
+    """The two studies or lone pieces that a text with a + between them means; a name may have one of its own."""
+    halves = [(value[:at].strip(), value[at + 1 :].strip()) for at, sign in enumerate(value) if sign == "+"]
+    halves = [(one, other) for one, other in halves if one and other]
+    if not halves:
+        raise BadInput(f"'{words.short(value)}' names no two", "pair", "write two with a + between them")
+    studies, rest = split(book, Sort.STUDY, {study.id for study in book.open_studies})
+    lone = {piece.id for piece in book.pieces if book.study_of_piece(piece.id) is None}
+    pieces, others = split(book, Sort.PIECE, lone)
+    likely, others = (*studies, *pieces), (*rest, *others)
+    clear = [two for two in halves if all(meant(half, likely, others).found for half in two)]
+    one, other = clear[0] if len(clear) == 1 else halves[0]
+    noun = "study and no piece"
+    return which(one, likely, others, noun=noun), which(other, likely, others, noun=noun)
 
 
 def _with_pieces(book: Book, what_if: WhatIf, names: Sequence[str], notes: str) -> Book:

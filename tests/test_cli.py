@@ -300,7 +300,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
             "calendar: name one place; write `calendar OUT.ics`, or one of --folder DIR, --push URL and --busy IN.ics.",
         ),
         (["runout", "--slip-rate", "1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
-        (["runout", "--series", "nothing"], 2, "the book holds no series 'nothing'"),
+        (["runout", "--series", "nothing"], 2, "there is no series 'nothing'"),
         (
             ["runout", "--what-if", "magic=1"],
             2,
@@ -325,7 +325,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["runout", "--what-if", "drop-window=waistcoats"], 2, "it has no window to drop"),
         (["runout", "--what-if", "spacing=6,4,9"], 2, "do not rise"),
         (["runout", "--what-if", "slip-rate=1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
-        (["runout", "--what-if", "unpair=nothing"], 2, "the book holds no episode 'nothing'"),
+        (["runout", "--what-if", "unpair=nothing"], 2, "there is no study 'nothing'"),
         (
             ["runout", *asked("spacing=4,5,8", "spacing=5,6,9")],
             2,
@@ -337,7 +337,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
             2,
             "what-if: no window for “The apple-packer's apron”: this is supposed twice; leave one of them out.",
         ),
-        (["publish", "nothing", "--on", "2026-03-01"], 2, "the book holds no episode 'nothing'"),
+        (["publish", "nothing", "--on", "2026-03-01"], 2, "there is no episode 'nothing'"),
         (["publish", "apron", "--on", "2999-03-01"], 2, "still to come"),
         (["restore", "99"], 2, "99"),
         (["undo"], 2, "undo"),

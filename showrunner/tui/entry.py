@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
 
+from showrunner.domain import naming
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.fuzzydate import FuzzyDate
@@ -17,8 +18,8 @@ from showrunner.domain.kinds import Held
 from showrunner.domain.measuring import read_measurements
 from showrunner.domain.piece import Measurement, Piece, Rate
 from showrunner.domain.record import record
-from showrunner.domain.words import listing, plain, short, some
-from showrunner.errors import BadInput, UnknownThing
+from showrunner.domain.words import listing, short
+from showrunner.errors import BadInput
 
 T = TypeVar("T")
 
@@ -201,55 +202,15 @@ class Named:
 
 
 def pieces(book: Book) -> Callable[[str], Named]:
-    """A reader of pieces by their numbers or exact names, with commas between: `08, Sailor suit, child's`."""
-    names: dict[str, list[Piece]] = {}
-    for piece in book.pieces:
-        names.setdefault(_straight(piece.name), []).append(piece)
-
-    def found(text: str) -> Piece | None:
-        piece: Piece | None = book.find("pieces", text)
-        if piece is None:
-            piece = next((p for p in book.pieces if text.isdecimal() and p.id.lstrip("0") == text.lstrip("0")), None)
-        if piece is not None:
-            return piece
-        same = names.get(_straight(text), [])
-        if len(same) > 1:
-            numbers = some([piece.id for piece in same])
-            raise BadInput(f"pieces {numbers} are all called that", f"'{text}'", "give the number")
-        return same[0] if same else None
-
-    def read(text: str) -> Named:
-        parts = [part.strip() for part in re.split("[,;]", text)]
-        chosen: list[Piece] = []
-        at = 0
-        while at < len(parts):
-            for end in range(len(parts), at, -1):  # a name may have commas of its own
-                piece = found(", ".join(parts[at:end])) if parts[at] else None
-                if piece is not None:
-                    chosen.append(piece)
-                    at = end
-                    break
-            else:
-                if parts[at]:
-                    raise UnknownThing(
-                        f"the book holds no piece with the number or name '{parts[at]}'",
-                        way_out="give its number, or its name in full",
-                    )
-                at += 1
-        return named(chosen)
-
-    return read
+    """A reader of pieces by numbers, names or parts of names, with commas between: `08, Sailor suit, child's`."""
+    there = naming.things(book, naming.Sort.PIECE)
+    return lambda text: named([book.piece(one.id) for one in naming.listed(there, text, noun=naming.Sort.PIECE)])
 
 
 def named(chosen: list[Piece]) -> Named:
     """Pieces with their names."""
     ids = dict.fromkeys(piece.id for piece in chosen)
     return Named(tuple(ids), listing(list(dict.fromkeys(piece.name for piece in chosen))))
-
-
-def _straight(name: str) -> str:
-    """A name for comparing: case, spaces and the shape of its quotation marks left aside."""
-    return plain(name.translate({ord(c): '"' for c in "“”„‟«»"} | {ord(c): "'" for c in "‘’ʼ"}))
 
 
 def layer(text: str) -> int | None:
