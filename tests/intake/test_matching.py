@@ -25,7 +25,7 @@ from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Feature, Known, Piece, Shown, Want, WantStatus
 from showrunner.intake import traces
 from showrunner.intake.matching import AGAINST, CANDIDATES, FLOOR, HINT, MOST, NOT_YET, Likeness, Match, Showing, match
-from showrunner.intake.naming import LONGEST_LIST, MOST_LISTED, MOST_SHARING, _clear
+from showrunner.intake.naming import LONGEST_LIST, MOST_LISTED, MOST_SHARING
 from showrunner.intake.plain_words import LONGEST, nickname, read, stem
 from showrunner.storage.edtf_text import parse
 
@@ -708,16 +708,6 @@ def test_ten_thousand_characters_are_cut(unit: str) -> None:
     assert len(read(long).text) <= 2 * LONGEST
 
 
-@given(st.sets(st.tuples(st.integers(0, 7), st.integers(1, 4)).map(lambda span: (span[0], sum(span))), max_size=8))
-def test_a_clear_name_holds_every_name_it_touches(named: set[tuple[int, int]]) -> None:
-    plain = {
-        (start, end)
-        for start, end in named
-        if all(start <= a and b <= end for a, b in named if set(range(a, b)) & set(range(start, end)))
-    }
-    assert _clear(named, 12) == plain
-
-
 # --- words ------------------------------------------------------------------------------------------------------
 
 
@@ -782,15 +772,15 @@ def indel_ratio(a: str, b: str) -> float:
 def test_the_ratio_is_the_indel_similarity(a: str, b: str) -> None:
     expected = indel_ratio(a, b)
     assert fuzz.ratio(a, b) == pytest.approx(expected)
-    if abs(expected - traces.NEAR_NAME) > 1e-9:
-        kept = expected if expected > traces.NEAR_NAME else 0
-        assert fuzz.ratio(a, b, score_cutoff=traces.NEAR_NAME) == pytest.approx(kept)
+    if abs(expected - traces.NEAR) > 1e-9:
+        kept = expected if expected > traces.NEAR else 0
+        assert fuzz.ratio(a, b, score_cutoff=traces.NEAR) == pytest.approx(kept)
 
 
 @given(st.text("abc", min_size=1, max_size=9), st.lists(st.text("abc", min_size=1, max_size=9), max_size=12))
 @examples(200)
 def test_extracting_keeps_the_best_in_order(word: str, choices: list[str]) -> None:
-    cutoff = traces.NEAR_WORD
+    cutoff = traces.NEAR
     ranked = sorted((-indel_ratio(word, other), at) for at, other in enumerate(choices))
     near = [(choices[at], -minus) for minus, at in ranked if -minus >= cutoff - 1e-9][:3]
     found = process.extract(word, choices, scorer=fuzz.ratio, score_cutoff=cutoff, limit=3)
