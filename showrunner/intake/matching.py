@@ -3,31 +3,26 @@
 Sure only on firm evidence, and each of these is:
 
 - *The list says so*: the column that says what an episode is about names a piece by its id, its name or its nickname
-  (`naming`). If all of the column names pieces surely, the title is not asked. What names nothing is told and makes
-  nothing else less sure.
+  (`naming`). If all of the column names pieces surely, the title is not asked. What names nothing is told.
 - *The book says so*: the piece was shown on the very day the episode came out, and no other episode of the list came
-  out then. If several did, the one whose title has the name of the piece; if none or more have it, nothing is sure.
-  Nothing is sure either if an episode whose day is not quite known names the piece and may have come out then.
+  out then, or of those only this one has the name of the piece. Nothing is sure if an episode that surely names the
+  piece and whose day is not quite known may have come out then.
 - *The title says so*: it holds the name of the piece, or a nickname that nothing else has (`naming`).
 
 What speaks against it:
 
 - *It cannot be in it*: the piece was acquired after the episode came out, or is on a shopping list and has not
   arrived. It is no candidate, unless the list names it by id; then it is likely only, and the reason tells why.
-- *The dates disagree*: the piece was surely shown at another time. A name is then likely only, with a chance of
-  `AGAINST` percent; an id stays sure, since a piece can be shown twice, and the reason tells it; weak evidence counts
-  a quarter. The same goes for an acquisition that is only perhaps later.
+- *The dates disagree*: the piece was surely shown at another time, or an acquisition in doubt is later. A name is then
+  likely only, with a chance of `AGAINST` percent; an id stays sure, since a piece can be shown twice.
 
-What is sure of one piece of a pair is told with what weak evidence there is for the other.
+Likely where weak evidence comes to `FLOOR` percent (`traces`), up to `MOST`: a house rule, not statistics. What the
+list says without naming a piece surely counts `HINT` percent, over what it may mean; those are candidates however low
+their chance. A piece that was shown at another time, or that another episode surely showed, counts `TWICE` as much;
+if that one explains the date at which the book has it shown, the date tells nothing of any other.
 
-Likely where weak evidence comes to `FLOOR` percent (`traces`), up to `MOST`: a house rule, not statistics.
-- What the list says without naming a piece surely counts `HINT` percent, over what it may mean; those are candidates
-  however low their chance.
-- A name in the title that is not firm counts as `traces` counts names, nicknames alike.
-- A piece that another episode surely showed counts half, since it was shown already, though a piece can be shown
-  twice. If that one explains the date at which the book has it shown, the date tells nothing of any other.
-
-All other episodes are about no piece. Ties are in book order. Nothing depends on the order of the episodes.
+What is sure of one piece of a pair is told with what weak evidence there is for the other. All other episodes are
+about no piece. Ties are in book order. Nothing depends on the order of the episodes.
 """
 
 from __future__ import annotations
@@ -48,6 +43,9 @@ from showrunner.intake.plain_words import LONGEST, read
 from showrunner.intake.traces import Told, Vocabulary, agreeing, either
 
 _Key = TypeVar("_Key")
+
+_LISTED = "the list says it is about "
+_SHOWN = "the book has it shown "
 
 FLOOR = 30
 """Percent below which a piece is no candidate."""
@@ -120,7 +118,7 @@ class Match:
     pieces: tuple[str, ...]
     """If sure, ids of the pieces shown, in the order of the title; otherwise empty."""
     candidates: tuple[Candidate, ...]
-    """If likely, the pieces it may be about, best first, at most `CANDIDATES`; otherwise empty."""
+    """The pieces it may be about, best first, at most `CANDIDATES`; if some are sure, those it may show besides."""
     why: str
     """One clause that says on what the verdict rests."""
 
@@ -152,8 +150,8 @@ def match(showings: Sequence[Showing], pieces: Sequence[Piece]) -> Matching:
 class _Named:
     """What the list, the title and the book say of one episode, piece by piece."""
 
-    sure: dict[int, str] = field(default_factory=dict)
-    """Places of the pieces it surely showed, with the reason."""
+    sure: dict[int, tuple[str, str]] = field(default_factory=dict)
+    """Places of the pieces it surely showed, with the beginning of the reason, which others may share, and its end."""
     fixed: dict[int, tuple[int, str]] = field(default_factory=dict)
     """Places of pieces named against the evidence, with their chance, percent, and the reason."""
     hinted: dict[int, tuple[float, str]] = field(default_factory=dict)
@@ -193,38 +191,41 @@ class _Matcher:
     def _named(self, showing: int) -> _Named:
         """What the list and the title say of an episode."""
         named = _Named()
-        for part in self.parts[showing]:
-            said = f"the list says it is about '{_short(part.text)}'"
+        parts, title = self.parts[showing], self.titles[showing]
+        for part in parts:
+            quoted = f"'{_short(part.text)}'"
             if part.firm:
-                self._weigh_name(showing, part.pieces[0], f"'{_short(part.text)}'", said, named, by_id=part.by_id)
+                self._weigh_name(showing, part.pieces[0], _LISTED, quoted, named, by_id=part.by_id)
                 continue
             several = ", which may be one of several" if len(part.pieces) > 1 else ""
             for piece in part.pieces:
-                named.hinted.setdefault(piece, (HINT / 100 / part.readings, said + several))
+                named.hinted.setdefault(piece, (HINT / 100 / part.readings, f"{_LISTED}{quoted}{several}"))
             if part.text:
-                told = "may be one piece or another" if part.pieces else "names no piece surely"
-                named.asides.append(f"'{_short(part.text)}' {told}")
-        if not all(part.firm and part.pieces[0] in named.sure for part in self.parts[showing]) or not named.sure:
+                named.asides.append(
+                    f"{quoted} {'may be one piece or another' if part.pieces else 'names no piece surely'}"
+                )
+        if not named.sure or not all(part.firm and part.pieces[0] in named.sure for part in parts):
             for spot in self.spots[showing]:
-                held = f"the title holds '{_short(' '.join(self.titles[showing].words[spot.start : spot.end]))}'"
-                if spot.piece not in named.sure:
-                    self._weigh_name(showing, spot.piece, held + ", which", held, named)
+                quoted = f"'{_short(' '.join(title.words[spot.start : spot.end]))}'"
+                self._weigh_name(showing, spot.piece, "the title holds ", quoted, named)
         return named
 
     def _weigh_name(
-        self, showing: int, piece: int, begin: str, said: str, named: _Named, *, by_id: bool = False
+        self, showing: int, piece: int, begin: str, quoted: str, named: _Named, *, by_id: bool = False
     ) -> None:
-        """Weigh a firm name against the dates; `begin` begins the sentence where they speak against it."""
+        """Weigh a firm name against the dates."""
         absent, against = self._absent(piece, showing), self._against(piece, showing)
+        if piece in named.sure:
+            return
         if absent:
-            named.asides.append(f"{begin} cannot be in it: {absent}")
+            named.asides.append(f"{begin}{quoted}, which cannot be in it: {absent}")
             if by_id:
-                named.fixed[piece] = (NOT_YET, f"{said}, but {absent}")
+                named.fixed[piece] = (NOT_YET, f"{begin}{quoted}, but {absent}")
         elif against and not by_id:
-            named.asides.append(f"{begin} is left out: {against}")
-            named.fixed.setdefault(piece, (AGAINST, f"{said}, but {against}"))
+            named.asides.append(f"{begin}{quoted}, which is left out: {against}")
+            named.fixed.setdefault(piece, (AGAINST, f"{begin}{quoted}, but {against}"))
         else:
-            named.sure.setdefault(piece, said + (f", though {against}" if against else ""))
+            named.sure[piece] = begin, quoted + (f", though {against}" if against else "")
 
     def _by_day(self) -> None:
         """Add to what is sure the pieces that the book has shown on the very day an episode came out."""
@@ -238,7 +239,7 @@ class _Matcher:
             if not when or len(chosen) != 1 or any(_may_be(self.showings[place].day, when) for place in elsewhere):
                 continue
             only = "nothing else came out" if len(then) == 1 else "nothing else with its name came out"
-            found.append((*chosen, piece, f"the book has it shown {wording_of(when.words)}, when {only}"))
+            found.append((min(chosen), piece, f"{wording_of(when.words)}, when {only}"))
         for place, piece, why in found:
             numbers = [part for part in self.parts[place] if part.firm and part.by_id]
             if self._absent(piece, place):
@@ -247,7 +248,7 @@ class _Matcher:
                 told = f"{_short(self.pieces[piece].name)} has that day too, but the list gives a number"
                 self.named[place].asides.append(told)
             else:
-                self.named[place].sure.setdefault(piece, why)
+                self.named[place].sure.setdefault(piece, (_SHOWN, why))
 
     def _names_in(self, showing: int) -> set[int]:
         """The pieces of which the title, or a part of the column, has a name."""
@@ -267,8 +268,11 @@ class _Matcher:
             return Match(showing, Likeness.NONE, (), (), why)
         pieces = sorted(named.sure, key=lambda piece: self._order(showing, piece))
         besides = [f"it may show {one.piece} too: {one.why}" for one in candidates]
-        reasons = _joined(list(dict.fromkeys(named.sure[piece] for piece in pieces)))
-        why = "; ".join([reasons, *dict.fromkeys(named.asides), *besides])
+        ends: dict[str, dict[str, None]] = {}
+        for begin, end in (named.sure[piece] for piece in pieces):
+            ends.setdefault(begin, {})[end] = None
+        reasons = [begin + words.listing([*those]) for begin, those in ends.items()]
+        why = "; ".join([*reasons, *dict.fromkeys(named.asides), *besides])
         return Match(showing, Likeness.SURE, tuple(self.pieces[piece].id for piece in pieces), candidates, why)
 
     def _order(self, showing: int, piece: int) -> tuple[int, int, int]:
@@ -312,7 +316,8 @@ class _Matcher:
         when, day, others = self.shown[piece], self.showings[showing].day, self.shown_in.get(piece, set()) - {showing}
         explained = any(_agree(when, self.showings[other].day) for other in others)
         if when and day and _agree(when, day) and not explained:
-            found.append((agreeing(max(_width(when), _width(day))), f"shown {wording_of(when.words)}, as this came out"))
+            tells = agreeing(max(_width(when), _width(day)))
+            found.append((tells, f"shown {wording_of(when.words)}, as this came out"))
         found.sort(reverse=True)
         if told:
             found.append((told.chance, self._said(showing, told)))
@@ -327,9 +332,10 @@ class _Matcher:
     def _said(self, showing: int, told: Told) -> str:
         """Which words the title and the list say, in words."""
         length = len(self.titles[showing].words)
-        said = [[f"'{found.word}'" for found in told.words if (found.place >= length) is listed] for listed in (False, True)]
-        begins = ("the title says ", "the list says ")
-        return "; ".join(begin + words.listing(each[:MOST_SAID]) for begin, each in zip(begins, said, strict=True) if each)
+        title = [f"'{found.word}'" for found in told.words if found.place < length][:MOST_SAID]
+        listed = [f"'{found.word}'" for found in told.words if found.place >= length][:MOST_SAID]
+        both = (("the title says ", title), ("the list says ", listed))
+        return "; ".join(begin + words.listing(said) for begin, said in both if said)
 
     # --- what speaks against -----------------------------------------------------------------------------------
 
@@ -347,7 +353,7 @@ class _Matcher:
         """What in the dates speaks against a piece; empty if nothing does."""
         got, when, day = self.pieces[piece].acquired, self.shown[piece], self.showings[showing].day
         if day and when and not _may_be(day, when):
-            return f"the book has it shown {wording_of(when.words)}"
+            return _SHOWN + wording_of(when.words)
         if day and got and _later(got, day):
             return f"it was acquired {wording_of(got.words)}"
         return ""
@@ -373,14 +379,6 @@ def _places(found: Iterable[Iterable[_Key]]) -> dict[_Key, set[int]]:
 def _short(text: str) -> str:
     """Words for quoting, cut where they are long."""
     return words.short(text, 60)
-
-
-def _joined(reasons: Sequence[str]) -> str:
-    """Reasons in one clause: those that begin alike share their beginning."""
-    for begin in ("the title holds ", "the list says it is about "):
-        if len(reasons) > 1 and all(reason.startswith(begin) for reason in reasons):
-            return begin + words.listing([reason.removeprefix(begin) for reason in reasons])
-    return "; ".join(reasons)
 
 
 def _later(first: FuzzyDate, second: FuzzyDate) -> bool:

@@ -149,7 +149,7 @@ class Names:
     def firm(self, title: Words) -> tuple[Spot, ...]:
         """The names and nicknames in a title that are firm, in order, by the rules at the head of this module."""
         spots = list(self._standing(title, self._called))
-        clear = [one for one in spots if all(one.start <= o.start and o.end <= one.end for o in spots if _touch(one, o))]
+        clear = [one for one in spots if all(_holds(one, other) for other in spots if _touch(one, other))]
         there = {spot.piece for spot in clear}
         return tuple(sorted(spot for spot in clear if self._is_firm(title, spot, there)))
 
@@ -181,6 +181,11 @@ class Names:
 def like(id: str) -> str:
     """An id without the zeros that its numbers begin with, in small letters."""
     return _ZEROS.sub("", id[:LONGEST].strip().casefold()) + id[LONGEST:]
+
+
+def _holds(one: Spot, other: Spot) -> bool:
+    """Whether a name has all the words of the title that another one has."""
+    return one.start <= other.start and other.end <= one.end
 
 
 def _touch(one: Spot, other: Spot) -> bool:

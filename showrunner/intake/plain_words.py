@@ -83,19 +83,22 @@ def read(text: str, longest: int = LONGEST) -> Words:
     whole = len(text) <= longest and len(plain) <= 2 * longest
     chunks = (_OTHER.sub(" ", plain) if plain.isascii() else _only_words(plain[: 2 * longest])).split()
     words: list[str] = []
-    joined, stopped, capital = set(), set(), set()
+    joined: set[int] = set()
+    stopped: set[int] = set()
     for chunk in chunks:
         if chunk == "|":
             stopped.add(len(words) - 1)
-            continue
-        parts = [part for part in chunk.split("-") if part]
-        capital.update(len(words) + at for at, part in enumerate(parts) if part[0].isupper())
-        joined.update(range(len(words), len(words) + len(parts) - 1))
-        words += [part.lower() if part.isascii() else _unaccented(part.casefold()) for part in parts]
+        elif "-" not in chunk:
+            words.append(chunk)
+        elif parts := [part for part in chunk.split("-") if part]:
+            joined.update(range(len(words), len(words) + len(parts) - 1))
+            words += parts
     if not whole and words:
         words.pop()
+    capital = frozenset(at for at, word in enumerate(words) if not word.islower() and word[0].isupper())
+    lower = (word.lower() if word.isascii() else _unaccented(word.casefold()) for word in words)
     inner = range(len(words) - 1)
-    return Words(tuple(words), frozenset(joined & {*inner}), frozenset(stopped & {*inner}), frozenset(capital), whole)
+    return Words(tuple(lower), frozenset(joined & {*inner}), frozenset(stopped & {*inner}), capital, whole)
 
 
 def nickname(name: str) -> tuple[str, str]:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from functools import reduce
+from math import prod
 from typing import NamedTuple
 
 from showrunner.domain.fuzzydate import FuzzyDate
@@ -21,14 +21,23 @@ from showrunner.intake.naming import like
 from showrunner.intake.plain_words import LONGEST, Words, is_telling, nickname, read, stem
 from showrunner.storage.written_dates import PERIODS
 
-WEIGHTS = {"remark": 18, "years": 25, "feature": 29, "material": 30, "kind": 30, "name": 45, "nickname": 60, "number": 50}
-"""Percent that a word tells by itself which only one piece holds, by where it stands; the weakest first."""
+WEIGHTS = {
+    "remark": 18,
+    "years": 25,
+    "feature": 29,
+    "material": 30,
+    "kind": 30,
+    "name": 45,
+    "number": 50,
+    "nickname": 60,
+}
+"""Percent that a word tells by itself which only one piece holds, by where it stands; weakest first."""
 
 WHOLE = 40
 """Percent that it tells if all telling words of a name are there, and if the text has no others."""
 
 NEAR = 83
-"""Least likeness, percent, of two words (rapidfuzz, indel similarity): one letter wrong in six, or one missing in five."""
+"""Least likeness, percent, of two words (indel similarity): one letter wrong in six, or one missing in five."""
 
 VERY_NEAR = 90
 """Least likeness of two words that do not begin with the same letter."""
@@ -39,16 +48,21 @@ SHORTEST = 5
 WIDELY_HELD = 100
 """Pieces that may hold a word before it is left aside."""
 
+COMMON = 10
+"""Pieces that may hold a word before it tells nothing by itself: of more, the best comes to less than 30 percent."""
+
 FEW = 0.1
-"""What the words of a piece must tell, 0 to 1, to be weighed."""
+"""What the words of a piece must tell, 0 to 1, to tell anything."""
 
 LONGEST_MADE = 30
 """Most years in which a piece may have been made for a year in a text to tell of it."""
 
-_DECADES = dict(enumerate("twenties thirties forties fifties sixties seventies eighties nineties".split(), 2))
+_DECADES = ("", "", "twenties", "thirties", "forties", "fifties", "sixties", "seventies", "eighties", "nineties")
 """What a decade is called, by its tens."""
 
-_NUMBER = re.compile(r"(?:#|\b(?:no|nos|nr|number|piece|object)\b\.?) ?((?:[0-9]{1,6}(?: ?(?:,|&|and) ?)?)+)|\b(0[0-9]{1,5})\b")
+_NUMBER = re.compile(
+    r"(?:#|\b(?:no|nos|nr|number|piece|object)\b\.?) ?(?:[0-9]{1,6}(?: ?(?:,|&|and) ?)?)+|\b0[0-9]{1,5}\b"
+)
 
 
 class Heard(NamedTuple):
@@ -133,31 +147,43 @@ class Vocabulary:
         for word in heard:
             for piece in self.holders[word] if len(self.holders[word]) <= WIDELY_HELD else ():
                 by_piece[piece].append(word)
-        told, all_told = {}, {}
-        for piece, words in by_piece.items():
-            mine = self._together(piece, words, heard, telling)
-            if mine < FEW:
+        by_words: defaultdict[tuple[str, ...], list[int]] = defaultdict(list)
+        for piece, there in by_piece.items():
+            by_words[tuple(there)].append(piece)
+        told = {}
+        for words, those in by_words.items():
+            if len(words) == 1 and len(self.holders[words[0]]) > COMMON:
                 continue
-            key = tuple(words)
-            if key not in all_told:
-                alike = set.intersection(*(self.holders[word] for word in words))
-                texts = len(set.intersection(*(in_texts[word] for word in words)))
-                all_told[key] = sum(self._together(one, words, heard, telling) for one in alike) * (texts if texts > 2 else 1)
-            told[piece] = Told(mine * mine / all_told[key], tuple(sorted(heard[word] for word in words)))
+            alike, texts = _all_of(self.holders, words), len(_all_of(in_texts, words))
+            alone = telling.issubset(heard[word].word for word in words)
+            close = [(word, heard[word].closeness) for word in words]
+            tells = {one: self._together(one, close, alone and len(telling)) for one in alike}
+            most = sum(tells.values()) * (texts if texts > 2 else 1)
+            for piece in those:
+                if tells[piece] ** 2 >= FEW * most:
+                    told[piece] = Told(tells[piece] ** 2 / most, tuple(sorted(heard[word] for word in words)))
         return told
 
-    def _together(self, piece: int, words: Sequence[str], heard: Mapping[str, Heard], telling: set[str]) -> float:
-        """What words tell together of a piece that holds them all; the telling words of the text are given."""
-        tells = [self.held[piece][word] * heard[word].closeness for word in words]
-        tells += [WHOLE / 100] * bool(self.names[piece] and self.names[piece].issubset(words))
-        alone = telling.issubset(heard[word].word for word in words)
-        tells += [WHOLE / 100] * (alone and (len(telling) > 1 or not self.names[piece].isdisjoint(words)))
-        return either(tells)
+    def _together(self, piece: int, words: Sequence[tuple[str, float]], alone: int) -> float:
+        """What words, each with its closeness, tell together of a piece that holds them all.
+
+        `alone` is how many telling words the text has, 0 if it has others than these.
+        """
+        held, name = self.held[piece], self.names[piece]
+        doubt = prod([1 - held[word] * closeness for word, closeness in words])
+        of_name = sum(word in name for word, _ in words)
+        whole = (0 < len(name) == of_name) + (alone > 1 or (alone == 1 and of_name > 0))
+        return 1 - doubt * (1 - WHOLE / 100) ** whole
+
+
+def _all_of(places: Mapping[str, set[int]], words: Sequence[str]) -> set[int]:
+    """The places that hold all these words."""
+    return set.intersection(*(places[word] for word in words))
 
 
 def either(chances: Iterable[float]) -> float:
     """The chance that one of several things that have nothing to do with each other holds."""
-    return 1 - reduce(lambda doubt, chance: doubt * (1 - chance), chances, 1.0)
+    return 1 - prod(1 - chance for chance in chances)
 
 
 def agreeing(days: int) -> float:
@@ -184,7 +210,7 @@ def _held(piece: Piece) -> dict[str, float]:
     words = {place: read(" ; ".join(said), 2 * LONGEST).telling for place, said in texts.items()}
     years = _years(piece.made)
     periods = [period for period, (first, last) in PERIODS.items() if any(first <= year <= last for year in years)]
-    named = {word for year in years for word in (f"{year}", f"{year // 10}0s", _DECADES.get(year // 10 % 10, f"{year}"))}
+    named = {word for year in years for word in (f"{year}", f"{year // 10}0s", _DECADES[year // 10 % 10]) if word}
     words["years"] = (*named, *map(stem, periods))
     words["number"] = (f"#{like(piece.id)}",)
     return {word: weight / 100 for place, weight in WEIGHTS.items() for word in words[place]}

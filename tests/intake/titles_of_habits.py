@@ -100,17 +100,3 @@ def tally(half: str, *, days: bool = True) -> dict[str, Counter[str]]:
     for one, found in zip(listed, match(showings, pieces()).matches, strict=True):
         count.setdefault(one.habit, Counter())[verdict(one, found)] += 1
     return count
-
-
-def main() -> None:
-    """Print how both halves come out: `python -m tests.intake.titles_of_habits`."""
-    for half in ("writing", "kept"):
-        for days in (True, False):
-            by_habit = tally(half, days=days)
-            total = sum(by_habit.values(), Counter[str]())
-            known = total["found"] + total["offered"] + total["missed"]
-            print(half, "with days" if days else "without days", f"{total['found']} of {known} found", dict(total))
-
-
-if __name__ == "__main__":
-    main()
