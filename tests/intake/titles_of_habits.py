@@ -10,12 +10,14 @@ from __future__ import annotations
 import csv
 from collections import Counter
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from pathlib import Path
 
+from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Feature, Known, Piece, Shown
 from showrunner.intake.matching import Likeness, Match, Showing, match
-from showrunner.storage.edtf_text import parse
+from showrunner.storage.edtf_text import parse_made
 
 FOLDER = Path(__file__).parent / "titles"
 
@@ -29,6 +31,10 @@ class Told:
     showing: Showing
     truth: frozenset[str] | None
     """Ids of the pieces that it shows, none of which if it shows none; None where it cannot be known."""
+
+
+def _date(text: str) -> FuzzyDate:
+    return FuzzyDate.exact(date.fromisoformat(text)) if len(text) == 10 else parse_made(text)
 
 
 def _rows(name: str) -> list[dict[str, str]]:
@@ -45,12 +51,12 @@ def pieces() -> tuple[Piece, ...]:
             row["name"],
             "chest",
             row["kind"],
-            made=parse(row["made"]),
-            acquired=parse(row["acquired"]),
+            made=_date(row["made"]),
+            acquired=_date(row["acquired"]),
             materials=tuple(row["materials"].split(", ")),
             features=tuple(Feature(what) for what in row["features"].split(", ")),
             notes=row["notes"],
-            shown=Shown(Known.YES, when=parse(row["shown"])) if row["shown"] else Shown(),
+            shown=Shown(Known.YES, when=_date(row["shown"])) if row["shown"] else Shown(),
         )
         for row in _rows("pieces.csv")
     )
@@ -63,7 +69,7 @@ def told(half: str) -> tuple[Told, ...]:
         Told(
             row["habit"],
             row["half"],
-            Showing(row["title"], parse(row["day"]) if row["day"] else None),
+            Showing(row["title"], _date(row["day"]) if row["day"] else None),
             None if row["truth"] == "unknown" else frozenset(row["truth"].replace("none", "").split()),
         )
         for row in _rows("titles.csv")
