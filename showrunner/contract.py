@@ -20,7 +20,8 @@ from showrunner.planning.changes import (
 from showrunner.planning.money import fits_beside, wants_of
 from showrunner.planning.slot_record import Outcome
 from showrunner.report import ASSUMED, held_words, rate_words
-from showrunner.supposing import Kind, WhatIf
+from showrunner.supposing import WhatIf
+from showrunner.what_if_kinds import Kind
 from showrunner.whatif import pair_text
 
 if TYPE_CHECKING:
