@@ -57,7 +57,9 @@ class Writing(click.Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Read the arguments."""
-        return super().parse_args(ctx, ["--write" if word == "--apply" else word for word in args])
+        end = args.index("--") if "--" in args else len(args)
+        options = ["--write" if word == "--apply" else word for word in args[:end]]
+        return super().parse_args(ctx, options + args[end:])
 
 
 @record
@@ -704,6 +706,7 @@ def _hold_captions(
     metavar="COMMAND",
     help="With --push: a command whose first line is the password; otherwise .netrc, the settings or the keyring.",
 )
+@json_option
 @strict_option
 @click.pass_obj
 def calendar(
@@ -716,6 +719,7 @@ def calendar(
     replace: bool,
     user: str,
     password_command: str,
+    as_json: bool,
     strict: bool,
 ) -> None:
     """Write the calendar, or bring busy time of another one in.
@@ -730,6 +734,8 @@ def calendar(
         raise BadInput("--replace is about what is written", "calendar", "leave it out with --busy")
     if push is None and user:
         raise BadInput("--user is about a server", "calendar", "leave it out without --push")
+    if as_json and push is None and folder is None:
+        raise BadInput("--json tells what is put entry by entry", "calendar", "use it with --push or --folder")
     if out is not None:
         with choice.write() as session:
             told = session.write_calendar(out, replace=replace)
@@ -739,19 +745,19 @@ def calendar(
     elif folder is not None:
         from showrunner.ical.folder_store import FolderStore
 
-        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, strict)
+        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, as_json, strict)
     elif push is not None:
         from showrunner.ical.passwords import sign_in
         from showrunner.ical.server_store import ServerStore
 
         store = ServerStore(push, lambda host, named: sign_in(host, user or named, password_command))
         with contextlib.closing(store):
-            _push(choice, store, store.address, replace, write, strict)
+            _push(choice, store, store.address, replace, write, as_json, strict)
     elif busy is not None:
         _bring_busy(choice, busy, write)
 
 
-def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, strict: bool) -> None:
+def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, as_json: bool, strict: bool) -> None:
     from showrunner.calendars import pushed
     from showrunner.ical.pushing import CONFLICTS
 
@@ -759,7 +765,13 @@ def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool
         found = session.push_calendar(store, take_back=take_back, write=write)
         if write:
             choice.done.append(f"{place} is brought up to date")
-        _print(pushed(found.steps, place, session.book.house.zone, written=write))
+        zone = session.book.house.zone
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.pushed(found.steps, place, zone, written=write))
+        else:
+            _print(pushed(found.steps, place, zone, written=write))
         _strictly(strict, [step for step in found.steps if step.deed in CONFLICTS])
 
 
