@@ -567,9 +567,6 @@ class LedgerScreen(BookScreen):
                 raise BadInput(f"'{wrong[0]}' is no stage", "done", f"choose from {', '.join(names)}")
             return tuple(stage for stage in Stage if stage.value in wanted)
 
-        def read_pieces(text: str) -> tuple[str, ...]:
-            return tuple(self.session.book.piece(id).id for id in entry.listed(text))
-
         def save(answers: Mapping[str, Any]) -> None:
             own = StageMinutes(*(answers[f"stage{at}"] for at in range(len(names))))
             done = answers["done"]
@@ -577,7 +574,7 @@ class LedgerScreen(BookScreen):
             changed = replace(
                 study,
                 title=answers["title"],
-                pieces=answers["pieces"],
+                pieces=answers["pieces"].ids,
                 stages=None if own == series.stages else own,
                 done=done,
                 worked=tuple(work for work in study.worked if work.stage not in opened),
@@ -589,7 +586,13 @@ class LedgerScreen(BookScreen):
 
         fields = [
             Field("title", "title", study.title, entry.words),
-            Field("pieces", "pieces, by their ids", ", ".join(study.pieces), read_pieces, "one or two, with a comma"),
+            Field(
+                "pieces",
+                "pieces",
+                ", ".join(study.pieces),
+                entry.pieces(self.session.book),
+                "one or two, by number or name, with a comma",
+            ),
             *(
                 Field(
                     f"stage{at}",
@@ -609,7 +612,7 @@ class LedgerScreen(BookScreen):
             Field("run", "run time", _run_text(study.run_seconds), read_run_time, "12:45, as edited"),
             Field("notes", "notes", study.notes),
         ]
-        self.app.push_screen(FormDialog(f"Study {study.id}", fields, save))
+        self.app.push_screen(FormDialog(f"Study: {clip(study.title, 60)}", fields, save))
 
     def _edit_filler(self, filler: Episode) -> None:
         def save(answers: Mapping[str, Any]) -> None:
