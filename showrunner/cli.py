@@ -20,13 +20,14 @@ from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
-from showrunner import __version__, clock, report
+from showrunner import __version__, clock, completion, report
 from showrunner.domain import words
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.naming import Answer, Sort, listed, meant, named, named_each, things, which
 from showrunner.domain.record import record
 from showrunner.domain.zone import check_zone
 from showrunner.errors import LONGEST, BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing, fitting
+from showrunner.offering import Name, Names, WhatIf
 from showrunner.session import Session
 from showrunner.storage import file_errors
 from showrunner.storage.book_reading import is_book
@@ -56,7 +57,9 @@ class Writing(click.Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Read the arguments."""
-        return super().parse_args(ctx, ["--write" if word == "--apply" else word for word in args])
+        end = args.index("--") if "--" in args else len(args)
+        options = ["--write" if word == "--apply" else word for word in args[:end]]
+        return super().parse_args(ctx, options + args[end:])
 
 
 @record
@@ -139,6 +142,12 @@ class FilePath(click.Path):
         if not named:
             raise BadInput("this is no name of a file", report.clip(str(value), 40), "name a file")
         return super().convert(value, param, ctx)
+
+
+def _shopped_for(book: Book) -> set[str]:
+    from showrunner.domain.collection import CollectionKind
+
+    return {one.id for one in book.collections if one.kind is CollectionKind.SHOPPING}
 
 
 DAY = Day()
@@ -320,11 +329,17 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
 
 
 @cli.command(cls=Writing, epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
-@click.option("--series", metavar="SERIES", help="The series; the first on a keeping collection unless given.")
+@click.option(
+    "--series",
+    type=Name(Sort.SERIES),
+    metavar="SERIES",
+    help="The series; the first on a keeping collection unless given.",
+)
 @click.option("--slip-rate", type=float, metavar="X", help="A fixed slip rate, without bad spells (0 to below 1).")
 @click.option(
     "--what-if",
     "what_ifs",
+    type=WhatIf(),
     multiple=True,
     metavar="KIND=VALUE",
     help="Several are tried together; each is one of those listed below.",
@@ -441,8 +456,12 @@ def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
 
 @cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
 @click.argument("title")
-@click.option("--for", "rule", required=True, metavar="SLOT", help="The weekly slot it is meant for.")
-@click.option("--from", "study", default="", metavar="STUDY", help="The study it comes from: make one now.")
+@click.option(
+    "--for", "rule", type=Name(Sort.SLOT), required=True, metavar="SLOT", help="The weekly slot it is meant for."
+)
+@click.option(
+    "--from", "study", type=Name(Sort.STUDY), default="", metavar="STUDY", help="The study it comes from: make one now."
+)
 @click.pass_obj
 def idea(choice: Choice, title: str, rule: str, study: str) -> None:
     """Put an idea into the pool of what could fill an empty slot; `record` offers it."""
@@ -459,7 +478,12 @@ def idea(choice: Choice, title: str, rule: str, study: str) -> None:
 
 
 @cli.command("wants", epilog=_example("showrunner wants --silence 4"))
-@click.option("--collection", metavar="COLLECTION", help="The shopping collection; the first one unless given.")
+@click.option(
+    "--collection",
+    type=Name(Sort.COLLECTION, _shopped_for),
+    metavar="COLLECTION",
+    help="The shopping collection; the first one unless given.",
+)
 @click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
 @click.option("--boxes", is_flag=True, help="Print the room in every box instead.")
 @json_option
@@ -503,7 +527,7 @@ def _tried(session: Session, found: RunOut, pair: Pairing) -> tuple[str, RunOut 
 
 
 @cli.command(epilog=_example("showrunner shoot waistcoats --html > sheet.html"))
-@click.argument("studies", nargs=-1, required=True, metavar="STUDY...")
+@click.argument("studies", type=Name(Sort.STUDY), nargs=-1, required=True, metavar="STUDY...")
 @click.option("--lux", type=int, metavar="N", help="Light measured on the pieces; the lamps of the house unless given.")
 @click.option("--hours", type=float, metavar="N", help="Hours under it; the hours of the shoot unless given.")
 @click.option("--html", "as_html", is_flag=True, help="Print a page for the printer or a phone instead of text.")
@@ -567,7 +591,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
 
 
 @cli.command(epilog=_example("showrunner package apron --captions apron.vtt --take chapters --take said"))
-@click.argument("typed", nargs=-1, metavar="[STUDY]")
+@click.argument("typed", type=Name(Sort.STUDY), nargs=-1, metavar="[STUDY]")
 @click.option("--out", type=PATH, metavar="DIR", help="Write the package into this folder as files too.")
 @click.option("--captions", type=PATH, metavar="FILE", help="Hold captions of the film against what had to be said.")
 @click.option(
@@ -682,6 +706,7 @@ def _hold_captions(
     metavar="COMMAND",
     help="With --push: a command whose first line is the password; otherwise .netrc, the settings or the keyring.",
 )
+@json_option
 @strict_option
 @click.pass_obj
 def calendar(
@@ -694,6 +719,7 @@ def calendar(
     replace: bool,
     user: str,
     password_command: str,
+    as_json: bool,
     strict: bool,
 ) -> None:
     """Write the calendar, or bring busy time of another one in.
@@ -708,6 +734,8 @@ def calendar(
         raise BadInput("--replace is about what is written", "calendar", "leave it out with --busy")
     if push is None and user:
         raise BadInput("--user is about a server", "calendar", "leave it out without --push")
+    if as_json and push is None and folder is None:
+        raise BadInput("--json tells what is put entry by entry", "calendar", "use it with --push or --folder")
     if out is not None:
         with choice.write() as session:
             told = session.write_calendar(out, replace=replace)
@@ -717,19 +745,19 @@ def calendar(
     elif folder is not None:
         from showrunner.ical.folder_store import FolderStore
 
-        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, strict)
+        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, as_json, strict)
     elif push is not None:
         from showrunner.ical.passwords import sign_in
         from showrunner.ical.server_store import ServerStore
 
         store = ServerStore(push, lambda host, named: sign_in(host, user or named, password_command))
         with contextlib.closing(store):
-            _push(choice, store, store.address, replace, write, strict)
+            _push(choice, store, store.address, replace, write, as_json, strict)
     elif busy is not None:
         _bring_busy(choice, busy, write)
 
 
-def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, strict: bool) -> None:
+def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, as_json: bool, strict: bool) -> None:
     from showrunner.calendars import pushed
     from showrunner.ical.pushing import CONFLICTS
 
@@ -737,7 +765,13 @@ def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool
         found = session.push_calendar(store, take_back=take_back, write=write)
         if write:
             choice.done.append(f"{place} is brought up to date")
-        _print(pushed(found.steps, place, session.book.house.zone, written=write))
+        zone = session.book.house.zone
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.pushed(found.steps, place, zone, written=write))
+        else:
+            _print(pushed(found.steps, place, zone, written=write))
         _strictly(strict, [step for step in found.steps if step.deed in CONFLICTS])
 
 
@@ -792,9 +826,13 @@ _Key = TypeVar("_Key", str, int)
 @click.argument("file", type=PATH)
 @click.option("--write", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
 @click.option("--as", "kind", type=click.Choice(["pieces", "episodes"]), help="What a sheet is about.")
-@click.option("--collection", default="", metavar="NAME", help="The collection the pieces belong to.")
+@click.option(
+    "--collection", type=Name(Sort.COLLECTION), default="", metavar="NAME", help="The collection the pieces belong to."
+)
 @click.option("--map", "maps", multiple=True, metavar="COLUMN=FIELD", help="What a column means; COLUMN= leaves it.")
-@click.option("--match", "matches", multiple=True, metavar="LINE=PIECE", help="The piece an episode shows, or none.")
+@click.option(
+    "--match", "matches", type=Names(), multiple=True, metavar="LINE=PIECE", help="The piece an episode shows, or none."
+)
 @click.option("--skip", "skips", multiple=True, metavar="PLACE", help="A row or an entry that is left out.")
 @click.option("--sheet", default="", metavar="NAME", help="Which sheet of a workbook.")
 @click.option("--headings", default=0, type=click.IntRange(min=0), metavar="N", help="The row that names the columns.")
@@ -950,7 +988,7 @@ def _place(text: str, option: str, form: str) -> int:
 
 
 @cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))
-@click.argument("typed", nargs=-1, required=True, metavar="EPISODE")
+@click.argument("typed", type=Name(Sort.EPISODE), nargs=-1, required=True, metavar="EPISODE")
 @click.option("--on", type=DAY, required=True, metavar="DATE", help="The day it came out.")
 @click.option("--link", default="", help="Where it can be watched.")
 @click.option(
@@ -1118,8 +1156,19 @@ def redo(choice: Choice) -> None:
         _print(f"Done again: {label}.")
 
 
+@cli.command("completion", epilog=_example("showrunner completion bash >> ~/.bashrc"))
+@click.argument("shell", type=click.Choice(list(completion.SCRIPTS)))
+def complete(shell: str) -> None:
+    """Print what a shell runs so that the Tab key offers commands, and names of the book."""
+    click.echo(completion.SCRIPTS[shell], nl=False)
+
+
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
+    if completion.ASKED in os.environ:
+        with contextlib.suppress(OSError):
+            click.echo(completion.answer(cli, os.environ).encode(), nl=False)
+        return 0
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal without these letters shows `?` for them
     done: list[str] = []

@@ -21,7 +21,8 @@ from showrunner.domain.piece import Known, Piece
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.handover import Opening
 from showrunner.session import Session
-from showrunner.supposing import Kind, suppose
+from showrunner.supposing import suppose
+from showrunner.what_if_kinds import Kind
 from showrunner.whatif import adopt, outlook
 
 SERIES = "object-studies"

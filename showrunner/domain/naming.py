@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Sequence
 from enum import StrEnum
 
@@ -217,6 +218,28 @@ def meant(text: str, likely: Iterable[Thing], others: Iterable[Thing] = ()) -> A
     return Answer()
 
 
+def written(likely: Sequence[Thing], others: Sequence[Thing] = ()) -> dict[Thing, tuple[str, ...]]:
+    """The texts that surely mean each thing: its name, and its number; without those that another has too."""
+    ids = [Counter(cleaned(thing.id) for thing in group) for group in (likely, others)]
+    names = [Counter(cleaned(thing.name) for thing in group) for group in (likely, others)]
+
+    def clear(at: int, thing: Thing) -> tuple[str, ...]:
+        id, name = cleaned(thing.id), cleaned(thing.name)
+        first = [sum(counts[text] for counts in tables[: at + 1]) for tables, text in ((names, name), (ids, id))]
+        own = name and first[0] == 1 and not any(counts[name] for counts in ids)
+        return (*([name] if own else ()), *([id] if id and first[1] == 1 else ()))
+
+    return {thing: clear(at, thing) for at, group in enumerate((likely, others)) for thing in group}
+
+
+def begun(text: str, thing: Thing) -> bool:
+    """Whether what was typed so far may become the number or name of a thing, or a part of them."""
+    typed, called = _Called(Thing(thing.sort, text, text)), _Called(thing)
+    if called.id.startswith(typed.id):
+        return True
+    return bool(typed.words) and all(any(word in other for other in called.words) for word in typed.words)
+
+
 def label(thing: Thing, *, with_id: bool = False) -> str:
     """What a thing is called in a sentence: `making diary`, `“A gown”`, of a piece with its number `Hat (32)`."""
     name, id = words.short(cleaned(thing.name)), words.short(cleaned(thing.id))
@@ -224,10 +247,10 @@ def label(thing: Thing, *, with_id: bool = False) -> str:
         return id
     if thing.sort in (Sort.STUDY, Sort.EPISODE):
         name = quoted(name)
-    return f"{name} ({id})" if with_id or _tells_id(thing) else name
+    return f"{name} ({id})" if with_id or tells_id(thing) else name
 
 
-def _tells_id(thing: Thing) -> bool:
+def tells_id(thing: Thing) -> bool:
     """Whether its owner knows the id, since it is written on it."""
     return thing.sort in (Sort.PIECE, Sort.WANT, Sort.BOX)
 
@@ -336,7 +359,7 @@ def _several(text: str, found: Sequence[Thing]) -> UnknownThing:
     fits = words.count(len(found), found[0].sort if len(sorts) == 1 else "name")
     if alike:
         way_out = "write what stands in brackets"
-    elif all(_tells_id(thing) for thing in found):
+    elif all(tells_id(thing) for thing in found):
         way_out = "write more of the name, or what stands in brackets"
     else:
         way_out = "write more of the name"

@@ -613,7 +613,7 @@ class LedgerScreen(BookScreen):
             Field("run", "run time", _run_text(study.run_seconds), read_run_time, "12:45, as edited"),
             Field("notes", "notes", study.notes),
         ]
-        self.app.push_screen(FormDialog(f"Study {study.id}", fields, save))
+        self.app.push_screen(FormDialog(f"Study: {clip(study.title, 60)}", fields, save))
 
     def action_package(self) -> None:
         """Open the package of the study under the cursor, before it is out or after."""
