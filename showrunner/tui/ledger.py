@@ -541,7 +541,8 @@ class LedgerScreen(BookScreen):
 
         intro = "‘1 Mar to 30 Apr’ comes every year; ‘must’ before it makes it hard; ; between several; empty for none."
         hint = "must 15 Oct to 28 Feb; 2026-06-01 to 2026-08-31"
-        field = Field("windows", "window", entry.window_text(study.windows), entry.windows, hint)
+        shown = entry.window_text(study.windows)
+        field = Field("windows", "window", shown, entry.unless_changed(shown, study.windows, entry.windows), hint)
         self.app.push_screen(FormDialog(f"Window of {study.title}", [field], save, intro))
 
     # Editing

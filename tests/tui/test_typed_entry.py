@@ -25,9 +25,9 @@ def test_days(text: str) -> None:
     assert entry.day(text) == date(2026, 3, 22)
 
 
-@pytest.mark.parametrize("text", ["2026-02-30", "22/3/2026", "", "tomorrow", "31 Apr 2026"])
+@pytest.mark.parametrize("text", ["2026-02-30", "", "tomorrow", "31 Apr 2026"])
 def test_impossible_days_are_refused(text: str) -> None:
-    with pytest.raises(BadInput, match="is no day of the calendar; write it like 2026-03-22"):
+    with pytest.raises(BadInput, match="is no day of the calendar; write it like 22 Mar 2026"):
         entry.day(text)
 
 
