@@ -35,7 +35,9 @@ def day(text: str) -> date:
     try:
         found = read_written(text).date
     except BadInput as error:
-        raise BadInput(f"'{short(text)}' is no day of the calendar", "date", error.way_out if "/" in text else way_out) from None
+        raise BadInput(
+            f"'{short(text)}' is no day of the calendar", "date", error.way_out if "/" in text else way_out
+        ) from None
     if found is None or found.earliest is None or not found.is_exact:
         raise BadInput(f"'{short(text)}' is no day of the calendar", "date", way_out)
     return found.earliest

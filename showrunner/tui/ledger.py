@@ -712,7 +712,8 @@ class LedgerScreen(BookScreen):
             elif verb == "more":
                 self._add_slot(id, max(monday, self.session.today))
 
-        self.app.push_screen(ChooseDialog("Dark ranges and single weeks", options), chosen)
+        intro = "A dark range is days on which you do not work, or on which nothing comes out."
+        self.app.push_screen(ChooseDialog("Dark ranges and single weeks", options, intro=intro), chosen)
 
     def _add_slot(self, rule: str, first: date) -> None:
         """Ask for the day on which a weekly slot comes once more."""
