@@ -1156,6 +1156,21 @@ def redo(choice: Choice) -> None:
         _print(f"Done again: {label}.")
 
 
+@cli.command("words", epilog=_example("showrunner words touch"))
+@click.argument("text", nargs=-1, metavar="[WORD]")
+def words_command(text: tuple[str, ...]) -> None:
+    """Say what the words of the screens mean: all of them, or those that hold WORD."""
+    from showrunner.domain.glossary import found
+
+    terms = found(" ".join(text))
+    if not terms:
+        raise UnknownThing(
+            f"no word here holds '{report.clip(' '.join(text), 40)}'", "words", "leave it out to see all"
+        )
+    for term in terms:
+        _print(report.wrap(f"{term.word}: {term.meaning}", "  ", ""))
+
+
 @cli.command("completion", epilog=_example("showrunner completion bash >> ~/.bashrc"))
 @click.argument("shell", type=click.Choice(list(completion.SCRIPTS)))
 def complete(shell: str) -> None:

@@ -17,6 +17,7 @@ from showrunner.domain import acquisition, edits, sides, words
 from showrunner.domain.acquisition import Bounds
 from showrunner.domain.collection import CollectionKind
 from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.glossary import Where
 from showrunner.domain.limits import limits_text, read_limits
 from showrunner.domain.measuring import measurements_text
 from showrunner.domain.opening import Opens
@@ -84,6 +85,7 @@ class RegisterScreen(BookScreen):
     """
 
     TITLE_WORD = "Register"
+    WHERE = Where.REGISTER
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action("add", "a", "add", "Add a piece.", footer=True),
         Action("edit", "e", "edit", "Edit the piece.", footer=True),
