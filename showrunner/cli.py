@@ -152,7 +152,7 @@ def _shopped_for(book: Book) -> set[str]:
 
 DAY = Day()
 PATH = FilePath()
-json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+json_option = click.option("--json", "as_json", is_flag=True, help="Print it for other programs, as JSON.")
 strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
 
 

@@ -131,7 +131,7 @@ def _written(text: str, day_first: bool | None) -> Written:
         return Written(text, known, any(mark in known.text for mark in "?~%"), "")
     said = _without_remarks(clean, day_first)
     if len(said.text) > MAX_LENGTH:
-        raise BadInput(f"{len(said.text)} characters are more than the {MAX_LENGTH} a date may have")
+        raise BadInput(f"{len(said.text)} letters are more than the {MAX_LENGTH} a date may have")
     plain, timed = _TIME.subn("", said.text, count=1)
     notes = (*said.notes, "the time of day is left out") if timed else said.notes
     if _says_nothing(plain):
@@ -147,10 +147,10 @@ def _written(text: str, day_first: bool | None) -> Written:
 def _clean(text: str) -> str:
     """The text with plain spaces, two kinds of dashes and nothing invisible."""
     if len(text) > MAX_WRITTEN:
-        raise BadInput(f"{len(text)} characters are more than the {MAX_WRITTEN} that are looked at")
+        raise BadInput(f"{len(text)} letters are more than the {MAX_WRITTEN} that are looked at")
     clean = " ".join(_INVISIBLE.sub("", text).translate(_ODD_DASHES).split())
     if not clean.isprintable() or any(sign in text for sign in "\x1c\x1d\x1e\x1f"):
-        raise BadInput("it holds characters that cannot be printed", way_out="type it anew")
+        raise BadInput("it holds signs that cannot be printed", way_out="type it anew")
     return clean.strip("\"'") if re.fullmatch(r"(\"|').*\1|'[0-9]{4}.*", clean) else clean
 
 
@@ -202,7 +202,7 @@ def _finished(original: str, core: _Core) -> Written:
     notes = core.notes
     if mark and not core.markable:
         said = {"%": "perhaps about", "~": "about", "?": "perhaps"}[mark]
-        notes = (*notes, f"'{said}' is not in the EDTF text, which has no agreed mark for it here")
+        notes = (*notes, f"'{said}' is kept only as you wrote it")
         mark = ""
     return Written(original, _made(core.text + mark + core.tail), doubtful, _note(notes))
 
@@ -794,7 +794,7 @@ def _season(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     if not found:
         return None
     year, end = found[2], found[3]
-    note = "the hemisphere is not written, so the bounds hold both"
+    note = "north or south of the equator is not said, so both are allowed for"
     if not end:
         return _Core(f"{year}-{_SEASONS[found[1]]}", notes=(note,))
     follows = f"{int(year) + 1:04}"
@@ -815,7 +815,7 @@ def _feast(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     return _Core(found[2], True, notes=(f"{found[1]} is not in the date",)) if found else None
 
 
-_PERIODS = {
+PERIODS = {
     **dict.fromkeys(("victorian", "victoria", "queen victoria"), (1837, 1901)),
     **dict.fromkeys(("edwardian", "edward vii"), (1901, 1910)),
     **dict.fromkeys(("georgian",), (1714, 1837)),
@@ -833,7 +833,7 @@ _PERIOD = re.compile(r"(?:the )?(.+?)(?: (?:era|period|age|times?|years|reign))?
 def _period(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     """Read `Victorian`, `WW1`, `the Edwardian era` as one time out of the whole period."""
     found = _PERIOD.fullmatch(text)
-    years = _PERIODS.get(found[1]) if found else None
+    years = PERIODS.get(found[1]) if found else None
     if years is None:
         return None
     return _Core(f"[{years[0]}..{years[1]}]", notes=(f"'{text}' is taken as {years[0]} to {years[1]}",))

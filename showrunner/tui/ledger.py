@@ -25,6 +25,7 @@ from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
+from showrunner.tui.day_fields import day_field
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
 from showrunner.tui.lines import RowTable
 from showrunner.tui.registry import Action, bindings
@@ -404,7 +405,7 @@ class LedgerScreen(BookScreen):
             self.tell("On record. r re-plans the rest if it came late.")
 
         fields = [
-            Field("on", "came out on", day.isoformat(), entry.day),
+            day_field("on", "came out on", day, today, ahead=False),
             Field("link", "link", "", hint="where it can be watched"),
             Field("run", "run time", _run_text(episode.run_seconds), read_run_time, "12:45, as edited"),
         ]
@@ -426,7 +427,7 @@ class LedgerScreen(BookScreen):
 
         fields = [
             Field("title", "title", rule.name, entry.words),
-            Field("on", "came out on", slot.day.isoformat(), entry.optional_day, "empty if it was missed"),
+            day_field("on", "came out on", slot.day, today, ahead=False, optional=True, hint="empty if it was missed"),
             Field("link", "link"),
         ]
         self.app.push_screen(FormDialog(f"{rule.name} of {words.day(slot.day)}", fields, save))
@@ -733,7 +734,7 @@ class LedgerScreen(BookScreen):
             slot = SlotRef(answers["day"], rule)
             self.save_with("let a slot come once more", lambda book: edits.add_slot(book, slot))
 
-        fields = [Field("day", "day", first.isoformat(), entry.day)]
+        fields = [day_field("day", "day", first, self.session.today, ahead=True)]
         self.app.push_screen(FormDialog(f"One more {self.session.book.rule(rule).name}", fields, save))
 
     def _add_dark(self, first: date) -> None:
@@ -746,8 +747,8 @@ class LedgerScreen(BookScreen):
             self.save_with("add a dark range", lambda book: edits.put_dark(book, dark))
 
         fields = [
-            Field("first", "first day", first.isoformat(), entry.day),
-            Field("last", "last day", (first + timedelta(6)).isoformat(), entry.day),
+            day_field("first", "first day", first, self.session.today, ahead=True),
+            day_field("last", "last day", first + timedelta(6), self.session.today, ahead=True),
             Field("what", "there is", "work", options=tuple((label, value) for value, label in WHAT_STOPS)),
             Field("reason", "why", ""),
         ]

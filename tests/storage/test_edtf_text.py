@@ -152,11 +152,11 @@ def test_a_guess_that_names_no_day_is_not_offered() -> None:
     [
         ("", "there is no date here"),
         ("   ", "there is no date here"),
-        ("junk", "this is not a date in EDTF"),
-        ("1931-30?", "this is not a date in EDTF"),  # the standard has no doubtful seasons
-        ("2001-21^x", "this is not a date in EDTF"),
-        ("[1905", "this is not a date in EDTF"),
-        ("2004/2005/2006", "this is not a date in EDTF"),
+        ("junk", "this is no date that can be understood"),
+        ("1931-30?", "this is no date that can be understood"),  # the standard has no doubtful seasons
+        ("2001-21^x", "this is no date that can be understood"),
+        ("[1905", "this is no date that can be understood"),
+        ("2004/2005/2006", "this is no date that can be understood"),
         ("2023-02-29", "no such day exists"),
         ("19XX-02-30", "no such day exists"),
         ("2016-13-08", "no such day exists"),
@@ -167,7 +167,7 @@ def test_a_guess_that_names_no_day_is_not_offered() -> None:
         ("0000", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("0000/1905", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("1950S0", "a year has 4 digits, of which 0 cannot count"),
-        ("9" * 101, "101 characters are more than the 100 a date may have"),
+        ("9" * 101, "101 letters are more than the 100 a date may have"),
     ],
 )
 def test_a_refusal_says_what_is_wrong(text: str, what: str) -> None:
