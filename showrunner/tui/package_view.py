@@ -38,19 +38,20 @@ if TYPE_CHECKING:
 
 KEYS = "e words  t title  c chapters  v captions  y copy  f files  ? all  Esc"
 
-HELP = """\
-e  the description: your words, or those of your template
-t  the title of the publication, the run time, and once it is out the link
-c  the chapters, a line each
-v  hold captions of the film against what had to be said (or drop the file in)
-y  copy a part, if the terminal passes it on
-f  keep all of it as files
-o  what changed in the book since you wrote the description
-m  stills for the small posts: bank, say what they show, put down as posted
-l  the studies it links to
-p  what stands on the page of the series
-d  its corrections are in its description
-u  take the last action back"""
+HELP = (
+    ("e", "the description: your words, or those of your template"),
+    ("t", "the title of the publication, the run time, and once it is out the link"),
+    ("c", "the chapters, a line each"),
+    ("v", "hold captions of the film against what had to be said (or drop the file in)"),
+    ("y", "copy a part, if the terminal passes it on"),
+    ("f", "keep all of it as files"),
+    ("o", "what changed in the book since you wrote the description"),
+    ("m", "stills for the small posts: bank, say what they show, put down as posted"),
+    ("l", "the studies it links to"),
+    ("p", "what stands on the page of the series"),
+    ("d", "its corrections are in its description"),
+    ("u", "take the last action back"),
+)
 """Every key of the package."""
 
 CAPTIONS = (".vtt", ".srt")
@@ -267,8 +268,11 @@ class PackageScreen(Dialog):
         self.try_to(undo)
 
     def action_help(self) -> None:
-        """Every key."""
-        self.app.push_screen(NoticeDialog("Keys of the package", HELP))
+        """Every key, and the words of the package."""
+        from showrunner.domain.glossary import Where, words_on
+        from showrunner.tui.help_view import HelpDialog
+
+        self.app.push_screen(HelpDialog("Keys of the package, and its words", HELP, words_on(Where.PACKAGE)))
 
     def action_words(self) -> None:
         """Edit the description."""

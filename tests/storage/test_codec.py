@@ -51,7 +51,12 @@ def test_values_are_written_in_their_plain_forms():
 @pytest.mark.parametrize(
     ("kind", "document", "field", "what"),
     [
-        (Piece, {"id": "1", "name": "a", "collection": "c", "colour": "red"}, "colour", "there is no such field"),
+        (
+            Piece,
+            {"id": "1", "name": "a", "collection": "c", "colour": "red"},
+            "colour",
+            "nothing is kept under that name",
+        ),
         (Piece, {"id": "1", "name": "a"}, "collection", "it is missing"),
         (Piece, {"id": 1, "name": "a", "collection": "c"}, "id", "1 is not text"),
         (Piece, {"id": "1", "name": "a", "collection": "c", "layer": True}, "layer", "True is not a whole number"),

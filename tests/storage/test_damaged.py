@@ -50,7 +50,7 @@ def test_a_truncated_book_names_the_newest_good_backup(path):
     path.write_bytes(whole[: len(whole) // 2])
     lines = whole[: len(whole) // 2].decode().split("\n")
     sentence = refusal(path)
-    assert sentence.startswith(f"{path}: the file is not whole JSON (line {len(lines)}, column ")
+    assert sentence.startswith(f"{path}: the file is broken (line {len(lines)}, column ")
     command = f"showrunner --book {shlex.quote(str(path))} restore 1"
     assert sentence.endswith(f"); it is left as it is; go back to the backup of 2 March 2026 with `{command}`.")
 
@@ -60,16 +60,16 @@ def test_a_truncated_book_names_the_newest_good_backup(path):
     [
         (b"", "the file is empty"),
         (b"  \n", "the file is empty"),
-        (b"\x00" * 400, "the file is not whole JSON (line 1, column 1)"),
-        (b'{"meta": {"1": {"key": "\xff"}}}', "the file is not UTF-8 text (byte 25)"),
-        (b"[]", "the file is JSON but not a book"),
-        (b"7", "the file is JSON but not a book"),
-        (b"{}", "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":"2"}}}', "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":3}},"pieces":{"x":{}}}', "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":3}},"pieces":[]}', "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":NaN}}}', "the file is not JSON that a book could hold"),
-        (b"[" * 100_000, "the file is not JSON that a book could hold"),
+        (b"\x00" * 400, "the file is broken (line 1, column 1)"),
+        (b'{"meta": {"1": {"key": "\xff"}}}', "the file is garbled (at its sign 25)"),
+        (b"[]", "the file is no book"),
+        (b"7", "the file is no book"),
+        (b"{}", "the file is no book"),
+        (b'{"meta":{"1":{"schema":"2"}}}', "the file is no book"),
+        (b'{"meta":{"1":{"schema":3}},"pieces":{"x":{}}}', "the file is no book"),
+        (b'{"meta":{"1":{"schema":3}},"pieces":[]}', "the file is no book"),
+        (b'{"meta":{"1":{"schema":NaN}}}', "the file holds what no book has"),
+        (b"[" * 100_000, "the file holds what no book has"),
         (b'{"meta":{"1":{"schema":3}}}', "meta: key: it is missing"),
         (b'{"meta":{"1":{"schema":3,"key":"k"}},"hats":{}}', "the file has a table 'hats', which no book has"),
     ],
@@ -85,7 +85,7 @@ def test_a_file_that_is_no_book(tmp_path, data, words):
     ("table", "document", "words"),
     [
         ("pieces", {"id": "9", "name": "Fan", "collection": "c", "box": 1}, "pieces, '9', box: 1 is not text"),
-        ("pieces", {"id": "1", "name": "Fan", "collection": "c"}, "pieces, '1': two entries have this id"),
+        ("pieces", {"id": "1", "name": "Fan", "collection": "c"}, "pieces, '1': two entries are called so"),
         ("pieces", {"name": "Fan", "collection": "c"}, "pieces, 'entry 77', id: it is missing"),
         ("pieces", {"id": "9", "name": "", "collection": "c"}, "pieces, '9', a piece needs a name"),
         ("journal", {"label": "x"}, "journal, entry 77: it is no undo step"),
@@ -126,7 +126,7 @@ def test_a_backup_of_which_nothing_is_amiss_is_offered_before_a_newer_one(path):
 
 def test_a_document_with_a_number_of_5_000_digits(path):
     path.write_bytes(with_document(path, "pieces", "9" * 5_000, {"id": "9"}))
-    assert "the file is JSON but not a book" in refusal(path)
+    assert "the file is no book" in refusal(path)
 
 
 def test_a_damaged_backup_is_passed_over(path):
@@ -138,7 +138,7 @@ def test_a_damaged_backup_is_passed_over(path):
     with pytest.raises(BookDamaged) as caught:
         Session.restore_file(path, 2, now=noon)
     assert caught.value.sentence() == (
-        f"{path}: backup 2 cannot be restored (the file is not whole JSON (line 1, column 2)); choose another backup."
+        f"{path}: backup 2 cannot be restored (the file is broken (line 1, column 2)); choose another backup."
     )
     assert path.read_bytes() == b""
 
