@@ -202,7 +202,7 @@ def _finished(original: str, core: _Core) -> Written:
     notes = core.notes
     if mark and not core.markable:
         said = {"%": "perhaps about", "~": "about", "?": "perhaps"}[mark]
-        notes = (*notes, f"'{said}' is not in the EDTF text, which has no agreed mark for it here")
+        notes = (*notes, f"'{said}' is kept only as you wrote it")
         mark = ""
     return Written(original, _made(core.text + mark + core.tail), doubtful, _note(notes))
 
