@@ -35,7 +35,6 @@ from enum import StrEnum
 from typing import TypeVar
 
 from showrunner.domain import words
-from showrunner.domain.acquisition import doubt
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Known, Piece, WantStatus
 from showrunner.intake.naming import Names
@@ -344,7 +343,7 @@ class _Matcher:
         if record.want and record.want.status is not WantStatus.ARRIVED:
             return "it has not arrived"
         got = record.acquired
-        if got and day and _later(got, day) and not doubt(got) and not doubt(day):
+        if got and day and _later(got, day) and not got.in_doubt and not day.in_doubt:
             return f"it was acquired {wording_of(got.words)}, after this came out"
         return ""
 

@@ -31,7 +31,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import NamedTuple
 
-from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.fuzzydate import ABOUT_WORDS, PERHAPS_WORDS, FuzzyDate
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.edtf_text import MAX_LENGTH, parse, parse_made, shown
@@ -58,11 +58,15 @@ class Written:
 
     @property
     def kept(self) -> FuzzyDate | None:
-        """The date as a book keeps it: with the text as written, unless that is the EDTF text itself."""
+        """The date as a book keeps it: with the text as written, unless that is the EDTF text itself.
+
+        Where it is in doubt for a reason that neither text shows (a weekday that is not its own), a `?` is added.
+        """
         original = " ".join(self.original.split())
         if self.date is None or self.date.text == original:
             return self.date
-        return replace(self.date, written=original)
+        kept = replace(self.date, written=original)
+        return kept if kept.in_doubt or not self.doubtful else replace(kept, written=f"{original} ?")
 
 
 def read_written(text: str, *, day_first: bool | None = None) -> Written:
@@ -285,22 +289,17 @@ def _is_a_date(remark: str, day_first: bool | None) -> bool:
 
 # --- words of doubt, before and after ---------------------------------------------------------------------------
 
-_ABOUT_WORDS = "about|ca?|cca|circa|around|approx|approximately|roughly|near|est|estimated|or so|or thereabouts|ish"
-_PERHAPS_WORDS = (
-    "maybe|perhaps|poss|possibly|prob|probably|(?:most |very )?likely|presumably|supposedly|apparently|i think|i guess|"
-    "might be|could be|may be|should be|thought to be|believed to be|said to be|attributed to|attributed|uncertain|"
-    "not sure|unsure|not certain|unconfirmed|to be confirmed|tbc|guess|a guess|doubtful|questionable"
-)
+_ABOUT_WORDS = f"c|{ABOUT_WORDS}"
 _FILLERS = "in|on|at|the|dated|date|year|made|during|within|sometime|some time|some point|of"
-_UNSURE = re.compile(rf"(?:(?:\b(?:{_ABOUT_WORDS}|{_PERHAPS_WORDS})\b|\?)[ ?]*+)+")
+_UNSURE = re.compile(rf"(?:(?:\b(?:{_ABOUT_WORDS}|{PERHAPS_WORDS})\b|\?)[ ?]*+)+")
 
 _HEAD = re.compile(
-    rf"(?:(?P<about>(?:{_ABOUT_WORDS}):?(?: |(?=[0-9]))|~ ?)|(?P<perhaps>(?:{_PERHAPS_WORDS}):? |\?+ ?)"
+    rf"(?:(?P<about>(?:{_ABOUT_WORDS}):?(?: |(?=[0-9]))|~ ?)|(?P<perhaps>(?:{PERHAPS_WORDS}):? |\?+ ?)"
     rf"|(?:{_FILLERS}):? )(?P<rest>.+)"
 )
 _FOOT = re.compile(
     rf"(?P<rest>.+?)(?:(?P<about> (?:{_ABOUT_WORDS})|-ish|(?<=[0-9s])ish| ?~| ?±| ?\+/-)"
-    rf"|(?P<both> ?%)|(?P<perhaps> (?:but )?(?:{_PERHAPS_WORDS})| ?\?+)| (?:ad|ce))"
+    rf"|(?P<both> ?%)|(?P<perhaps> (?:but )?(?:{PERHAPS_WORDS})| ?\?+)| (?:ad|ce))"
 )
 
 
