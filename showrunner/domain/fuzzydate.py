@@ -8,13 +8,19 @@ from datetime import date
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
 
-ABOUT_WORDS = "about|ca|cca|circa|around|approx|approximately|roughly|near|est|estimated|or so|or thereabouts|ish"
+ABOUT_WORDS = (
+    "about|ca|cca|circa|around|approx|approximately|roughly|near|est|estimated|or so|or thereabouts|ish|"
+    "um|etwa|ungefähr|zirka|gegen|vers|environ|autour de|verso (?:il|la|lo)|intorno al|all'incirca|hacia|"
+    "alrededor de|aprox|aproximadamente|omstreeks|rond|ongeveer"
+)
 """Words, each a pattern, that say of a date that it is only about right; so does `c` before one."""
 
 PERHAPS_WORDS = (
     "maybe|perhaps|poss|possibly|prob|probably|(?:most |very )?likely|presumably|supposedly|apparently|i think|i guess|"
     "might be|could be|may be|should be|thought to be|believed to be|said to be|attributed to|attributed|uncertain|"
-    "not sure|unsure|not certain|unconfirmed|to be confirmed|tbc|guess|a guess|doubtful|questionable"
+    "not sure|unsure|not certain|unconfirmed|to be confirmed|tbc|guess|a guess|doubtful|questionable|"
+    "vielleicht|vermutlich|wohl|wahrscheinlich|unsicher|peut-être|probablement|sans doute|incertain|forse|"
+    "probabilmente|incerto|quizás?|tal vez|probablemente|misschien|waarschijnlijk|vermoedelijk|onzeker"
 )
 """Words, each a pattern, that say of a date that it may be wrong."""
 

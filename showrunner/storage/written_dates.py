@@ -34,6 +34,7 @@ from typing import NamedTuple
 from showrunner.domain.fuzzydate import ABOUT_WORDS, PERHAPS_WORDS, FuzzyDate
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
+from showrunner.storage.date_languages import in_english
 from showrunner.storage.edtf_text import MAX_LENGTH, parse, parse_made, shown
 
 MAX_WRITTEN = 1000
@@ -138,14 +139,33 @@ def _written(text: str, day_first: bool | None) -> Written:
         raise BadInput(f"{len(said.text)} characters are more than the {MAX_LENGTH} a date may have")
     plain, timed = _TIME.subn("", said.text, count=1)
     notes = (*said.notes, "the time of day is left out") if timed else said.notes
-    if _says_nothing(plain):
+    if _says_nothing(plain) or any(_says_nothing(english) for english in in_english(plain)):
         return Written(
             text, None, said.perhaps or said.about or "?" in plain or bool(_UNSURE.search(plain)), _note(notes)
         )
-    core = _qualified(plain, day_first, _statement)
+    core = _qualified(plain, day_first, _statement) or _in_another_language(plain, day_first)
     if core is None:
         return Written(text, _only_edtf(clean), any(mark in clean for mark in "?~%"), "")
     return _finished(text, core.qualified(said.about, said.perhaps)._replace(notes=notes + core.notes))
+
+
+def _in_another_language(plain: str, day_first: bool | None) -> _Core | None:
+    """Read a text in one of the other languages; None if it is in none of them."""
+    found: dict[str, _Core] = {}
+    faults: list[BadInput] = []
+    for english in in_english(plain):
+        try:
+            core = _qualified(english, day_first, _statement)
+        except BadInput as error:
+            faults.append(error)
+            continue
+        if core:
+            found.setdefault(core.text + core.tail, core)
+    if len(found) > 1:
+        raise BadInput(f"this may be {', or '.join(_made(text).words for text in found)}")
+    if faults and not found:
+        raise faults[0]
+    return next(iter(found.values()), None)
 
 
 def _clean(text: str) -> str:
