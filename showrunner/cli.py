@@ -12,7 +12,7 @@ import io
 import json
 import os
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from datetime import date, timedelta
 from pathlib import Path
@@ -20,13 +20,14 @@ from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
-from showrunner import __version__, clock, report
+from showrunner import __version__, clock, completion, report
 from showrunner.domain import words
 from showrunner.domain.book import YEARS, Book
-from showrunner.domain.episode import Episode
+from showrunner.domain.naming import Answer, Sort, listed, meant, named, named_each, things, which
 from showrunner.domain.record import record
 from showrunner.domain.zone import check_zone
 from showrunner.errors import LONGEST, BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing, fitting
+from showrunner.offering import Name, Names, WhatIf
 from showrunner.session import Session
 from showrunner.storage import file_errors
 from showrunner.storage.book_reading import is_book
@@ -56,7 +57,9 @@ class Writing(click.Command):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Read the arguments."""
-        return super().parse_args(ctx, ["--write" if word == "--apply" else word for word in args])
+        end = args.index("--") if "--" in args else len(args)
+        options = ["--write" if word == "--apply" else word for word in args[:end]]
+        return super().parse_args(ctx, options + args[end:])
 
 
 @record
@@ -139,6 +142,12 @@ class FilePath(click.Path):
         if not named:
             raise BadInput("this is no name of a file", report.clip(str(value), 40), "name a file")
         return super().convert(value, param, ctx)
+
+
+def _shopped_for(book: Book) -> set[str]:
+    from showrunner.domain.collection import CollectionKind
+
+    return {one.id for one in book.collections if one.kind is CollectionKind.SHOPPING}
 
 
 DAY = Day()
@@ -320,11 +329,17 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
 
 
 @cli.command(cls=Writing, epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
-@click.option("--series", metavar="ID", help="The series; the first on a keeping collection unless given.")
+@click.option(
+    "--series",
+    type=Name(Sort.SERIES),
+    metavar="SERIES",
+    help="The series; the first on a keeping collection unless given.",
+)
 @click.option("--slip-rate", type=float, metavar="X", help="A fixed slip rate, without bad spells (0 to below 1).")
 @click.option(
     "--what-if",
     "what_ifs",
+    type=WhatIf(),
     multiple=True,
     metavar="KIND=VALUE",
     help="Several are tried together; each is one of those listed below.",
@@ -377,7 +392,8 @@ def runout(
     from showrunner.whatif import adopt, outlook
 
     with choice.write() if write else choice.read() as session:
-        found = session.runout(series=series, slip_rate=slip_rate)
+        chosen = None if series is None else named(session.book, Sort.SERIES, series)
+        found = session.runout(series=chosen, slip_rate=slip_rate)
         if backtest:
             looks = session.backtests(found)
             if as_json:
@@ -440,23 +456,34 @@ def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
 
 @cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
 @click.argument("title")
-@click.option("--for", "rule", required=True, metavar="SLOT", help="Id of the weekly slot it is meant for.")
-@click.option("--from", "study", default="", metavar="STUDY", help="The study it comes from: make one now.")
+@click.option(
+    "--for", "rule", type=Name(Sort.SLOT), required=True, metavar="SLOT", help="The weekly slot it is meant for."
+)
+@click.option(
+    "--from", "study", type=Name(Sort.STUDY), default="", metavar="STUDY", help="The study it comes from: make one now."
+)
 @click.pass_obj
 def idea(choice: Choice, title: str, rule: str, study: str) -> None:
     """Put an idea into the pool of what could fill an empty slot; `record` offers it."""
     from showrunner.domain import edits
 
     with choice.write() as session:
+        slot = named(session.book, Sort.SLOT, rule)
+        source = named(session.book, Sort.STUDY, study) if study else ""
         made = session.make(
-            f"an idea: {title}", lambda book: edits.add_filler(book, title.strip(), rule, idea_of=study)
+            f"an idea: {title}", lambda book: edits.add_filler(book, title.strip(), slot, idea_of=source)
         )
         choice.done.append("the idea is in the pool")
-        _print(f"In the pool for {report.clean(session.book.rule(rule).name)}: {report.clean(made.title)}.")
+        _print(f"In the pool for {report.clean(session.book.rule(slot).name)}: {report.clean(made.title)}.")
 
 
 @cli.command("wants", epilog=_example("showrunner wants --silence 4"))
-@click.option("--collection", metavar="ID", help="The shopping collection; the first one unless given.")
+@click.option(
+    "--collection",
+    type=Name(Sort.COLLECTION, _shopped_for),
+    metavar="COLLECTION",
+    help="The shopping collection; the first one unless given.",
+)
 @click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
 @click.option("--boxes", is_flag=True, help="Print the room in every box instead.")
 @json_option
@@ -499,24 +526,8 @@ def _tried(session: Session, found: RunOut, pair: Pairing) -> tuple[str, RunOut 
     return report.pairing_cost(found, then), then
 
 
-def _study_named(book: Book, text: str) -> str:
-    """Id of the episode with this id, or of the one study not yet published whose title or piece holds the text."""
-    if book.find("episodes", text) is not None:
-        return text
-
-    def names(study: Episode) -> str:
-        return " ".join([study.title, *(book.piece(piece).name for piece in study.pieces)]).casefold()
-
-    called = [study.id for study in book.open_studies if text.strip() and text.casefold() in names(study)]
-    if len(called) == 1:
-        return called[0]
-    there = words.some([study.id for study in book.open_studies]) or "none"
-    what = f"more than one study is called '{text}'" if called else f"no study is called '{text}'"
-    raise UnknownThing(what, way_out=f"choose one of those to come: {there}")
-
-
 @cli.command(epilog=_example("showrunner shoot waistcoats --html > sheet.html"))
-@click.argument("studies", nargs=-1, required=True, metavar="STUDY...")
+@click.argument("studies", type=Name(Sort.STUDY), nargs=-1, required=True, metavar="STUDY...")
 @click.option("--lux", type=int, metavar="N", help="Light measured on the pieces; the lamps of the house unless given.")
 @click.option("--hours", type=float, metavar="N", help="Hours under it; the hours of the shoot unless given.")
 @click.option("--html", "as_html", is_flag=True, help="Print a page for the printer or a phone instead of text.")
@@ -551,7 +562,7 @@ def shoot(
     if hours is not None and not 0 < hours <= 24:
         raise BadInput(f"{hours:g} hours are not between 0 and the 24 of a day", "--hours", "give some in between")
     with choice.read() as session:
-        ids = [_study_named(session.book, text) for text in studies]
+        ids = named_each(session.book, Sort.STUDY, studies)
         found = session.shoot_plan(ids, lux=lux, seconds=None if hours is None else round(hours * 3600))
         if as_json:
             from showrunner import contract
@@ -570,7 +581,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
 
     with choice.read() as session:
         book = session.book
-        there = shoot_record.shoots_of(book, [_study_named(book, text) for text in studies])
+        there = shoot_record.shoots_of(book, named_each(book, Sort.STUDY, studies))
         if not there:
             raise BadInput("it was never filmed", words.listing(studies), "leave --log out to print its set-up sheet")
         if as_html:
@@ -580,7 +591,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
 
 
 @cli.command(epilog=_example("showrunner package apron --captions apron.vtt --take chapters --take said"))
-@click.argument("study", required=False)
+@click.argument("typed", type=Name(Sort.STUDY), nargs=-1, metavar="[STUDY]")
 @click.option("--out", type=PATH, metavar="DIR", help="Write the package into this folder as files too.")
 @click.option("--captions", type=PATH, metavar="FILE", help="Hold captions of the film against what had to be said.")
 @click.option(
@@ -595,7 +606,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
 @click.pass_obj
 def package(
     choice: Choice,
-    study: str | None,
+    typed: tuple[str, ...],
     out: Path | None,
     captions: Path | None,
     take: tuple[str, ...],
@@ -606,7 +617,8 @@ def package(
     """Print what the publication of a study needs, and what is missing; without STUDY, what is to be looked after."""
     from showrunner import packaging
 
-    if study is None:
+    study = " ".join(typed)
+    if not typed:
         if out or captions or take or corrected:
             raise BadInput("no study is named", "package", "name one: showrunner package STUDY")
         with choice.read() as session:
@@ -622,7 +634,7 @@ def package(
         _hold_captions(choice, study, captions, take, as_json, strict)
         return
     with choice.write() if corrected else choice.read() as session:
-        id = _study_named(session.book, study)
+        id = named(session.book, Sort.STUDY, study)
         if corrected:
             _put_right(choice, session, id)
         found = session.package(id)
@@ -662,7 +674,7 @@ def _hold_captions(
     from showrunner.planning.hearing import Verdict
 
     with choice.write() if take else choice.read() as session:
-        id = _study_named(session.book, study)
+        id = named(session.book, Sort.STUDY, study)
         found = check_film(session.book, id, read_file(captions), captions.name)
         told = ""
         if take:
@@ -694,6 +706,7 @@ def _hold_captions(
     metavar="COMMAND",
     help="With --push: a command whose first line is the password; otherwise .netrc, the settings or the keyring.",
 )
+@json_option
 @strict_option
 @click.pass_obj
 def calendar(
@@ -706,6 +719,7 @@ def calendar(
     replace: bool,
     user: str,
     password_command: str,
+    as_json: bool,
     strict: bool,
 ) -> None:
     """Write the calendar, or bring busy time of another one in.
@@ -720,6 +734,8 @@ def calendar(
         raise BadInput("--replace is about what is written", "calendar", "leave it out with --busy")
     if push is None and user:
         raise BadInput("--user is about a server", "calendar", "leave it out without --push")
+    if as_json and push is None and folder is None:
+        raise BadInput("--json tells what is put entry by entry", "calendar", "use it with --push or --folder")
     if out is not None:
         with choice.write() as session:
             told = session.write_calendar(out, replace=replace)
@@ -729,19 +745,19 @@ def calendar(
     elif folder is not None:
         from showrunner.ical.folder_store import FolderStore
 
-        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, strict)
+        _push(choice, FolderStore(folder, choice.path), str(folder), replace, True, as_json, strict)
     elif push is not None:
         from showrunner.ical.passwords import sign_in
         from showrunner.ical.server_store import ServerStore
 
         store = ServerStore(push, lambda host, named: sign_in(host, user or named, password_command))
         with contextlib.closing(store):
-            _push(choice, store, store.address, replace, write, strict)
+            _push(choice, store, store.address, replace, write, as_json, strict)
     elif busy is not None:
         _bring_busy(choice, busy, write)
 
 
-def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, strict: bool) -> None:
+def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, as_json: bool, strict: bool) -> None:
     from showrunner.calendars import pushed
     from showrunner.ical.pushing import CONFLICTS
 
@@ -749,7 +765,13 @@ def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool
         found = session.push_calendar(store, take_back=take_back, write=write)
         if write:
             choice.done.append(f"{place} is brought up to date")
-        _print(pushed(found.steps, place, session.book.house.zone, written=write))
+        zone = session.book.house.zone
+        if as_json:
+            from showrunner import contract
+
+            _print_json(contract.pushed(found.steps, place, zone, written=write))
+        else:
+            _print(pushed(found.steps, place, zone, written=write))
         _strictly(strict, [step for step in found.steps if step.deed in CONFLICTS])
 
 
@@ -804,9 +826,13 @@ _Key = TypeVar("_Key", str, int)
 @click.argument("file", type=PATH)
 @click.option("--write", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
 @click.option("--as", "kind", type=click.Choice(["pieces", "episodes"]), help="What a sheet is about.")
-@click.option("--collection", default="", metavar="NAME", help="The collection the pieces belong to.")
+@click.option(
+    "--collection", type=Name(Sort.COLLECTION), default="", metavar="NAME", help="The collection the pieces belong to."
+)
 @click.option("--map", "maps", multiple=True, metavar="COLUMN=FIELD", help="What a column means; COLUMN= leaves it.")
-@click.option("--match", "matches", multiple=True, metavar="LINE=PIECE", help="The piece an episode shows, or none.")
+@click.option(
+    "--match", "matches", type=Names(), multiple=True, metavar="LINE=PIECE", help="The piece an episode shows, or none."
+)
 @click.option("--skip", "skips", multiple=True, metavar="PLACE", help="A row or an entry that is left out.")
 @click.option("--sheet", default="", metavar="NAME", help="Which sheet of a workbook.")
 @click.option("--headings", default=0, type=click.IntRange(min=0), metavar="N", help="The row that names the columns.")
@@ -859,16 +885,16 @@ def import_command(
         _once((_parted(text, "--map", "COLUMN=FIELD") for text in maps), "--map", "column"),
         day_first,
         Known(blank),
-        _once((_settled(text) for text in matches), "--match", "place"),
+        {},
         sheet.strip(),
         headings,
         first_days,
         Known(cross) if cross else None,
         frozenset(_place(text, "--skip", "3") for text in skips),
     )
-    found, written, lasting = _brought_in(
-        choice, file, asked, write
-    )  # before anything is printed: a pipe may be closed
+    shown = _once((_settled(text) for text in matches), "--match", "place")
+    # before anything is printed: a pipe may be closed
+    found, written, lasting = _brought_in(choice, file, asked, shown, write)
     if as_json:
         from showrunner import contract
 
@@ -881,26 +907,51 @@ def import_command(
     _strictly(strict, found.doubtful)
 
 
-def _brought_in(choice: Choice, file: Path, asked: Asked, write: bool) -> tuple[Intake, bool, bool]:
+def _brought_in(
+    choice: Choice, file: Path, asked: Asked, shown: Mapping[int, str], write: bool
+) -> tuple[Intake, bool, bool]:
     """A file compared with the book, whether it was written into it, and whether undo can take it back later on too.
 
+    `shown` are the pieces of episodes as they were typed, by the episode's place in the file; empty for none.
     Where there is no book yet it is compared with an empty one, and a book is made only for what is written.
     """
     if not is_book(choice.path):
         from showrunner.intake.bringing import bring_in, read_file
 
         book = Book("new")
-        found = bring_in(book, read_file(file), file.name, choice.today or clock.today(book.house.zone), asked)
+        today = choice.today or clock.today(book.house.zone)
+        found = bring_in(book, read_file(file), file.name, today, _as_ids(book, asked, shown))
         if found.refused or not (write and found.changes):
             return found, False, True
     with choice.open(write=write, create=write) as session:
-        found = session.bring_in(file, asked)
+        found = session.bring_in(file, _as_ids(session.book, asked, shown))
         written = write and not found.refused and found.changes
         lasting = session.undo_lasts(found.after)
         if written:
             session.take_over(found)
             choice.done.append(f"{found.name} is brought into the book")
         return found, written, lasting
+
+
+def _as_ids(book: Book, asked: Asked, shown: Mapping[int, str]) -> Asked:
+    """What was asked for, with what was typed as a name or a part of one as the id that the book has for it.
+
+    A collection that the book lacks stays as it is typed: it may be made.
+    """
+    from dataclasses import replace
+
+    there = things(book, Sort.PIECE)
+    collections = things(book, Sort.COLLECTION)
+    settled = {}
+    for at, text in shown.items():
+        try:
+            settled[at] = tuple(piece.id for piece in listed(there, text, noun=Sort.PIECE))
+        except UnknownThing as error:
+            raise UnknownThing(error.what, f"--match {at}", error.way_out) from None
+    collection = asked.collection
+    if meant(collection, collections) != Answer():
+        collection = which(collection, collections, noun=Sort.COLLECTION).id
+    return replace(asked, collection=collection, settled=settled)
 
 
 def _parted(text: str, option: str, form: str) -> tuple[str, str]:
@@ -911,12 +962,13 @@ def _parted(text: str, option: str, form: str) -> tuple[str, str]:
     return left.strip(), right.strip()
 
 
-def _settled(text: str) -> tuple[int, tuple[str, ...]]:
-    """An episode's line and the pieces it shows: `20=07`, `21=09,10`, `22=none`."""
-    line, pieces = _parted(text, "--match", "20=07, 21=09,10 or 22=none")
-    place = _place(line, "--match", "20=07 or 20=none")
-    none = pieces.casefold() in ("none", "")
-    return place, () if none else tuple(part.strip() for part in pieces.split(",") if part.strip())
+def _settled(text: str) -> tuple[int, str]:
+    """An episode's line and the pieces it shows, as typed: `20=07`, `21=tea gown, bonnet`; none for `22=none`."""
+    line, sign, pieces = text.partition("=")
+    if not sign:
+        raise BadInput(f"'{report.clip(text, 40)}' has no '='", "--match", "write it as 20=07, 21=09,10 or 22=none")
+    place = _place(line.strip(), "--match", "20=07 or 20=none")
+    return place, "" if pieces.strip().casefold() == "none" else pieces
 
 
 def _once(told: Iterable[tuple[_Key, _Told]], option: str, what: str) -> dict[_Key, _Told]:
@@ -936,19 +988,20 @@ def _place(text: str, option: str, form: str) -> int:
 
 
 @cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))
-@click.argument("episode")
+@click.argument("typed", type=Name(Sort.EPISODE), nargs=-1, required=True, metavar="EPISODE")
 @click.option("--on", type=DAY, required=True, metavar="DATE", help="The day it came out.")
 @click.option("--link", default="", help="Where it can be watched.")
 @click.option(
     "--run-time", default="", metavar="MIN:SEC", help="How long it is, as edited; later estimates learn from it."
 )
 @click.pass_obj
-def publish(choice: Choice, episode: str, on: date, link: str, run_time: str) -> None:
+def publish(choice: Choice, typed: tuple[str, ...], on: date, link: str, run_time: str) -> None:
     """Put an episode on record as published; its pieces become shown."""
     from showrunner.domain import edits
     from showrunner.planning.run_time import read_run_time
 
     with choice.write() as session:
+        episode = named(session.book, Sort.EPISODE, " ".join(typed))
         title = session.book.episode(episode).title
         day = session.today
         if choice.today is None and session.book.clock:  # a demonstration: its days may be lived through
@@ -1103,8 +1156,19 @@ def redo(choice: Choice) -> None:
         _print(f"Done again: {label}.")
 
 
+@cli.command("completion", epilog=_example("showrunner completion bash >> ~/.bashrc"))
+@click.argument("shell", type=click.Choice(list(completion.SCRIPTS)))
+def complete(shell: str) -> None:
+    """Print what a shell runs so that the Tab key offers commands, and names of the book."""
+    click.echo(completion.SCRIPTS[shell], nl=False)
+
+
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
+    if completion.ASKED in os.environ:
+        with contextlib.suppress(OSError):
+            click.echo(completion.answer(cli, os.environ).encode(), nl=False)
+        return 0
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal without these letters shows `?` for them
     done: list[str] = []

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
 from time import perf_counter, process_time
 from typing import Self
 from zoneinfo import ZoneInfo
@@ -24,6 +26,17 @@ def day_of(instant: datetime, zone: str) -> date:
 def today(zone: str) -> date:
     """The present day on the wall clock of `zone` (an IANA name)."""
     return day_of(now(), zone)
+
+
+LOCAL_TIME = Path("/etc/localtime")
+"""The link to the zone of this computer."""
+
+
+def zones_here() -> tuple[str, ...]:
+    """Names of the zone that this computer is set to, the likeliest first; whether they are zones is not looked at."""
+    told = os.environ.get("TZ", "").removeprefix(":")
+    _, _, linked = str(LOCAL_TIME.resolve()).partition("zoneinfo/")
+    return tuple(name for name in (told, linked) if name)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import UTC, date, datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -20,7 +21,8 @@ from showrunner.planning.changes import (
 from showrunner.planning.money import fits_beside, wants_of
 from showrunner.planning.slot_record import Outcome
 from showrunner.report import ASSUMED, held_words, rate_words
-from showrunner.supposing import Kind, WhatIf
+from showrunner.supposing import WhatIf
+from showrunner.what_if_kinds import Kind
 from showrunner.whatif import pair_text
 
 if TYPE_CHECKING:
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
     from showrunner.domain.episode import Episode
     from showrunner.domain.piece import Piece, Want
     from showrunner.domain.shoot import LogLine
+    from showrunner.ical.pushing import Step as PushStep
     from showrunner.intake.findings import Intake, Remark, Row
     from showrunner.planning.backtest import Backtest
     from showrunner.planning.handover import Feed, Handover
@@ -777,6 +780,37 @@ def _row(row: Row) -> Json:
         "pieces": list(row.pieces),
         "likely": [{"piece": guess.piece, "chance": guess.chance, "why": guess.why} for guess in row.guesses],
     }
+
+
+def pushed(steps: Sequence[PushStep], place: str, zone: str, *, written: bool) -> Json:
+    """What was done in a store of calendar entries, or would be; arguments as `calendars.pushed`."""
+    from showrunner.calendars import conflict
+    from showrunner.ical.pushing import CONFLICTS, Deed
+
+    counts = Counter(step.deed for step in steps)
+    return {
+        "place": place,
+        "written": written,
+        "counts": {deed.value: counts[deed] for deed in Deed},
+        "entries": [
+            {
+                "uid": step.uid,
+                "deed": step.deed.value,
+                "title": step.summary or None,
+                "starts": _start(step.ours),
+                "starts_there": _start(step.there),
+                "text": conflict(step, zone) if step.deed in CONFLICTS else None,
+            }
+            for step in steps
+        ],
+    }
+
+
+def _start(moment: date | datetime | None) -> str | None:
+    """A day, or an instant; one that a calendar tells without a zone stays without."""
+    if isinstance(moment, datetime):
+        return _instant(moment) if moment.tzinfo else moment.isoformat()
+    return _day(moment)
 
 
 def _remark(remark: Remark) -> Json:

@@ -44,6 +44,9 @@ class ShowrunnerError(Exception):
     exit_code = 2
     """Exit code of a command that ends with this error: 2 is bad usage or input."""
 
+    line = ""
+    """Name of the line of a form that it is about; empty where none is told."""
+
     def __init__(self, what: str, where: str = "", way_out: str = "") -> None:
         super().__init__(what)
         self.what = what

@@ -315,7 +315,7 @@ class Session:
             raise BadInput(
                 f"it was made for {day_words(plan.today)}, and today is {day_words(self.today)}", "plan", "plan again"
             )
-        label = "apply the plan and what it supposes" if changes else "apply the plan"
+        label = "accept the plan and what it supposes" if changes else "accept the plan"
         return self.do(label, lambda book: dated_by(reduce(carried_out, changes, book), plan))
 
     def write_calendar(self, path: Path | str, *, replace: bool = False) -> Export:

@@ -11,6 +11,7 @@ from showrunner.domain import words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Collection, CollectionKind
 from showrunner.domain.currency import money, plain_number
+from showrunner.domain.naming import Sort, named
 from showrunner.domain.piece import Want, WantStatus
 from showrunner.domain.titles import piece_name
 from showrunner.errors import BadInput
@@ -41,16 +42,20 @@ def shopping_collections(book: Book) -> tuple[Collection, ...]:
 def chosen_collection(book: Book, asked: str | None) -> Collection:
     """The collection asked for, or the first that is shopped for.
 
+    Args:
+        book: the book.
+        asked: its id, its name or a part of that; None for the first.
+
     Raises:
-        UnknownThing: there is none of that id.
+        UnknownThing: there is none, or more than one.
         BadInput: nothing is shopped for in it, or in the book.
     """
+    found = shopping_collections(book)
     if asked is None:
-        found = shopping_collections(book)
         if not found:
             raise BadInput("nothing is shopped for in this book", way_out="make a shopping collection: 5, then c")
         return found[0]
-    collection = book.collection(asked)
+    collection = book.collection(named(book, Sort.COLLECTION, asked, likely={one.id for one in found}))
     if collection.kind is not CollectionKind.SHOPPING:
         raise BadInput(f"nothing is shopped for in {collection.name}", way_out="choose a shopping collection")
     return collection

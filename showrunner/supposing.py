@@ -7,7 +7,6 @@ from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
-from enum import StrEnum
 from functools import reduce
 from typing import Any
 
@@ -15,57 +14,17 @@ from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.edits.ids import free_id
 from showrunner.domain.edits.slots import Placement
-from showrunner.domain.episode import Episode
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import DAY_MINUTES, Habit
+from showrunner.domain.naming import Thing, meant, which
 from showrunner.domain.piece import Known, Piece, WantStatus
 from showrunner.domain.record import record
 from showrunner.domain.slot import DarkRange
 from showrunner.domain.titles import quoted
-from showrunner.errors import BadInput, UnknownThing
+from showrunner.errors import BadInput
 from showrunner.planning.lasting import Lasting, chosen_as
 from showrunner.planning.sliprate import check_rate
-
-
-class Kind(StrEnum):
-    """What can be supposed; written `kind=value`. They are carried out in this order."""
-
-    SHOWN = "shown"
-    """A doubt settled: the piece was shown."""
-    UNSHOWN = "unshown"
-    """A doubt settled: the piece was not shown."""
-    SLIP_RATE = "slip-rate"
-    """Another share of missed slots."""
-    HOURS = "hours"
-    """More or fewer working hours a week."""
-    OFF = "off"
-    """Days without work, such as a month off; publication goes on."""
-    DROP_WINDOW = "drop-window"
-    """A study without its windows."""
-    UNPAIR = "unpair"
-    """A study of two pieces split in two."""
-    PAIR = "pair"
-    """Two studies, or pieces in no study yet, brought together into one."""
-    REVISIT = "revisit"
-    """A piece that has been shown, shown once more."""
-    LOAN = "loan"
-    """A piece on loan, to be shown too."""
-    ADD_PIECE = "add-piece"
-    """More pieces to show."""
-    COMES = "comes"
-    """Another day on which something shopped for is expected."""
-    DECLINED = "declined"
-    """Something shopped for that is not bought after all."""
-    SPACING = "spacing"
-    """Other least, wished and most weeks between the studies of the series."""
-    LAST_UNTIL = "last-until"
-    """The spacing with which the series lasts until a day, and the dates that follow from it."""
-
-    @property
-    def real(self) -> bool:
-        """Whether it can be adopted; the record, the pieces and the doubts are what they are."""
-        return self not in (Kind.SLIP_RATE, Kind.ADD_PIECE, Kind.SHOWN, Kind.UNSHOWN, Kind.DECLINED)
-
+from showrunner.what_if_kinds import NOUNS, Kind, is_open_want, nameable
 
 MOST_PIECES = 50
 """Pieces that can be added at once: a forecast of so many takes seconds, and of many more minutes."""
@@ -230,39 +189,37 @@ def _read(book: Book, series: str, text: str) -> WhatIf:
             first, last = _days(value)
             return WhatIf(kind, series, (first.isoformat(), last.isoformat()), (), f"no work {words.days(first, last)}")
         case Kind.UNPAIR:
-            study = book.episode(value)
+            study = book.episode(_named(book, kind, value).id)
             return WhatIf(kind, series, (study.id,), (), f"a split of {quoted(study.title)}")
         case Kind.PAIR:
-            one, plus, other = (part.strip() for part in value.partition("+"))
-            if not (one and plus and other):
-                raise BadInput(f"'{words.short(value)}' names no two", "pair", "write two with a + between them")
-            names = [quoted(_title(book, thing)) for thing in (one, other)]
-            return WhatIf(kind, series, (one, other), (), f"one study of {names[0]} and {names[1]}")
+            one, other = _two(book, value)
+            told = f"one study of {quoted(one.name)} and {quoted(other.name)}"
+            return WhatIf(kind, series, (one.id, other.id), (), told)
         case Kind.DROP_WINDOW:
-            study = book.episode(value)
+            study = book.episode(_named(book, kind, value).id)
             if not study.windows:
                 raise BadInput("it has no window to drop", quoted(study.title), "choose a study that has one")
             return WhatIf(kind, series, (study.id,), (), f"no window for {quoted(study.title)}")
         case Kind.REVISIT:
-            piece = book.piece(value)
+            piece = book.piece(_named(book, kind, value).id)
             if piece.shown.known is not Known.YES:
                 raise BadInput("it has not surely been shown yet", piece.name, "choose a piece that has")
             return WhatIf(kind, series, (piece.id,), (), f"{piece.name} shown once more")
         case Kind.SHOWN | Kind.UNSHOWN:
-            piece = book.piece(value)
+            piece = book.piece(_named(book, kind, value).id)
             if piece.shown.known is not Known.UNSURE:
                 raise BadInput("there is no doubt about it", piece.name, "choose a piece that is unsure")
             so = "was shown" if kind is Kind.SHOWN else "was not shown"
             return WhatIf(kind, series, (piece.id,), (), f"{piece.name} {so}")
         case Kind.COMES:
-            id, at, when = (part.strip() for part in value.partition("@"))
-            if not (id and at and when):
-                way_out = "write its id and the day, as b04@2026-05-20"
+            name, at, when = (part.strip() for part in value.rpartition("@"))
+            if not (name and at and when):
+                way_out = "write its name or number and the day, as pudding@2026-05-20"
                 raise BadInput(f"'{words.short(value)}' names no day", kind.value, way_out)
-            piece, (_, last) = _open_want(book, id), _days(when)
+            piece, (_, last) = _open_want(book, kind, name), _days(when)
             return WhatIf(kind, series, (piece.id, last.isoformat()), (), f"{piece.name} there by {words.day(last)}")
         case Kind.DECLINED:
-            piece = _open_want(book, value)
+            piece = _open_want(book, kind, value)
             return WhatIf(kind, series, (piece.id,), (), f"{piece.name} not bought")
         case Kind.LOAN:
             if len(value) > 200:
@@ -312,10 +269,15 @@ def _with(book: Book, what_if: WhatIf) -> Book:
             return _with_pieces(book, what_if, [f"A further piece ({at})" for at in range(1, count + 1)], "")
 
 
-def _open_want(book: Book, id: str) -> Piece:
+def _named(book: Book, kind: Kind, text: str) -> Thing:
+    """The study or piece that a text means to a what-if of this kind."""
+    return which(text, *nameable(book, kind), noun=NOUNS[kind])
+
+
+def _open_want(book: Book, kind: Kind, text: str) -> Piece:
     """Something shopped for that has neither arrived nor been declined."""
-    piece = book.piece(id)
-    if piece.want is None or piece.want.status not in (WantStatus.WANTED, WantStatus.ORDERED):
+    piece = book.piece(_named(book, kind, text).id)
+    if not is_open_want(piece):
         raise BadInput("it is not being shopped for", piece.name, "choose what is wanted or ordered")
     return piece
 
@@ -377,16 +339,16 @@ def _with_pair(book: Book, what_if: WhatIf) -> Book:
     return edits.pair_studies(book, ids[0], ids[1])[0]
 
 
-def _title(book: Book, thing: str) -> str:
-    """The title of a study, or the name of a piece, by its id."""
-    study = book.find("episodes", thing)
-    if isinstance(study, Episode):
-        return study.title
-    piece = book.find("pieces", thing)
-    if isinstance(piece, Piece):
-        return piece.name
-    way_out = "write the id of a study to come or of a piece in no study"
-    raise UnknownThing(f"there is no study and no piece '{words.short(thing)}'", way_out=way_out)
+def _two(book: Book, value: str) -> tuple[Thing, Thing]:
+    """The two studies or lone pieces that a text with a + between them means; a name may have one of its own."""
+    halves = [(value[:at].strip(), value[at + 1 :].strip()) for at, sign in enumerate(value) if sign == "+"]
+    halves = [(one, other) for one, other in halves if one and other]
+    if not halves:
+        raise BadInput(f"'{words.short(value)}' names no two", "pair", "write two with a + between them")
+    there = nameable(book, Kind.PAIR)
+    clear = [two for two in halves if all(meant(half, *there).found for half in two)]
+    one, other = clear[0] if len(clear) == 1 else halves[0]
+    return _named(book, Kind.PAIR, one), _named(book, Kind.PAIR, other)
 
 
 def _with_pieces(book: Book, what_if: WhatIf, names: Sequence[str], notes: str) -> Book:

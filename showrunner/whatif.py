@@ -11,7 +11,8 @@ from showrunner.errors import BadInput
 from showrunner.planning.lasting import horizon, undated
 from showrunner.planning.plan import HORIZON_WEEKS
 from showrunner.session import Session, dated_by, placements
-from showrunner.supposing import Kind, Supposed, WhatIf, carried_out, found_spacing, suppose
+from showrunner.supposing import Supposed, WhatIf, carried_out, found_spacing, suppose
+from showrunner.what_if_kinds import Kind
 
 if TYPE_CHECKING:
     from showrunner.planning.handover import Handover

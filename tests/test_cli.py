@@ -163,10 +163,10 @@ def test_plan_writes_only_when_asked_and_undo_takes_it_back(said: Any, book: Pat
     assert said("--book", book, "plan", "--unsure", "unshown", "--write")[0] == 0
     with Session.open(book, write=False) as session:
         assert len(session.book.open_studies) == 7
-    assert said("--book", book, "undo")[1] == "Undone: apply the plan.\n"
+    assert said("--book", book, "undo")[1] == "Undone: accept the plan.\n"
     with Session.open(book, write=False) as session:
         assert len(session.book.open_studies) == 5
-    assert said("--book", book, "redo")[1] == "Done again: apply the plan.\n"
+    assert said("--book", book, "redo")[1] == "Done again: accept the plan.\n"
 
 
 def test_publishing_goes_on_record(said: Any, book: Path) -> None:
@@ -229,12 +229,15 @@ def test_two_exports_are_the_same_bytes(said: Any, book: Path, tmp_path: Path) -
     assert book.read_bytes() == kept
 
 
+BUSY = (
+    "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//a//b//EN\r\nBEGIN:VEVENT\r\nUID:1\r\nDTSTAMP:20260101T000000Z\r\n"
+    "DTSTART;VALUE=DATE:20260309\r\nDTEND;VALUE=DATE:20260316\r\nSUMMARY:Away\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
+)
+
+
 def test_busy_days_come_in_after_a_dry_run(said: Any, book: Path, tmp_path: Path) -> None:
     busy = tmp_path / "busy.ics"
-    busy.write_text(
-        "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//a//b//EN\r\nBEGIN:VEVENT\r\nUID:1\r\nDTSTAMP:20260101T000000Z\r\n"
-        "DTSTART;VALUE=DATE:20260309\r\nDTEND;VALUE=DATE:20260316\r\nSUMMARY:Away\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"
-    )
+    busy.write_text(BUSY)
     before = book.read_bytes()
     code, out, _ = said("--book", book, "calendar", "--busy", busy)
     assert code == 0
@@ -300,7 +303,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
             "calendar: name one place; write `calendar OUT.ics`, or one of --folder DIR, --push URL and --busy IN.ics.",
         ),
         (["runout", "--slip-rate", "1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
-        (["runout", "--series", "nothing"], 2, "the book holds no series 'nothing'"),
+        (["runout", "--series", "nothing"], 2, "there is no series 'nothing'"),
         (
             ["runout", "--what-if", "magic=1"],
             2,
@@ -325,7 +328,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["runout", "--what-if", "drop-window=waistcoats"], 2, "it has no window to drop"),
         (["runout", "--what-if", "spacing=6,4,9"], 2, "do not rise"),
         (["runout", "--what-if", "slip-rate=1"], 2, "slip rate: a slip rate of 1 is not from 0 to below 1"),
-        (["runout", "--what-if", "unpair=nothing"], 2, "the book holds no episode 'nothing'"),
+        (["runout", "--what-if", "unpair=nothing"], 2, "there is no study 'nothing'"),
         (
             ["runout", *asked("spacing=4,5,8", "spacing=5,6,9")],
             2,
@@ -337,7 +340,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
             2,
             "what-if: no window for “The apple-packer's apron”: this is supposed twice; leave one of them out.",
         ),
-        (["publish", "nothing", "--on", "2026-03-01"], 2, "the book holds no episode 'nothing'"),
+        (["publish", "nothing", "--on", "2026-03-01"], 2, "there is no episode 'nothing'"),
         (["publish", "apron", "--on", "2999-03-01"], 2, "still to come"),
         (["restore", "99"], 2, "99"),
         (["undo"], 2, "undo"),
@@ -371,6 +374,48 @@ def damaged(book: Path, how: str) -> None:
 
 
 @pytest.mark.parametrize("how", ["truncated", "newer", "empty", "hours beyond a day"])
+@pytest.mark.parametrize(
+    ("command", "there"),
+    [
+        (["plan"], True),
+        (["runout", "--what-if", "hours=1"], True),
+        (["check", "--mend"], True),
+        (["calendar", "--busy", "BUSY"], True),
+        (["import", "SHEET", "--as", "pieces", "--collection", "dress"], True),
+        (["report"], False),
+        (["publish", "apron", "--on", "2026-03-01"], False),
+    ],
+)
+def test_the_older_word_for_write_does_the_same_unlisted(
+    said: Any, book: Path, tmp_path: Path, command: list[str], there: bool
+) -> None:
+    sheet, busy = tmp_path / "sheet.csv", tmp_path / "busy.ics"
+    sheet.write_text("No,Name\n99,Spencer\n", encoding="utf-8")
+    busy.write_text(BUSY, encoding="utf-8")
+    files = {"SHEET": str(sheet), "BUSY": str(busy)}
+    asked = [files.get(word, word) for word in command]
+    assert "apply" not in said(command[0], "--help")[1]
+    before = book.read_bytes()
+    if not there:
+        assert said("--book", book, *asked, "--apply")[0] == 2
+        assert book.read_bytes() == before
+        return
+    looked = said("--book", book, *asked)
+    assert (looked[0], book.read_bytes()) == (0, before)
+    assert said("--book", book, *asked, "--apply")[0] == 0
+    after = book.read_bytes()
+    assert after != before or command[0] == "check"
+    book.write_bytes(before)
+    told = said("--book", book, *asked, "--write")
+    assert told[0] == 0
+    assert "apply" not in told[1].casefold()
+    assert said("--book", book, "check")[0] == 0
+
+
+def test_the_older_word_is_a_name_after_two_dashes(said: Any, book: Path) -> None:
+    assert said("--book", book, "import", "--", "--apply")[2].startswith("--apply: there is no such file")
+
+
 @pytest.mark.parametrize("command", [["report"], ["plan", "--write"], ["undo"]])
 def test_a_damaged_or_newer_book_is_left_as_it_is(said: Any, book: Path, how: str, command: list[str]) -> None:
     damaged(book, how)

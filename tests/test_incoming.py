@@ -88,7 +88,10 @@ def test_strict_tells_of_doubts_by_its_exit_code(said: Any, empty: Path) -> None
             "--map: the file has no column 'Wher'; write its name as in the file.",
         ),
         ([DEMO / "episodes.csv", "--match", "x=07"], "--match: 'x' is no line of the file; "),
-        ([DEMO / "episodes.csv", "--match", "165=99"], "--match, line 165: the book holds no piece '99'; look it up."),
+        (
+            [DEMO / "episodes.csv", "--match", "165=99"],
+            "--match 165: there is no piece '99'; the book has none yet",
+        ),
         ([DEMO / "ledger.svg"], "ledger.svg: "),
     ],
 )

@@ -683,7 +683,7 @@ def test_a_plan_is_applied_in_one_step(session):
     assert book.episode("apron").slot == SlotRef(date(2026, 3, 22), "sun")
     assert book.episode("comet").slot == SlotRef(date(2026, 5, 3), "sun")
     assert book.study_of_piece("6") is None
-    assert session.undo() == "apply the plan"
+    assert session.undo() == "accept the plan"
     assert session.book == small_book()
 
 

@@ -21,7 +21,8 @@ from showrunner.domain.piece import Known, Piece
 from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.handover import Opening
 from showrunner.session import Session
-from showrunner.supposing import Kind, suppose
+from showrunner.supposing import suppose
+from showrunner.what_if_kinds import Kind
 from showrunner.whatif import adopt, outlook
 
 SERIES = "object-studies"
@@ -195,7 +196,7 @@ def test_every_kind_goes_with_every_other_in_whatever_order(session: Session) ->
     [
         ((MARCH, "spacing=4,5,8"), "these cannot both be"),
         (("comes=b04@2026-06", "declined=b04"), "these cannot both be"),
-        (("comes=b04",), "comes: 'b04' names no day; write its id and the day"),
+        (("comes=b04",), "comes: 'b04' names no day; write its name or number and the day"),
         (("comes=b04@soon",), "'soon' is no month or day"),
         (("comes=b01@2026-06",), "Pudding: it is not being shopped for"),
         (("declined=30",), "it is not being shopped for"),
@@ -212,7 +213,7 @@ def test_every_kind_goes_with_every_other_in_whatever_order(session: Session) ->
         (("pair=apron+nothing",), "there is no study and no piece 'nothing'"),
         (("pair=01+apron",), "it has been shown already"),
         (("revisit=29",), "it has not surely been shown yet"),
-        (("revisit=nothing",), "the book holds no piece 'nothing'"),
+        (("revisit=nothing",), "there is no piece 'nothing'"),
         (("shown=29",), "there is no doubt about it; choose a piece that is unsure."),
         (("hours=none",), "'none' is no number of hours more or fewer; write 2 for more, -2 for fewer."),
         (("hours=0",), "is no number of hours more or fewer"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
@@ -104,8 +104,8 @@ class Book:
     """What was last exported to calendars."""
 
     @cached_property
-    def _index(self) -> dict[str, dict[str, Any]]:
-        return {table: {record.id: record for record in getattr(self, table)} for table in TABLES}
+    def _indices(self) -> dict[str, dict[str, Any]]:
+        return {}
 
     @cached_property
     def busy_minutes(self) -> Mapping[date, int]:
@@ -128,7 +128,10 @@ class Book:
 
     def find(self, table: str, id: str) -> Any | None:
         """The record of `table` with this id, or None."""
-        return self._index[table].get(id)
+        index = self._indices.get(table)
+        if index is None:
+            index = self._indices[table] = {record.id: record for record in getattr(self, table)}
+        return index.get(id)
 
     def _get(self, table: str, kind: str, id: str) -> Any:
         record = self.find(table, id)
@@ -217,10 +220,18 @@ class Book:
         Raises:
             BadInput: two rows share one id.
         """
-        seen: set[str] = set()
-        for row in rows:
-            if row.id in seen:
-                raise BadInput(f"two entries have the id '{row.id}'", table, "give one of them another id")
-            seen.add(row.id)
+        refuse_twins(table, rows)
         changes: dict[str, Any] = {table: rows}
         return replace(self, **changes)
+
+
+def refuse_twins(table: str, rows: Sequence[Any]) -> None:
+    """Refuse rows of which two share one id.
+
+    Raises:
+        BadInput: they do; it names the first that comes again.
+    """
+    if len({row.id for row in rows}) < len(rows):
+        ids = [row.id for row in rows]
+        again = next(id for place, id in enumerate(ids) if id in ids[:place])
+        raise BadInput(f"two entries have the id '{again}'", table, "give one of them another id")

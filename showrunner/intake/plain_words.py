@@ -34,7 +34,7 @@ STOP = frozenset(_STOP.split())
 
 _APOSTROPHE = re.compile(r"(?<=\w)['’ʼ‘](?=\w)")
 _STOPS = re.compile(r"[;:!?()\[\]{}|/。、–—―…]|[,.](?=\s|$)|(?<=\s)-+(?=\s)")
-_OTHER = re.compile(r"[^a-z0-9|-]+")
+_OTHER = re.compile(r"[^A-Za-z0-9|-]+")
 _ACCENTS = re.compile("[\u0300-\u036f\u0591-\u05bd\u05bf-\u05c7\u0610-\u061a\u064b-\u065f\u0670]")
 _HYPHENS = "-‐‑"
 _NICKNAME = re.compile(
@@ -52,6 +52,8 @@ class Words:
     """Places, from 0, of the words that a hyphen joins to the next."""
     stopped: frozenset[int] = frozenset()
     """Places of the words after which a stop, a bracket or a dash stands."""
+    capital: frozenset[int] = frozenset()
+    """Places of the words that begin with a capital."""
     whole: bool = True
     """Whether they are the whole text, nothing cut."""
 
@@ -76,25 +78,27 @@ def read(text: str, longest: int = LONGEST) -> Words:
     Returns:
         Its words.
     """
-    cut = _APOSTROPHE.sub("", text[:longest]).replace("&", " and ")
-    plain, whole = (cut.lower(), True) if cut.isascii() else _unaccented(cut, 2 * longest)
-    whole = whole and len(text) <= longest
-    plain = _STOPS.sub(" | ", plain)
-    chunks = (_OTHER.sub(" ", plain) if plain.isascii() else _only_words(plain)).split()
+    plain = _APOSTROPHE.sub("", text[:longest]).replace("&", " and ")
+    plain = _STOPS.sub(" | ", plain if plain.isascii() else _unaccented(plain))
+    whole = len(text) <= longest and len(plain) <= 2 * longest
+    chunks = (_OTHER.sub(" ", plain) if plain.isascii() else _only_words(plain[: 2 * longest])).split()
     words: list[str] = []
     joined: set[int] = set()
     stopped: set[int] = set()
     for chunk in chunks:
         if chunk == "|":
             stopped.add(len(words) - 1)
-            continue
-        parts = [part for part in chunk.split("-") if part]
-        joined.update(range(len(words), len(words) + len(parts) - 1))
-        words += parts
+        elif "-" not in chunk:
+            words.append(chunk)
+        elif parts := [part for part in chunk.split("-") if part]:
+            joined.update(range(len(words), len(words) + len(parts) - 1))
+            words += parts
     if not whole and words:
         words.pop()
+    capital = frozenset(at for at, word in enumerate(words) if not word.islower() and word[0].isupper())
+    lower = (word.lower() if word.isascii() else _unaccented(word.casefold()) for word in words)
     inner = range(len(words) - 1)
-    return Words(tuple(words), frozenset(joined & {*inner}), frozenset(stopped & {*inner}), whole)
+    return Words(tuple(lower), frozenset(joined & {*inner}), frozenset(stopped & {*inner}), capital, whole)
 
 
 def nickname(name: str) -> tuple[str, str]:
@@ -112,7 +116,7 @@ def is_telling(word: str) -> bool:
 
 def stem(word: str) -> str:
     """An English word without the ending of its plural (`bonnets`, `boxes`, `bodies`)."""
-    if len(word) < 4 or not word.endswith("s") or word.endswith(("ss", "us", "is")):
+    if len(word) < 4 or not word.endswith("s") or word.endswith(("ss", "us", "is")) or word[0].isdigit():
         return word
     if word.endswith("ies"):
         return word[:-3] + "y"
@@ -121,11 +125,9 @@ def stem(word: str) -> str:
     return word[:-1]
 
 
-def _unaccented(text: str, longest: int) -> tuple[str, bool]:
-    """The text without accents, in small letters, and whether nothing had to be cut."""
-    plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
-    plain = _ACCENTS.sub("", plain)
-    return plain[:longest], len(plain) <= longest
+def _unaccented(text: str) -> str:
+    """The text without accents."""
+    return _ACCENTS.sub("", unicodedata.normalize("NFKD", text))
 
 
 def _only_words(text: str) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 
 from tinydb.table import Document
 
-from showrunner.domain.book import TABLES, Book
+from showrunner.domain.book import TABLES, Book, refuse_twins
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import short
 from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, ShowrunnerError
@@ -138,7 +138,7 @@ class BookFile:
         """
         for table in TABLES:
             if getattr(self._book, table) is not getattr(new, table):
-                _check_ids(table, getattr(new, table))
+                refuse_twins(table, getattr(new, table))
         changes = self._changes(new)
         if not changes:
             return
@@ -413,14 +413,6 @@ def _refuse_existing(path: Path, real: Path) -> None:
 
 
 # Refusing what could not be read back
-
-
-def _check_ids(table: str, rows: Sequence[Any]) -> None:
-    seen: set[str] = set()
-    for row in rows:
-        if row.id in seen:
-            raise BadInput(f"two entries have the id '{row.id}'", table, "give one of them another id")
-        seen.add(row.id)
 
 
 def _check_readable(changes: Sequence[Change]) -> None:

@@ -6,7 +6,6 @@ import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from tinydb import TinyDB
@@ -14,7 +13,7 @@ from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
 from showrunner.storage.atomic import NotConfirmed, write_whole
-from showrunner.storage.book_text import Lines, Tree, dump, load
+from showrunner.storage.book_text import Lines, Tree, dump, in_order_of, load, other_documents
 from showrunner.storage.migrations import migrate
 from showrunner.storage.ordinary import open_ordinary, read_ordinary
 
@@ -65,10 +64,9 @@ class BookStorage(Storage):
         """The tree as the content of a file, in the present layout."""
         return dump(self._tree, self._lines)
 
-    def sizes(self, table: str) -> dict[int, int]:
+    def sizes(self, table: str) -> Mapping[str, int]:
         """The length of the text of every document of a table, by its number."""
-        lines, _ = self._lines.of(table, self._tree.get(table, {}))
-        return {int(number): size for number, (_, _, size) in lines.items()}
+        return self._lines.sizes(table, self._tree.get(table, {}))
 
     def load(self, without: Sequence[str] = ()) -> None:
         """Read the file; on failure memory stays as it is.
@@ -159,8 +157,12 @@ class FileChanged(Exception):
 class RecordTable(Table):
     """A table in which many documents change at once, and whose documents are replaced and never changed in place."""
 
-    _raw: dict[str, Any] | None = None
-    _rows: Mapping[str, tuple[Any, Document]] = MappingProxyType({})
+    _raw: dict[str, Any]
+    _rows: dict[str, Document]
+
+    def __init__(self, *arguments: Any, **more: Any) -> None:
+        super().__init__(*arguments, **more)
+        self._raw, self._rows = {}, {}
 
     def change(self, changes: Mapping[int, Mapping[str, Any] | None]) -> None:
         """Put each document under its number in place of what is there; None removes it."""
@@ -179,14 +181,9 @@ class RecordTable(Table):
         """All documents by their numbers, which is book order; made again only for those that changed."""
         raw = (self._storage.read() or {}).get(self.name, {})
         if raw is not self._raw:
-            rows = {}
-            for number in sorted(raw, key=int):
-                known = self._rows.get(number)
-                if known is None or known[0] is not raw[number]:
-                    known = raw[number], Document(raw[number], int(number))
-                rows[number] = known
-            self._raw, self._rows = raw, rows
-        return [document for _, document in self._rows.values()]
+            fresh = {number: Document(raw[number], int(number)) for number in other_documents(self._raw, raw)}
+            self._raw, self._rows = raw, in_order_of(raw, self._rows, fresh)
+        return list(self._rows.values())
 
 
 class BookTables(TinyDB):

@@ -6,12 +6,15 @@ The tree is what TinyDB keeps: for each table, documents by their number as text
 from __future__ import annotations
 
 import json
-from typing import Any
+from itertools import compress
+from operator import is_not
+from typing import Any, NamedTuple, TypeVar
 
 from showrunner.domain.book import TABLES
 from showrunner.domain.words import short
 from showrunner.errors import BadInput
 
+T = TypeVar("T")
 Document = dict[str, Any]
 Tree = dict[str, dict[str, Document]]
 
@@ -31,10 +34,6 @@ class Unreadable(ValueError):
     """Bytes that are not a book; the message says why, in words."""
 
 
-Line = tuple[Document, bytes, int]
-"""A document, its line, and the length of its text."""
-
-
 class Lines:
     """The lines of every document, made again only for documents that are other objects than before.
 
@@ -43,28 +42,55 @@ class Lines:
 
     def __init__(self) -> None:
         self._encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
-        self._known: dict[str, tuple[dict[str, Document], dict[str, Line], bytes]] = {}
+        self._known: dict[str, _Known] = {}
 
-    def of(self, table: str, documents: dict[str, Document]) -> tuple[dict[str, Line], bytes]:
-        """The line of each document of a table by its number, and all of them as they stand in the file.
+    def of(self, table: str, documents: dict[str, Document]) -> bytes:
+        """The lines of a table's documents, as they stand in the file.
 
         Raises:
             BadInput: some text cannot be written as UTF-8.
         """
-        last, had, body = self._known.get(table, ({}, {}, b""))
-        if last is documents:
-            return had, body
-        lines: dict[str, Line] = {}
-        for number in sorted(documents, key=int):
-            document = documents[number]
-            line = had.get(number)
-            if line is None or line[0] is not document:
-                text = self._encode(document)
-                line = document, to_utf8(f'"{number}":{text}'), len(text)
-            lines[number] = line
-        body = b",\n".join([line for _, line, _ in lines.values()])
-        self._known[table] = documents, lines, body
-        return lines, body
+        return self._up_to_date(table, documents).body
+
+    def sizes(self, table: str, documents: dict[str, Document]) -> dict[str, int]:
+        """The length of the text of each of a table's documents, by its number.
+
+        Raises:
+            BadInput: some text cannot be written as UTF-8.
+        """
+        return self._up_to_date(table, documents).sizes
+
+    def _up_to_date(self, table: str, documents: dict[str, Document]) -> _Known:
+        known = self._known.get(table, _Known({}, {}, {}, b""))
+        if known.documents is not documents:
+            texts = {number: self._encode(documents[number]) for number in other_documents(known.documents, documents)}
+            fresh = {number: to_utf8(f'"{number}":{text}') for number, text in texts.items()}
+            lines = in_order_of(documents, known.lines, fresh)
+            sizes = in_order_of(documents, known.sizes, {number: len(text) for number, text in texts.items()})
+            known = self._known[table] = _Known(documents, lines, sizes, b",\n".join(lines.values()))
+        return known
+
+
+class _Known(NamedTuple):
+    """What the lines of one table were made from, and what they are."""
+
+    documents: dict[str, Document]
+    lines: dict[str, bytes]
+    sizes: dict[str, int]
+    body: bytes
+
+
+def other_documents(before: dict[str, Document], documents: dict[str, Document]) -> list[str]:
+    """The numbers of the documents of a table that are new, or other objects than before."""
+    return list(compress(documents, map(is_not, documents.values(), map(before.get, documents))))
+
+
+def in_order_of(documents: dict[str, Document], before: dict[str, T], fresh: dict[str, T]) -> dict[str, T]:
+    """What is known of each document of a table, by their numbers: the fresh in place of what was known before."""
+    known = {**before, **fresh}
+    if len(known) == len(before) == len(documents):  # nearly always: none came and none went
+        return known
+    return {number: known[number] for number in sorted(documents, key=int)}
 
 
 def dump(tree: Tree, lines: Lines) -> bytes:
@@ -75,7 +101,7 @@ def dump(tree: Tree, lines: Lines) -> bytes:
     """
     parts = [b"{\n"]
     for name in TABLE_ORDER:
-        _, body = lines.of(name, tree.get(name, {}))
+        body = lines.of(name, tree.get(name, {}))
         parts += [b'"%s":{\n' % name.encode(), body, b"\n},\n"] if body else [b'"%s":{},\n' % name.encode()]
     parts[-1] = parts[-1].removesuffix(b",\n") + b"\n}\n"
     return b"".join(parts)

@@ -159,7 +159,7 @@ def _bounds(text: str) -> _Span:
 
 def _not_edtf() -> BadInput:
     """The error for a text that is something else."""
-    return BadInput("this is not a date in EDTF")
+    return BadInput("this is no date that can be understood")
 
 
 @lru_cache(maxsize=1000)

@@ -55,13 +55,13 @@ def read_step(document: Document) -> Step:
 
 
 def after_action(
-    steps: Sequence[Document], sizes: Mapping[int, int], document: dict[str, Any]
+    steps: Sequence[Document], sizes: Mapping[str, int], document: dict[str, Any]
 ) -> dict[int, dict[str, Any] | None]:
     """The changes to the journal once a new step is added: undone steps go, and so do the oldest beyond the caps.
 
     Args:
         steps: the journal's documents, oldest first.
-        sizes: the length of the text of each.
+        sizes: the length of the text of each, by its number.
         document: the new step.
 
     Returns:
@@ -72,7 +72,7 @@ def after_action(
     changes[max((step.doc_id for step in kept), default=0) + 1] = document
     size = _size(document)
     for count, step in enumerate(reversed(kept), 2):
-        size += sizes[step.doc_id]
+        size += sizes[str(step.doc_id)]
         if count > MOST_STEPS or size > MOST_BYTES:
             changes.update({old.doc_id: None for old in kept if old.doc_id <= step.doc_id})
             break

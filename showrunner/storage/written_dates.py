@@ -202,7 +202,7 @@ def _finished(original: str, core: _Core) -> Written:
     notes = core.notes
     if mark and not core.markable:
         said = {"%": "perhaps about", "~": "about", "?": "perhaps"}[mark]
-        notes = (*notes, f"'{said}' is not in the EDTF text, which has no agreed mark for it here")
+        notes = (*notes, f"'{said}' is kept only as you wrote it")
         mark = ""
     return Written(original, _made(core.text + mark + core.tail), doubtful, _note(notes))
 
@@ -815,7 +815,7 @@ def _feast(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     return _Core(found[2], True, notes=(f"{found[1]} is not in the date",)) if found else None
 
 
-_PERIODS = {
+PERIODS = {
     **dict.fromkeys(("victorian", "victoria", "queen victoria"), (1837, 1901)),
     **dict.fromkeys(("edwardian", "edward vii"), (1901, 1910)),
     **dict.fromkeys(("georgian",), (1714, 1837)),
@@ -833,7 +833,7 @@ _PERIOD = re.compile(r"(?:the )?(.+?)(?: (?:era|period|age|times?|years|reign))?
 def _period(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     """Read `Victorian`, `WW1`, `the Edwardian era` as one time out of the whole period."""
     found = _PERIOD.fullmatch(text)
-    years = _PERIODS.get(found[1]) if found else None
+    years = PERIODS.get(found[1]) if found else None
     if years is None:
         return None
     return _Core(f"[{years[0]}..{years[1]}]", notes=(f"'{text}' is taken as {years[0]} to {years[1]}",))

@@ -263,6 +263,14 @@ class ShowrunnerApp(App[int]):
 
     def action_calendar(self) -> None:
         """Ask for the file and write the calendar."""
+        self.ask_calendar()
+
+    def ask_calendar(self, then: Callable[[object], None] | None = None) -> None:
+        """Ask for the file and write the calendar.
+
+        Args:
+            then: called with True once the file is asked for and written, with None if that was left.
+        """
 
         def save(answers: Any) -> None:
             path = answers["path"]
@@ -291,17 +299,21 @@ class ShowrunnerApp(App[int]):
         self.push_screen(
             FormDialog(
                 "Write the calendar",
-                [Field("path", "file", at, entry.path)],
+                [Field("path", "file", at, entry.path, needed=True)],
                 save,
-                "Slots, shoots, stages and dark ranges. Writing it again updates the same entries.",
-            )
+                "A file that any calendar program opens: slots, shoots, stages and dark ranges. Written again, it"
+                " updates the same entries.",
+                save_word="Write it",
+            ),
+            then,
         )
 
     def action_bring_in(self) -> None:
         """Bring a file in."""
         from showrunner.tui.bring_in import open_bring_in
+        from showrunner.tui.house import once_zone_is_told
 
-        open_bring_in(self)
+        once_zone_is_told(self, lambda: open_bring_in(self))
 
     def action_house(self) -> None:
         """House rules."""

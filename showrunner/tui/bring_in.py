@@ -63,18 +63,24 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         app.call_later(app.push_screen, BringInScreen(session, path, asked, found), then)
 
     fields = [
-        Field("path", "file", "", entry.path, "~/pieces.csv"),
+        Field("path", "file", "", entry.path, "~/pieces.csv", needed=True),
         Field(
             "kind",
             "it is about",
             OPEN,
             options=(("what its columns say", OPEN), ("pieces", "pieces"), ("past episodes", "episodes")),
         ),
-        Field("collection", "collection", OPEN, options=tuple(collections)),
+        Field("collection", "collection", OPEN, options=tuple(collections), folded=True),
         Field(
-            "order", "12/3/2024 is", OPEN, options=(("asked for", OPEN), ("12 March", "day"), ("3 December", "month"))
+            "order",
+            "12/3/2024 is",
+            OPEN,
+            options=(("asked for", OPEN), ("12 March", "day"), ("3 December", "month")),
+            folded=True,
         ),
-        Field("blank", "an empty 'shown' is", "unsure", options=(("unsure", "unsure"), ("not shown", "no"))),
+        Field(
+            "blank", "an empty 'shown' is", "unsure", options=(("unsure", "unsure"), ("not shown", "no")), folded=True
+        ),
     ]
     intro = (
         "A sheet (CSV or a workbook) of pieces or of past episodes, an RSS or Atom feed, or book.json of an export. "

@@ -5,22 +5,22 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable
-from datetime import date, datetime, time
+from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
 
+from showrunner.domain import naming
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Window
 from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.house import ExtraWork, Form, check_day_minutes
+from showrunner.domain.house import WEEKDAYS, ExtraWork, Form, check_day_minutes
 from showrunner.domain.kinds import Held
 from showrunner.domain.measuring import read_measurements
 from showrunner.domain.piece import Measurement, Piece, Rate
 from showrunner.domain.record import record
-from showrunner.domain.words import listing, plain, short, some
-from showrunner.domain.zone import check_zone
-from showrunner.errors import BadInput, UnknownThing
+from showrunner.domain.words import listing, short
+from showrunner.errors import BadInput
 
 T = TypeVar("T")
 
@@ -37,11 +37,6 @@ def day(text: str) -> date:
         except ValueError:
             continue
     raise BadInput(f"'{text}' is no day of the calendar", "date", "write it like 2026-03-22 or 22 Mar 2026")
-
-
-def optional_day(text: str) -> date | None:
-    """A day, or nothing."""
-    return day(text) if text.strip() else None
 
 
 def minutes(text: str) -> int:
@@ -68,13 +63,49 @@ def day_minutes(text: str) -> int:
 
 
 def week_minutes(text: str) -> tuple[int, ...]:
-    """Hours of the seven weekdays, Monday first: `0 2 2 2 0 4 2`."""
+    """Hours of the seven weekdays, Monday first: `0 2 2 2 0 4 2`, `2` for each day, or `Tue-Thu 2, Sat 4:30`.
+
+    With days named, those that are not have none.
+    """
     parts = text.replace(",", " ").split()
-    if len(parts) != 7:
-        raise BadInput(
-            f"{len(parts)} numbers are not the 7 of a week", "working hours", "write Monday to Sunday: 0 2 2 2 0 4 2"
-        )
-    return tuple(day_minutes(part) for part in parts)
+    if parts and not any(part[0].isalpha() for part in parts):
+        if len(parts) not in (1, 7):
+            raise BadInput(f"{len(parts)} numbers are not the 7 of a week", "working hours", _WEEK)
+        return tuple(day_minutes(part) for part in parts * (7 // len(parts)))
+    found: dict[int, int] = {}
+    for part in re.split(r"[,;]|(?<=[\dh])\s+(?=[^\W\d]{2})", text):
+        if part.strip():
+            match = re.fullmatch(r"\s*([^\W\d]+)(?:\s*(?:-|–|to)\s*([^\W\d]+))?[\s:]*(\d\S*(?:\s*h)?)\s*", part)
+            days = _some_days(match[1].lower(), (match[2] or "").lower()) if match else ()
+            if match is None or not days:
+                raise BadInput(f"'{short(part.strip())}' is no day with its hours", "working hours", _WEEK)
+            found |= dict.fromkeys(days, day_minutes(match[3]))
+    if not found:
+        raise BadInput("no hours are written", "working hours", _WEEK)
+    return tuple(found.get(day, 0) for day in range(7))
+
+
+_WEEK = "write Tue-Thu 2, Sat 4, or seven numbers from Monday on"
+
+
+def _some_days(first: str, last: str) -> tuple[int, ...]:
+    """Weekdays by their names, or the first and the last of a stretch; none if they are no weekdays."""
+    several = {"weekdays": (0, 1, 2, 3, 4), "weekend": (5, 6), "weekends": (5, 6), "daily": tuple(range(7))}
+    if first in several and not last:
+        return several[first]
+    ends = [
+        next((n for n, name in enumerate(WEEKDAYS) if len(word) > 1 and name.lower().startswith(word)), None)
+        for word in (first, last or first)
+    ]
+    if ends[0] is None or ends[1] is None:
+        return ()
+    return tuple((ends[0] + step) % 7 for step in range((ends[1] - ends[0]) % 7 + 1))
+
+
+def week_words(found: tuple[int, ...]) -> str:
+    """Hours of the weekdays in words: `12 h a week: Tue 2, Wed 2, Sat 8`."""
+    told = [f"{name[:3]} {hours_text(minutes)}" for name, minutes in zip(WEEKDAYS, found, strict=True) if minutes]
+    return f"{hours_text(sum(found))} h a week: {', '.join(told)}" if told else "no hours at all"
 
 
 def extra_work(text: str) -> tuple[ExtraWork, ...]:
@@ -135,8 +166,6 @@ class Understood:
     """The date to keep; None where nothing is known."""
     words: str = ""
     """How it is understood, shown below the line; empty where that is what was typed."""
-    told: str = ""
-    """The same to be told after saving, with the EDTF text (`about 1895 (1895~)`); empty for an empty line."""
 
 
 def date_text(when: FuzzyDate | None) -> str:
@@ -153,10 +182,9 @@ def written(text: str) -> Understood:
     found = read_written(text)
     note = f"; {found.note}" if found.note else ""
     if found.date is None:
-        return Understood(None, f"nothing is known{note}", f"nothing is known{note}")
+        return Understood(None, f"nothing is known{note}")
     said = found.date.words
-    beside = "" if said == found.date.text else f" ({found.date.text})"
-    return Understood(found.kept, "" if said == text.strip() else f"{said}{note}", f"{said}{beside}{note}")
+    return Understood(found.kept, "" if said == text.strip() else f"{said}{note}")
 
 
 def kept_date(when: FuzzyDate | None) -> Understood:
@@ -175,55 +203,15 @@ class Named:
 
 
 def pieces(book: Book) -> Callable[[str], Named]:
-    """A reader of pieces by their numbers or exact names, with commas between: `08, Sailor suit, child's`."""
-    names: dict[str, list[Piece]] = {}
-    for piece in book.pieces:
-        names.setdefault(_straight(piece.name), []).append(piece)
-
-    def found(text: str) -> Piece | None:
-        piece: Piece | None = book.find("pieces", text)
-        if piece is None:
-            piece = next((p for p in book.pieces if text.isdecimal() and p.id.lstrip("0") == text.lstrip("0")), None)
-        if piece is not None:
-            return piece
-        same = names.get(_straight(text), [])
-        if len(same) > 1:
-            numbers = some([piece.id for piece in same])
-            raise BadInput(f"pieces {numbers} are all called that", f"'{text}'", "give the number")
-        return same[0] if same else None
-
-    def read(text: str) -> Named:
-        parts = [part.strip() for part in re.split("[,;]", text)]
-        chosen: list[Piece] = []
-        at = 0
-        while at < len(parts):
-            for end in range(len(parts), at, -1):  # a name may have commas of its own
-                piece = found(", ".join(parts[at:end])) if parts[at] else None
-                if piece is not None:
-                    chosen.append(piece)
-                    at = end
-                    break
-            else:
-                if parts[at]:
-                    raise UnknownThing(
-                        f"the book holds no piece with the number or name '{parts[at]}'",
-                        way_out="give its number, or its name in full",
-                    )
-                at += 1
-        return named(chosen)
-
-    return read
+    """A reader of pieces by numbers, names or parts of names, with commas between: `08, Sailor suit, child's`."""
+    there = naming.things(book, naming.Sort.PIECE)
+    return lambda text: named([book.piece(one.id) for one in naming.listed(there, text, noun=naming.Sort.PIECE)])
 
 
 def named(chosen: list[Piece]) -> Named:
     """Pieces with their names."""
     ids = dict.fromkeys(piece.id for piece in chosen)
     return Named(tuple(ids), listing(list(dict.fromkeys(piece.name for piece in chosen))))
-
-
-def _straight(name: str) -> str:
-    """A name for comparing: case, spaces and the shape of its quotation marks left aside."""
-    return plain(name.translate({ord(c): '"' for c in "“”„‟«»"} | {ord(c): "'" for c in "‘’ʼ"}))
 
 
 def layer(text: str) -> int | None:
@@ -249,19 +237,6 @@ def path(text: str) -> Path:
         raise BadInput(f"'{short(named)}' is no path", "file", "write it out, from / or ~/ on") from None
 
 
-def clock_time(text: str) -> time:
-    """A time of day: `18:30`."""
-    try:
-        return datetime.strptime(text.strip(), "%H:%M").time()
-    except ValueError:
-        raise BadInput(f"'{text}' is no time of day", "time", "write it like 18:30") from None
-
-
-def optional_time(text: str) -> time | None:
-    """A time of day, or nothing."""
-    return clock_time(text) if text.strip() else None
-
-
 def degrees(text: str) -> tuple[Decimal, Decimal] | tuple[None, None]:
     """Latitude and longitude in degrees, south and west negative: `-42.9 147.3`; nothing if it is not told."""
     parts = text.replace(";", " ").replace(", ", " ").split()
@@ -277,9 +252,10 @@ def degrees(text: str) -> tuple[Decimal, Decimal] | tuple[None, None]:
 
 
 def zone(text: str) -> str:
-    """A time zone by its IANA name."""
-    check_zone(text.strip(), "time zone")
-    return text.strip()
+    """A time zone by a town, a country or a region, or by its IANA name."""
+    from showrunner.domain.places import zone_of
+
+    return zone_of(text)
 
 
 def measurements(text: str) -> tuple[Measurement, ...]:

@@ -1,4 +1,4 @@
-"""The guided start: what a book still lacks, one small step at a time; each step is saved when it is done."""
+"""The guided start: what a book still lacks, one small step after the other; each is saved when it is done."""
 
 from __future__ import annotations
 
@@ -6,104 +6,124 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import edits
-from showrunner.domain.book import Book
 from showrunner.domain.collection import Collection
-from showrunner.domain.piece import Piece
+from showrunner.domain.edits.ids import free_id
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.first_steps import WORDS, Step, is_ready, kept_collection, missing
 from showrunner.tui.house import edit_hours, edit_rule, edit_series
+from showrunner.tui.piece_form import add_pieces
 
 if TYPE_CHECKING:
     from showrunner.tui.app import ShowrunnerApp
 
-
-def missing(book: Book) -> list[tuple[str, str]]:
-    """The steps a book still lacks, in order: id and words of each."""
-    steps = []
-    if not any(book.house.work_minutes):
-        steps.append(("house", "The house: your time zone and the hours you work on each weekday"))
-    if len(book.rules) < 2:
-        which = "first" if not book.rules else "second"
-        steps.append(("slot", f"The {which} weekly slot: its day, time, and the hours its usual content costs"))
-    if not book.collections:
-        steps.append(("collection", "The collection: what the series is about"))
-    elif not book.series:
-        steps.append(("series", "The series: its slot, the gaps between studies, and the hours of one study"))
-    if not book.pieces:
-        steps.append(("pieces", "The first pieces: their names, one after the other"))
-        steps.append(("file", "Or the pieces from a sheet you have already; you see what it does before it is written"))
-    return steps
+Onward = Callable[[object], None]
+"""What is called when a step ends, with True if it was done."""
 
 
 def open_guide(app: ShowrunnerApp) -> None:
-    """Offer the steps that are missing; the first one is chosen by Enter."""
-    book = app.session.book
-    steps = missing(book)
+    """Offer the steps that are missing; Enter takes the first, and the others follow by themselves."""
+    steps = missing(app.session.book)
     if not steps:
-        app.notify("Nothing is missing: p on the Ledger plans, h changes the house rules.", markup=False)
+        text = "All the first steps are done: p on the Ledger plans, h changes the house rules, ? shows every key."
+        app.notify(text, markup=False)
         return
-    known: dict[str, Callable[[ShowrunnerApp, Callable[[object], None]], None]] = {
-        "house": lambda a, then: edit_hours(a, then),
-        "slot": lambda a, then: edit_rule(a, None, then),
-        "collection": _collection,
-        "series": lambda a, then: edit_series(a, None, a.session.book.collections[0].id, then),
-        "file": _file,
-        "pieces": _pieces,
-    }
-
-    def onward(done: object) -> None:
-        if done:
-            open_guide(app)
 
     def chosen(answer: str | None) -> None:
         if answer is not None:
-            known[answer](app, onward)
+            _take(app, Step(answer))
 
-    title = "Welcome. A few short steps make the book useful; Esc leaves, g comes back here."
-    if len(steps) < 4:
-        title = f"Still missing: {len(steps)} of the first steps. Esc leaves, g comes back here."
-    app.push_screen(ChooseDialog(title, steps), chosen)
+    first = len(steps) == len(Step)
+    title = "Welcome. Your book is empty; these steps fill it." if first else "What is still missing of the first steps"
+    intro = "Enter begins; each step is saved when it is done, and the next follows. Esc stops, g comes back here."
+    options = [(step.value, WORDS[step]) for step in steps]
+    app.push_screen(ChooseDialog(title, options, intro=intro, numbered=True), chosen)
 
 
-def _collection(app: ShowrunnerApp, then: Callable[[object], None]) -> None:
+def _take(app: ShowrunnerApp, step: Step) -> None:
+    """Take one step, if what it rests on is there; then the next one that is missing after it."""
+    book = app.session.book
+    if not is_ready(book, step):
+        app.notify("A step before this one comes first.", markup=False)
+        open_guide(app)
+        return
+
+    def onward(done: object) -> None:
+        if not done:
+            return
+        order = list(Step)
+        after = [one for one in missing(app.session.book) if order.index(one) >= order.index(step)]
+        ready = [one for one in after if is_ready(app.session.book, one)]
+        if ready:
+            app.call_later(_take, app, ready[0])
+        else:
+            app.call_later(open_guide, app)
+
+    ways: dict[Step, Callable[[ShowrunnerApp, Onward], None]] = {
+        Step.HOUSE: lambda a, then: edit_hours(a, then, first=True, intro="What every plan rests on."),
+        Step.SLOT: _slot,
+        Step.COLLECTION: _collection,
+        Step.PIECES: _pieces,
+        Step.SERIES: _series,
+        Step.PLAN: _plan,
+        Step.CALENDAR: lambda a, then: a.ask_calendar(then),
+    }
+    ways[step](app, onward)
+
+
+def _slot(app: ShowrunnerApp, then: Onward) -> None:
+    which = "first" if not app.session.book.rules else "second"
+    edit_rule(app, None, then, f"The {which} of your weekly slots. Esc if there is no {which} one.")
+
+
+def _collection(app: ShowrunnerApp, then: Onward) -> None:
     def save(answers: Mapping[str, Any]) -> None:
-        made = Collection("collection", answers["name"], closed=answers["closed"] == "yes")
+        taken = {one.id for one in app.session.book.collections}
+        id = free_id(answers["name"], taken, "collection")
+        made = Collection(id, answers["name"], closed=answers["closed"] == "yes")
         app.session.do(f"make the collection {made.name}", lambda book: edits.put_collection(book, made))
         app.book_changed()
 
     fields = [
-        Field("name", "name", "", entry.words, "historic dress"),
-        Field("closed", "buying has stopped", "yes", options=(("yes", "yes"), ("no", "no"))),
+        Field("name", "name", "", entry.words, "historic dress", needed=True),
+        Field(
+            "closed",
+            "still buying for it",
+            "yes",
+            options=(("no, it is complete", "yes"), ("yes, it may grow", "no")),
+            about="What you only shop for is another collection: the Wants (5).",
+        ),
     ]
-    app.push_screen(FormDialog("The collection", fields, save), then)
+    app.push_screen(FormDialog("The collection you keep", fields, save), then)
 
 
-def _file(app: ShowrunnerApp, then: Callable[[object], None]) -> None:
-    from showrunner.tui.bring_in import open_bring_in
+def _pieces(app: ShowrunnerApp, then: Onward) -> None:
+    kept = kept_collection(app.session.book)
+    assert kept is not None
 
-    open_bring_in(app, then)
+    def chosen(answer: str | None) -> None:
+        if answer == "type":
+            add_pieces(app, kept.id, lambda _: None, then)
+        elif answer == "file":
+            from showrunner.tui.bring_in import open_bring_in
+
+            open_bring_in(app, then)
+
+    options = [
+        ("type", "Type them: a name is enough, all else can wait"),
+        ("file", "Bring them in from a sheet; you see what it does before it is written"),
+    ]
+    app.push_screen(ChooseDialog(f"The pieces of {kept.name}", options), chosen)
 
 
-def _pieces(app: ShowrunnerApp, then: Callable[[object], None]) -> None:
-    if not app.session.book.collections:
-        app.notify("Make the collection first.", markup=False)
-        then(True)
-        return
+def _series(app: ShowrunnerApp, then: Onward) -> None:
+    kept = kept_collection(app.session.book)
+    assert kept is not None
+    edit_series(app, None, kept.id, then)
 
-    def save(answers: Mapping[str, Any]) -> None:
-        collection = app.session.book.collections[0].id
-        names = [name.strip() for name in answers["names"].split(";") if name.strip()]
-        taken = {p.id for p in app.session.book.pieces}
-        free = (f"{n:02}" for n in range(1, 10_000) if f"{n:02}" not in taken)
 
-        def add(book: Book) -> Book:
-            for name, id in zip(names, free, strict=False):
-                book = edits.put_piece(book, Piece(id, name, collection))
-            return book
+def _plan(app: ShowrunnerApp, then: Onward) -> None:
+    from showrunner.planning.aims import Aim
+    from showrunner.tui.preview import PreviewScreen
 
-        app.session.do("add the first pieces", add)
-        app.book_changed()
-
-    intro = "Names with ; between them. Everything else about a piece can wait: e edits it on the Register."
-    field = Field("names", "names", "", entry.words, "Tea gown; Straw bonnet; Day bodice")
-    app.push_screen(FormDialog("The first pieces", [field], save, intro), then)
+    app.push_screen(PreviewScreen(app.session, aim=Aim.BEST), then)

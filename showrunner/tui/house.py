@@ -6,13 +6,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
-from showrunner.domain import edits
+from showrunner import clock
+from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Series, Stage, StageMinutes
-from showrunner.domain.house import WEEKDAYS
+from showrunner.domain.house import WEEKDAYS, HouseRules
+from showrunner.domain.places import likely_zone, zone_words
 from showrunner.domain.slot import SlotRule
 from showrunner.tui import entry
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.day_fields import day_field, time_field
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, blaming
 
 if TYPE_CHECKING:
     from showrunner.tui.app import ShowrunnerApp
@@ -52,21 +55,24 @@ def open_house(app: ShowrunnerApp) -> None:
         elif kind == "template":
             edit_template(app)
         elif kind == "rule":
-            edit_rule(app, book.find("rules", id))
+            once_zone_is_told(app, lambda: edit_rule(app, book.find("rules", id)))
         else:
             edit_series(app, book.series_of(id))
 
     app.push_screen(ChooseDialog("House rules", options), chosen)
 
 
-def edit_hours(app: ShowrunnerApp, then: Any = None) -> None:
+def edit_hours(app: ShowrunnerApp, then: Any = None, *, first: bool = False, intro: str = "") -> None:
     """Edit working hours and lead times.
 
     Args:
         app: the application.
         then: called with True once it is saved, with None if it was left.
+        first: whether it is the first time, when zone and hours are still to be told.
+        intro: a sentence above the lines.
     """
     house = app.session.book.house
+    week = " ".join(entry.hours_text(m) for m in house.work_minutes)
 
     def save(answers: Mapping[str, Any]) -> None:
         changed = replace(
@@ -80,19 +86,82 @@ def edit_hours(app: ShowrunnerApp, then: Any = None) -> None:
         _keep(app, "change the house rules", lambda book: edits.put_house(book, changed))
 
     fields = [
-        Field("presenter", "presenter", house.presenter),
-        Field("zone", "time zone", house.zone, entry.zone, "Australia/Hobart"),
+        zone_field(likely_zone(clock.zones_here()) if first else house.zone, needed=first),
         Field(
             "hours",
-            "hours Mon to Sun",
-            " ".join(entry.hours_text(m) for m in house.work_minutes),
+            "hours you work",
+            "" if first else week,
             cast("Any", entry.week_minutes),
-            "0 2 2 2 0 4 2",
+            "Tue-Thu 2, Sat 4",
+            needed=first,
+            say=entry.week_words,
+            about="On films, on each weekday: Tue-Thu 2, Sat 4, or seven numbers from Monday. No plan asks for more.",
         ),
-        Field("lead", "ready, days before", str(house.lead_days), entry.whole(0, 60)),
-        Field("warning", "warning lead, weeks", str(house.warning_lead_weeks), entry.whole(0, 520)),
+        Field("presenter", "presenter", house.presenter, folded=first, about="Your name, for the credits."),
+        Field(
+            "lead",
+            "ready, days before",
+            str(house.lead_days),
+            entry.whole(0, 60),
+            folded=first,
+            about="How many days before its slot an episode must be finished.",
+        ),
+        Field(
+            "warning",
+            "warn, weeks before",
+            str(house.warning_lead_weeks),
+            entry.whole(0, 520),
+            folded=first,
+            about="How long before the last piece is likely shown you want to be warned.",
+        ),
     ]
-    app.push_screen(FormDialog("House", fields, save), then)
+    app.push_screen(FormDialog("The house", fields, save, intro), then)
+
+
+def zone_field(zone: str, *, needed: bool = False, folded: bool = False) -> Field:
+    """The line for a time zone, by a place."""
+    return Field(
+        "zone",
+        "where you live",
+        zone,
+        entry.zone,
+        "a town near you, or the country",
+        needed=needed,
+        folded=folded,
+        say=zone_words,
+        about="All days and times go by the clock of that place, summer time too.",
+    )
+
+
+def once_zone_is_told(app: ShowrunnerApp, then: Callable[[], object]) -> None:
+    """Do what depends on the time zone of the house: at once if it was told, else after asking for it.
+
+    Args:
+        app: the application.
+        then: does it; not called if the question is left.
+    """
+    house = app.session.book.house
+    if is_zone_told(app.session.book):
+        then()
+        return
+
+    def save(answers: Mapping[str, Any]) -> None:
+        changed = replace(house, zone=answers["zone"])
+        _keep(app, "say where the house is", lambda book: edits.put_house(book, changed))
+
+    fields = [zone_field(likely_zone(clock.zones_here()), needed=True)]
+    intro = "This goes by the clock, so the program must know yours first."
+
+    def told(done: object) -> None:
+        if done:
+            then()
+
+    app.push_screen(FormDialog("Where you live", fields, save, intro), told)
+
+
+def is_zone_told(book: Book) -> bool:
+    """Whether the zone of the house was ever told; until then it is that of a new book."""
+    return book.house.zone != HouseRules().zone or any(book.house.work_minutes) or bool(book.rules)
 
 
 def edit_extra_work(app: ShowrunnerApp) -> None:
@@ -134,7 +203,6 @@ def edit_workroom(app: ShowrunnerApp) -> None:
         _keep(app, "change the workroom", lambda book: edits.put_house(book, changed))
 
     place = "" if house.latitude is None else f"{house.latitude} {house.longitude}"
-    until = f"{house.film_until:%H:%M}" if house.film_until else ""
     fields = [
         Field("tables", "tables", str(house.tables), entry.whole(1, 9)),
         Field(
@@ -149,7 +217,7 @@ def edit_workroom(app: ShowrunnerApp) -> None:
         Field("padding", "most padding, cm", str(house.most_padding_cm), entry.girth, "in girth; more is warned of"),
         Field("lux", "lux of the lamps", str(house.lamp_lux), entry.lux),
         Field("place", "place, degrees", place, entry.degrees, "north and east, like 48.2 16.4"),
-        Field("until", "filming ends by", until, entry.optional_time, "a time of day; empty: sunset"),
+        time_field("until", "filming ends by", house.film_until, optional=True, hint="7pm; empty: sunset"),
         Field("cap", "most filming in a day, h", entry.hours_text(house.shoot_cap_minutes), entry.day_minutes),
         Field("rig", "minutes to rig a camera", str(house.rig_minutes), entry.whole(0, 600)),
         Field("touches", "touches a piece a year", str(house.touches_a_year), entry.whole(0, 1000)),
@@ -216,15 +284,17 @@ def edit_template(app: ShowrunnerApp) -> None:
     app.push_screen(TextDialog("Template of descriptions", house.description or DEFAULT, save, intro))
 
 
-def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> None:
+def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None, intro: str = "") -> None:
     """Edit a weekly slot, or add one.
 
     Args:
         app: the application.
         rule: the slot; None for a new one.
         then: as for `edit_hours`.
+        intro: a sentence above the lines, before what a slot is.
     """
     book = app.session.book
+    new = rule is None
 
     def save(answers: Mapping[str, Any]) -> None:
         id = rule.id if rule else _free_id(WEEKDAYS[int(answers["weekday"])].lower(), {r.id for r in book.rules})
@@ -236,28 +306,54 @@ def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None) -> No
             at=answers["at"],
             zone=answers["zone"],
             standing_minutes=answers["standing"],
+            first=answers["first"],
+            last=answers["last"],
         )
         since = answers.get("since")
 
         def edit(book: Book) -> Book:
-            return edits.change_rule_from(book, changed, since) if since else edits.put_rule(book, changed)
+            with blaming("since" if since else "weekday"):
+                return edits.change_rule_from(book, changed, since) if since else edits.put_rule(book, changed)
 
         _keep(app, f"set the slot {changed.name}", edit)
 
+    today = app.session.today
+    taken = {r.weekday for r in book.rules}
+    weekday = rule.weekday if rule else next(day for day in (6, 2, 4, 0, 1, 3, 5, 6) if day not in taken or day == 6)
     fields = [
-        Field("name", "what usually fills it", rule.name if rule else "", entry.words, "making diary"),
-        Field("weekday", "weekday", str(rule.weekday if rule else 6), options=DAYS),
-        Field("at", "time of day", f"{rule.at:%H:%M}" if rule else "09:00", entry.clock_time),
-        Field("zone", "time zone", rule.zone if rule else book.house.zone, entry.zone),
+        Field("name", "what usually fills it", rule.name if rule else "", entry.words, "making diary", needed=new),
+        *([] if new else [day_field("since", "changed from", None, today, ahead=True, optional=True, hint=_SINCE)]),
+        Field("weekday", "weekday", str(weekday), options=DAYS, needed=new),
+        time_field("at", "time of day", rule.at if rule else None, needed=new),
         Field(
-            "standing", "hours it costs a week", entry.hours_text(rule.standing_minutes if rule else 0), entry.minutes
+            "standing",
+            "hours it costs a week",
+            entry.hours_text(rule.standing_minutes if rule else 0),
+            entry.minutes,
+            needed=new,
+            about="What its usual episode costs you each week. A study in the slot costs its own hours in their place.",
         ),
+        zone_field(rule.zone if rule else book.house.zone, folded=True),
+        day_field("first", "begins on", rule.first if rule else None, today, ahead=True, optional=True, folded=True),
+        day_field("last", "ends after", rule.last if rule else None, today, ahead=True, optional=True, folded=True),
     ]
-    intro = "A fixed weekly slot. Its usual content costs these hours unless a study takes the slot."
     if rule:
-        intro += " A change from a day on leaves all before that day as it was."
-        fields.insert(1, Field("since", "changed from", "", entry.optional_day, "a day; empty: for all time"))
-    app.push_screen(FormDialog("A weekly slot", fields, save, intro), then)
+        intro = "A change from a day on leaves all before that day as it was."
+    app.push_screen(FormDialog("A weekly slot: when you publish", fields, save, intro), then)
+
+
+_SINCE = "a day; empty: for all time"
+
+
+def gaps_around(wished: int) -> tuple[int, int]:
+    """The least and the most weeks between studies that go with a wished number, where nobody says otherwise."""
+    return wished * 2 // 3, -(-wished * 3 // 2)
+
+
+def gap_words(wished: int) -> str:
+    """Three gaps in a sentence, where only the wished one is told."""
+    least, most = gaps_around(wished)
+    return f"about every {wished} weeks, never closer than {least}; a gap above {most} is warned of"
 
 
 def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "", then: Any = None) -> None:
@@ -270,44 +366,96 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
         then: as for `edit_hours`.
     """
     book = app.session.book
+    new = series is None
     stages = series.stages if series else StageMinutes(180, 0, 240, 480, 60, 60)
-
-    def read_rules(text: str) -> tuple[str, ...]:
-        return tuple(book.rule(id).id for id in entry.listed(text))
+    slots = [(rule.name, rule.id) for rule in book.rules]
+    every = ("any of them", " ".join(rule.id for rule in book.rules))
+    own = " ".join(series.rules) if series else book.rules[-1].id
+    choices = [*slots, *([every] if len(slots) > 1 else [])]
+    if own not in [value for _, value in choices]:
+        choices.append((" and ".join(book.rule(id).name for id in own.split()), own))
 
     def save(answers: Mapping[str, Any]) -> None:
         id = series.id if series else _free_id("studies", {s.id for s in book.series})
-        changed = replace(
-            series or Series(id, answers["name"], collection, answers["rules"]),
-            name=answers["name"],
-            rules=answers["rules"],
-            min_weeks=answers["min"],
-            target_weeks=answers["target"],
-            max_weeks=answers["max"],
-            stages=StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
-            page=answers["page"].strip(),
-        )
-        _keep(app, f"set the series {changed.name}", lambda book: edits.put_series(book, changed))
+        rules = tuple(answers["rules"].split())
+        least, most = gaps_around(answers["target"])
 
-    allowed = series.rules if series else tuple(rule.id for rule in book.rules[-1:])
+        def edit(book: Book) -> Book:
+            with blaming("target" if answers["min"] is None and answers["max"] is None else "min"):
+                changed = replace(
+                    series or Series(id, answers["name"], collection, rules),
+                    name=answers["name"],
+                    rules=rules,
+                    min_weeks=least if answers["min"] is None else answers["min"],
+                    target_weeks=answers["target"],
+                    max_weeks=most if answers["max"] is None else answers["max"],
+                    stages=StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
+                    page=answers["page"].strip(),
+                )
+                return edits.put_series(book, changed)
+
+        _keep(app, f"set the series {answers['name']}", edit)
+
+    def weeks_or_none(text: str) -> int | None:
+        return entry.whole(0, 260)(text) if text.strip() else None
+
     fields = [
-        Field("name", "title of the series", series.name if series else "", entry.words),
-        Field("rules", "slots it may use", ", ".join(allowed), read_rules, ", ".join(r.id for r in book.rules)),
-        Field("min", "least gap, weeks", str(series.min_weeks if series else 4), entry.whole(0, 260)),
-        Field("target", "wished gap, weeks", str(series.target_weeks if series else 6), entry.whole(0, 260)),
-        Field("max", "most, weeks", str(series.max_weeks if series else 9), entry.whole(0, 260)),
+        Field("name", "title of the series", series.name if series else "", entry.words, "A closer look", needed=new),
+        Field(
+            "rules",
+            "its slot",
+            own,
+            options=tuple(choices),
+            needed=new,
+            about="The weekly slot that its studies may take.",
+        ),
+        Field(
+            "target",
+            "weeks between studies",
+            str(series.target_weeks if series else 6),
+            entry.whole(0, 260),
+            needed=new,
+            say=gap_words if new else None,
+            about="What you wish for. The plan keeps the gaps as even as your promises and hours allow.",
+        ),
+        Field(
+            "min",
+            "never closer, weeks",
+            "" if new else str(series.min_weeks if series else ""),
+            weeks_or_none,
+            "empty: two thirds of that",
+            folded=new,
+        ),
+        Field(
+            "max",
+            "warn above, weeks",
+            "" if new else str(series.max_weeks if series else ""),
+            weeks_or_none,
+            "empty: half as much again",
+            folded=new,
+        ),
         *(
             Field(
                 f"stage{at}",
                 f"hours {stage.value}",
                 entry.hours_text(stages.of(stage)),
                 entry.day_minutes if stage is Stage.SHOOT else entry.minutes,
+                folded=new,
+                about="What one study costs you; a single study can have its own hours.",
             )
             for at, stage in enumerate(Stage)
         ),
-        Field("page", "address of its page", series.page if series else "", hint="where all its studies are listed"),
+        Field(
+            "page",
+            "address of its page",
+            series.page if series else "",
+            hint="where all its studies are listed",
+            folded=new or not (series and series.page),
+        ),
     ]
-    app.push_screen(FormDialog("A series of studies", fields, save), then)
+    told = ", ".join(f"{stage.value} {entry.hours_text(stages.of(stage))}" for stage in Stage if stages.of(stage))
+    hours = f"One study is taken to cost you {words.hours(stages.total)}: {told}. F2 changes that." if new else ""
+    app.push_screen(FormDialog("A series of studies", fields, save, hours), then)
 
 
 def _keep(app: ShowrunnerApp, label: str, edit: Callable[[Book], Book]) -> None:

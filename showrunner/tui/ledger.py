@@ -24,6 +24,7 @@ from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
+from showrunner.tui.day_fields import day_field
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
 from showrunner.tui.lines import RowTable
 from showrunner.tui.registry import Action, bindings
@@ -402,7 +403,7 @@ class LedgerScreen(BookScreen):
             self.tell("On record. r re-plans the rest if it came late.")
 
         fields = [
-            Field("on", "came out on", day.isoformat(), entry.day),
+            day_field("on", "came out on", day, today, ahead=False),
             Field("link", "link", "", hint="where it can be watched"),
             Field("run", "run time", _run_text(episode.run_seconds), read_run_time, "12:45, as edited"),
         ]
@@ -424,7 +425,7 @@ class LedgerScreen(BookScreen):
 
         fields = [
             Field("title", "title", rule.name, entry.words),
-            Field("on", "came out on", slot.day.isoformat(), entry.optional_day, "empty if it was missed"),
+            day_field("on", "came out on", slot.day, today, ahead=False, optional=True, hint="empty if it was missed"),
             Field("link", "link"),
         ]
         self.app.push_screen(FormDialog(f"{rule.name} of {words.day(slot.day)}", fields, save))
@@ -566,9 +567,6 @@ class LedgerScreen(BookScreen):
                 raise BadInput(f"'{wrong[0]}' is no stage", "done", f"choose from {', '.join(names)}")
             return tuple(stage for stage in Stage if stage.value in wanted)
 
-        def read_pieces(text: str) -> tuple[str, ...]:
-            return tuple(self.session.book.piece(id).id for id in entry.listed(text))
-
         def save(answers: Mapping[str, Any]) -> None:
             own = StageMinutes(*(answers[f"stage{at}"] for at in range(len(names))))
             done = answers["done"]
@@ -576,7 +574,7 @@ class LedgerScreen(BookScreen):
             changed = replace(
                 study,
                 title=answers["title"],
-                pieces=answers["pieces"],
+                pieces=answers["pieces"].ids,
                 stages=None if own == series.stages else own,
                 done=done,
                 worked=tuple(work for work in study.worked if work.stage not in opened),
@@ -588,7 +586,13 @@ class LedgerScreen(BookScreen):
 
         fields = [
             Field("title", "title", study.title, entry.words),
-            Field("pieces", "pieces, by their ids", ", ".join(study.pieces), read_pieces, "one or two, with a comma"),
+            Field(
+                "pieces",
+                "pieces",
+                ", ".join(study.pieces),
+                entry.pieces(self.session.book),
+                "one or two, by number or name, with a comma",
+            ),
             *(
                 Field(
                     f"stage{at}",
@@ -608,7 +612,7 @@ class LedgerScreen(BookScreen):
             Field("run", "run time", _run_text(study.run_seconds), read_run_time, "12:45, as edited"),
             Field("notes", "notes", study.notes),
         ]
-        self.app.push_screen(FormDialog(f"Study {study.id}", fields, save))
+        self.app.push_screen(FormDialog(f"Study: {clip(study.title, 60)}", fields, save))
 
     def _edit_filler(self, filler: Episode) -> None:
         def save(answers: Mapping[str, Any]) -> None:
@@ -728,7 +732,7 @@ class LedgerScreen(BookScreen):
             slot = SlotRef(answers["day"], rule)
             self.save_with("let a slot come once more", lambda book: edits.add_slot(book, slot))
 
-        fields = [Field("day", "day", first.isoformat(), entry.day)]
+        fields = [day_field("day", "day", first, self.session.today, ahead=True)]
         self.app.push_screen(FormDialog(f"One more {self.session.book.rule(rule).name}", fields, save))
 
     def _add_dark(self, first: date) -> None:
@@ -741,8 +745,8 @@ class LedgerScreen(BookScreen):
             self.save_with("add a dark range", lambda book: edits.put_dark(book, dark))
 
         fields = [
-            Field("first", "first day", first.isoformat(), entry.day),
-            Field("last", "last day", (first + timedelta(6)).isoformat(), entry.day),
+            day_field("first", "first day", first, self.session.today, ahead=True),
+            day_field("last", "last day", first + timedelta(6), self.session.today, ahead=True),
             Field("what", "there is", "work", options=tuple((label, value) for value, label in WHAT_STOPS)),
             Field("reason", "why", ""),
         ]

@@ -18,6 +18,7 @@ from textual.widgets import Button, Static, TextArea
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
+from showrunner.domain.naming import Sort, listed, named, things, written
 from showrunner.domain.package import Package, Still
 from showrunner.domain.titles import piece_name, quoted
 from showrunner.errors import BadInput, ShowrunnerError
@@ -386,15 +387,17 @@ class PackageScreen(Dialog):
         self.app.push_screen(FormDialog(f"For who cannot see it: {package.stills[at].what}", fields, save))
 
     def _own_still(self) -> None:
-        episode = self.episode
+        episode, book = self.episode, self.session.book
+
+        def read(text: str) -> str:
+            return named(book, Sort.PIECE, text, likely=episode.pieces)
 
         def save(answers: Mapping[str, Any]) -> None:
-            piece = self.session.book.piece(answers["piece"].strip()).id
-            still = Still(piece, answers["what"].strip())
+            still = Still(answers["piece"], answers["what"].strip())
             self.keep("bank a still", replace(episode.package, stills=(*episode.package.stills, still)))
 
         fields = [
-            Field("piece", "piece, by its id", next(iter(episode.pieces), "")),
+            Field("piece", "piece", next(iter(episode.pieces), ""), cast("Any", read), "its number or name"),
             Field("what", "what it shows", "", entry.words),
         ]
         self.app.push_screen(FormDialog("Another still", fields, save))
@@ -403,14 +406,17 @@ class PackageScreen(Dialog):
         """Name the studies that it links to."""
         package = self.episode.package
 
+        there = things(self.session.book, Sort.STUDY)
+        names = {thing.id: texts[0] for thing, texts in written(there).items() if texts}
+
         def read(text: str) -> tuple[str, ...]:
-            return tuple(self.session.book.episode(id).id for id in entry.listed(text))
+            return tuple(thing.id for thing in listed(there, text, noun=Sort.STUDY))
 
         def save(answers: Mapping[str, Any]) -> None:
             self.keep("set the links of a description", replace(package, related=answers["related"]))
 
-        shown = ", ".join(package.related)
-        fields = [Field("related", "studies, by their ids", shown, cast("Any", read), "apron, waistcoats")]
+        shown = ", ".join(names.get(id, id) for id in package.related)
+        fields = [Field("related", "studies", shown, cast("Any", read), "their titles or parts of them, with commas")]
         self.app.push_screen(FormDialog("Links in the description", fields, save))
 
     def action_page(self) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, ClassVar
 
@@ -15,11 +15,6 @@ from textual.widgets import DataTable, Input, Static
 
 from showrunner.domain import acquisition, edits, sides, words
 from showrunner.domain.acquisition import Bounds
-from showrunner.domain.collection import CollectionKind
-from showrunner.domain.fuzzydate import FuzzyDate
-from showrunner.domain.limits import limits_text, read_limits
-from showrunner.domain.measuring import measurements_text
-from showrunner.domain.opening import Opens
 from showrunner.domain.piece import (
     Claim,
     Condition,
@@ -30,45 +25,23 @@ from showrunner.domain.piece import (
     Piece,
     Presence,
     View,
-    Want,
-    WantStatus,
-    WantStep,
 )
-from showrunner.errors import BadInput
 from showrunner.planning import stocktake
 from showrunner.planning.shots import UNKNOWN, kind_of_piece
 from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
+from showrunner.tui.day_fields import day_field
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
 from showrunner.tui.line_input import LineInput
 from showrunner.tui.lines import RowTable
+from showrunner.tui.piece_form import add_pieces, ask_kind, edit_piece
 from showrunner.tui.piece_text import MARKS, about
 from showrunner.tui.reading import Reading
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.stocktake import StocktakeScreen
 
 YES_NO = (("no", "no"), ("yes", "yes"))
-
-
-OPENINGS = (("as its kind mostly does", ""), *((side.value, side.value) for side in Opens))
-"""Sides to choose from."""
-LIKE = (
-    ("jacket", "a garment that opens in front, as a jacket"),
-    ("dress", "a garment that opens at the back, as a dress"),
-    ("smock", "a garment pulled over the head, as a smock"),
-    ("skirt", "a skirt"),
-    ("bonnet", "something for the head, as a bonnet"),
-    ("glove", "something for the hand, as a glove"),
-    ("shoe", "something for the foot, as a shoe"),
-    ("bag", "a bag"),
-    ("fan", "something that folds, as a fan or a parasol"),
-    ("brooch", "a small thing with a clasp, as a brooch"),
-    ("comb", "a small thing, as a comb"),
-    ("shawl", "something flat, as a shawl or a collar"),
-    ("block", "a solid thing, as a hat block"),
-)
-"""What a kind may be like that no table knows, each the kind whose views it gets."""
 
 
 class RegisterScreen(BookScreen):
@@ -383,125 +356,13 @@ class RegisterScreen(BookScreen):
         if not self.collection:
             self.tell("Make a collection first: g, the guided start.")
             return
-        taken = {p.id for p in self.session.book.pieces}
-        number = next(n for n in range(1, 10_000) if f"{n:02}" not in taken)
-        shopping = self.session.book.collection(self.collection).kind is CollectionKind.SHOPPING
-        want = Want(history=(WantStep(WantStatus.WANTED, self.session.today),)) if shopping else None
-        self._edit(Piece(f"{number:02}", "new", self.collection, want=want), new=True)
+        add_pieces(self.workroom, self.collection, self._go_to)
 
     def action_edit(self) -> None:
         """Edit the piece."""
         piece = self.current
         if piece:
-            self._edit(piece, new=False)
-
-    def _edit(self, piece: Piece, *, new: bool) -> None:
-        limits = piece.handling
-        book = self.session.book
-
-        def line(name: str, label: str, shown: str, kept: Any, read: Callable[[str], Any], hint: str = "") -> Field:
-            return Field(name, label, shown, entry.unless_changed(shown, kept, read), hint)
-
-        def when(name: str, label: str, date: FuzzyDate | None, hint: str = "") -> Field:
-            return line(name, label, entry.date_text(date), entry.kept_date(date), entry.written, hint)
-
-        def order(name: str, label: str, ids: tuple[str, ...]) -> Field:
-            known = entry.named([piece for id in ids if (piece := book.find("pieces", id))])
-            kept = entry.Named(ids, known.words)
-            return line(
-                name, label, ", ".join(ids), kept, entry.pieces(book), "numbers or names of pieces, with commas"
-            )
-
-        fields = [
-            *([Field("id", "number", piece.id, entry.words)] if new else []),
-            Field("name", "name", "", entry.words)
-            if new
-            else line("name", "name", piece.name, piece.name, entry.words),
-            line("kind", "kind", piece.kind, piece.kind, str.strip, "waistcoat"),
-            Field("opens", "opens", piece.opens or "", options=OPENINGS),
-            when("made", "made", piece.made, "about 1868, 1890s, 1905?, before 1915, or EDTF"),
-            when("acquired", "acquired", piece.acquired),
-            order("before", "acquired before", piece.acquired_before),
-            order("after", "acquired after", piece.acquired_after),
-            line(
-                "materials", "materials", ", ".join(piece.materials), piece.materials, entry.listed, "white lawn, silk"
-            ),
-            line("box", "box", piece.box, piece.box, str.strip),
-            line(
-                "layer",
-                "layer in the box",
-                "" if piece.layer is None else str(piece.layer),
-                piece.layer,
-                entry.layer,
-                "1 is at the bottom",
-            ),
-            line(
-                "measurements",
-                "measurements",
-                measurements_text(piece.measurements),
-                piece.measurements,
-                entry.measurements,
-                "chest 86 cm, waist 27 1/2 in, weight 2.1 kg",
-            ),
-            line(
-                "limits",
-                "limits",
-                limits_text(limits),
-                limits,
-                read_limits,
-                "flat only, never hung, never turned, on a board",
-            ),
-            Field("people", "people to move it", str(limits.people), entry.whole(1, 9)),
-            Field("light", "sensitive to light", piece.light, options=self._light_classes(piece)),
-            line(
-                "hazards", "hazards", ", ".join(piece.hazards), piece.hazards, entry.listed, "arsenic-suspect: gloves"
-            ),
-            line("points", "to say", "; ".join(piece.points), piece.points, entry.paths, "points, with ; between"),
-            line(
-                "photographs",
-                "photographs",
-                "; ".join(piece.photographs),
-                piece.photographs,
-                entry.paths,
-                "paths, with ; between",
-            ),
-            line("notes", "notes", piece.notes, piece.notes, str.strip),
-        ]
-
-        def save(answers: Mapping[str, Any]) -> None:
-            changed = replace(
-                piece,
-                id=answers.get("id", piece.id),
-                name=answers["name"],
-                kind=answers["kind"],
-                opens=Opens(answers["opens"]) if answers["opens"] else None,
-                made=answers["made"].date,
-                acquired=answers["acquired"].date,
-                acquired_before=answers["before"].ids,
-                acquired_after=answers["after"].ids,
-                materials=answers["materials"],
-                box=answers["box"],
-                layer=answers["layer"],
-                measurements=answers["measurements"],
-                handling=replace(answers["limits"], people=answers["people"]),
-                light=answers["light"],
-                hazards=answers["hazards"],
-                points=answers["points"],
-                photographs=answers["photographs"],
-                notes=answers["notes"],
-            )
-            if new and self.session.book.find("pieces", changed.id):
-                raise BadInput(f"number {changed.id} is taken", "number", "choose another")
-            label = f"{'add' if new else 'edit'} {changed.name}"
-            self.save_with(label, lambda book: edits.put_piece(book, changed))
-            self._go_to(changed.id)
-            told = [f"{name}: {answers[name].told}" for name in ("made", "acquired") if answers[name].told]
-            if told:
-                self.tell(". ".join(told) + ".")
-            if kind_of_piece(changed, self.session.book.house) is None and changed.kind:
-                self.app.call_later(self._ask_kind, changed.kind)
-
-        self.app.push_screen(FormDialog("A new piece" if new else f"Piece {piece.id}", fields, save))
+            edit_piece(self.workroom, piece, self._go_to)
 
     def action_kind(self) -> None:
         """Say what the kind of the piece is like."""
@@ -515,28 +376,7 @@ class RegisterScreen(BookScreen):
         elif not piece.kind:
             self.tell("It has no kind yet: e gives it one.")
         else:
-            self._ask_kind(piece.kind)
-
-    def _ask_kind(self, word: str) -> None:
-        """Ask once what a kind is like that no table knows; the answer is kept in the house rules."""
-
-        def kept(like: str | None) -> None:
-            if like:
-                self.save_with(f"say what a {word} is like", lambda book: edits.say_kind(book, word, like))
-
-        self.app.push_screen(
-            ChooseDialog(f"What is a “{words.short(word)}” like?", LIKE, esc_word="leaves it flat"), kept
-        )
-
-    def _light_classes(self, piece: Piece) -> tuple[tuple[str, str], ...]:
-        """Classes of sensitivity to choose from."""
-        from showrunner.planning.light import classes_of
-
-        classes = classes_of(self.session.book.house)
-        named = tuple((f"{c.name}: {c.limit_lux_hours:,} lux hours a year", c.name) for c in classes)
-        known = {name for _, name in named}
-        own = ((piece.light, piece.light),) if piece.light and piece.light not in known else ()
-        return (("not known, so as the most sensitive", ""), *named, *own)
+            ask_kind(self.workroom, piece.kind)
 
     def _go_to(self, id: str) -> None:
         table = self.query_one("#pieces", RowTable)
@@ -622,7 +462,7 @@ class RegisterScreen(BookScreen):
             self._tell_side(answers["place"], place)
 
         fields = [
-            Field("day", "day", self.session.today.isoformat(), entry.day),
+            day_field("day", "day", self.session.today, self.session.today, ahead=False),
             Field("place", "place", "", entry.words, "wearer's left cuff; a bare left is the wearer's"),
             Field("text", "condition", "", entry.words),
         ]
@@ -652,7 +492,7 @@ class RegisterScreen(BookScreen):
             self.save_with(f"light on {piece.name}", lambda book: edits.add_exposure(book, piece.id, exposure))
 
         fields = [
-            Field("day", "day", self.session.today.isoformat(), entry.day),
+            day_field("day", "day", self.session.today, self.session.today, ahead=False),
             Field("lux", "lux hours", "", entry.whole(0, 10_000_000), "lux times hours: 50 lux for 10 h are 500"),
             Field("touches", "touches", "0", entry.whole(0, 1000)),
             Field("what", "occasion", "", hint="a display, a visitor"),

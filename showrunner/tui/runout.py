@@ -41,7 +41,7 @@ from showrunner.report import (
 )
 from showrunner.shopping import handover_line, next_handover, then_brief
 from showrunner.storage.atomic import write_whole
-from showrunner.supposing import Kind, suppose
+from showrunner.supposing import suppose
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.chart import FEWEST_ROWS, PiecesLeft
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog, plain
@@ -49,6 +49,7 @@ from showrunner.tui.ledger import OFFER_SECONDS
 from showrunner.tui.preview import PLAN_SECONDS
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.what_if_forms import asks
+from showrunner.what_if_kinds import Kind
 from showrunner.whatif import Outlook, adopt, outlook
 
 if TYPE_CHECKING:

@@ -14,6 +14,7 @@ from showrunner.domain.piece import Piece, Want, WantStatus
 from showrunner.errors import BadInput
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
+from showrunner.tui.day_fields import day_field
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
 
 Then = Callable[[str], None]
@@ -102,7 +103,7 @@ def edit_want(screen: BookScreen, piece: Piece, want: Want, *, new: bool, then: 
 def ask_step(screen: BookScreen, piece: Piece, want: Want, status: WantStatus, then: Then) -> None:
     """Ask what belongs to ordering, arriving, declining or wanting again, and do it."""
     today = screen.session.today
-    fields = [Field("day", "day", today.isoformat(), entry.day)]
+    fields = [day_field("day", "day", today, today, ahead=False)]
     if status in (WantStatus.ORDERED, WantStatus.ARRIVED):
         paid = want.ceiling if want.paid is None else want.paid
         fields += [
@@ -213,7 +214,7 @@ def _edit_box(screen: BookScreen, book: Book, id: str) -> None:
     fields = [
         Field("depth", "depth inside, cm", _number(box.depth_cm), entry.centimetres, "empty if not measured"),
         Field("most", "may hold, kg", _number(box.most_kg), entry.kilograms, "empty if not known"),
-        Field("refolded", "last refolded", box.refolded.isoformat() if box.refolded else "", entry.optional_day),
+        day_field("refolded", "last refolded", box.refolded, screen.session.today, ahead=False, optional=True),
         Field("months", "again after, months", str(box.refold_months), entry.whole(0, 600), "0 for never"),
     ]
     intro = "What a piece takes is its thickness: a measurement of that name (e on the Register)."

@@ -16,6 +16,7 @@ from showrunner.domain.rules import Board, clause
 from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
 from showrunner.domain.titles import quoted
 from showrunner.planning.candidates import not_open_yet
+from showrunner.tui import first_steps
 
 if TYPE_CHECKING:
     from showrunner.planning.results import WorkPlan
@@ -263,6 +264,8 @@ def next_step(book: Book, today: date, work: WorkPlan | None) -> NextStep:
     today_slot = next((e for e in book.episodes if e.slot and not e.published and e.slot.day == today), None)
     if today_slot:
         return NextStep(f"Today “{today_slot.title}” goes out: y puts it on record.", due=today_slot.id)
+    if step := first_steps.due(book):
+        return NextStep(f"Next: {first_steps.WORDS[step]}. g goes on.")
     if work is None:
         return NextStep("Working out the hours …")
     if trouble := _trouble(book, today, work):
@@ -283,4 +286,4 @@ def next_step(book: Book, today: date, work: WorkPlan | None) -> NextStep:
         return NextStep(f"{when}: {words.hours(task.minutes)} on {what}, ready by {words.day(task.ready_by)}.")
     if book.open_studies or book.pieces:
         return NextStep("Nothing is waiting.")
-    return NextStep("The book is empty: g is the guided start.")
+    return NextStep("No piece is left to show: a on the Register adds one.")

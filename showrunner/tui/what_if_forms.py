@@ -8,9 +8,10 @@ from showrunner.domain.book import Book
 from showrunner.domain.episode import Series
 from showrunner.domain.piece import Known, WantStatus
 from showrunner.domain.record import record
-from showrunner.supposing import MOST_PIECES, Kind
+from showrunner.supposing import MOST_PIECES
 from showrunner.tui import entry
 from showrunner.tui.dialogs import Field
+from showrunner.what_if_kinds import Kind
 
 
 @record

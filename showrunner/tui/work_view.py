@@ -20,6 +20,7 @@ from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
 from showrunner.report import ahead_words, busy_words, clip, pickup_words, soon
 from showrunner.tui import entry
+from showrunner.tui.day_fields import day_field
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
 
 if TYPE_CHECKING:
@@ -140,7 +141,7 @@ class WorkScreen(Dialog):
         whole = task.stage.value if task.stage else "all of it"
         fields = [
             Field("hours", "hours", entry.hours_text(task.minutes), entry.minutes),
-            Field("on", "worked on", today.isoformat(), entry.day),
+            day_field("on", "worked on", today, today, ahead=False),
             Field("done", f"{whole} is done", "no", options=(("only if its hours are worked", "no"), ("yes", "yes"))),
         ]
         self.app.push_screen(FormDialog(f"Worked on {_what(task)}", fields, save))

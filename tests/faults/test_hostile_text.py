@@ -25,7 +25,7 @@ from icalendar import Calendar
 from keys import Keys, settle
 from screens import own_pace, own_presses, own_settings, time_enough  # noqa: F401 - fixtures
 from textual.events import Paste
-from textual.widgets import Input, Select
+from textual.widgets import Input
 from workroom_books import small_book
 
 from showrunner import report
@@ -501,10 +501,7 @@ class Typist:
         for _ in range(8):
             if isinstance(self.app.screen, BookScreen) and not isinstance(self.app.screen, Dialog):
                 return
-            if self.app.screen.query(Select):
-                await self.pilot.press("escape")
-            else:
-                await self.pilot.press("escape")
+            await self.pilot.press("escape")
             await settle(self.pilot)
             if getattr(self.app.screen, "question", "").startswith("What you"):
                 await self.pilot.press("down", "enter")

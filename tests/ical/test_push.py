@@ -7,6 +7,7 @@ What is asserted of requests and conditions is RFC 4791 5.3.2 and RFC 9110 13.1:
 from __future__ import annotations
 
 import contextlib
+import json
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -399,6 +400,23 @@ def test_the_command_says_what_it_did_and_keeps_the_password_to_itself(
     assert code == 1
     told = " ".join(out.split())
     assert "moved there to Tue 24 Mar 2026, 09:00; the book has Sun 22 Mar 2026, 09:00." in told
+    code, out, err = said(*command, "--json")
+    found = json.loads(out)
+    assert (code, err, found["written"]) == (0, "", False)
+    assert found["place"].endswith(f":{server.url.rsplit(':', 1)[1]}")
+    left = len(found["entries"]) - 1
+    assert found["counts"] == {deed.value: 0 for deed in Deed} | {"unchanged": left, "changed there": 1}
+    assert [entry for entry in found["entries"] if entry["text"]] == [
+        {
+            "uid": uid("episode:apron:slot"),
+            "deed": "changed there",
+            "title": "Publish: Apple-packer's apron",
+            "starts": "2026-03-21T22:00:00Z",
+            "starts_there": "2026-03-23T22:00:00Z",
+            "text": "“Publish: Apple-packer's apron” was moved there to Tue 24 Mar 2026, 09:00; "
+            "the book has Sun 22 Mar 2026, 09:00.",
+        }
+    ]
     kept = b"".join(each.read_bytes() for each in path.parent.glob("book.json*") if each.is_file())
     assert PASSWORD.encode() not in kept
     assert PASSWORD not in out + err

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import shlex
 import shutil
@@ -345,6 +346,15 @@ def test_a_folder_holds_each_entry_under_its_uid_and_nothing_of_others_is_touche
     path.chmod(0o600)
     command = ("--book", path, "--today", "2026-03-02", "calendar", "--folder", folder)
     assert said(*command)[0] == 0
+    found = json.loads(said(*command, "--json")[1])
+    assert (found["place"], found["written"], {entry["deed"] for entry in found["entries"]}) == (
+        str(folder),
+        True,
+        {"unchanged"},
+    )
+    told = {entry["title"]: entry["starts"] for entry in found["entries"]}
+    assert told["No work: no work in July"] == "2026-07-13"
+    assert found["counts"]["unchanged"] == len(found["entries"])
     files = {each.name: each.read_bytes() for each in folder.iterdir()}
     assert all(f"UID:{name.removesuffix('.ics')}\r\n".encode() in data for name, data in files.items())
     assert all(data.count(b"BEGIN:VEVENT") == 1 for data in files.values())
@@ -427,6 +437,15 @@ def test_a_spoilt_list_of_what_was_put_is_told(tmp_path: Path, said) -> None:
         assert code == 2
         assert err.count("\n") == 1
         assert put_list_path(path).read_text() == text
+
+
+def test_json_is_for_what_is_put_entry_by_entry(tmp_path: Path, said) -> None:
+    for place in (("a.ics",), ("--busy", "x.ics")):
+        assert said("--book", tmp_path / "b.json", "calendar", *place, "--json") == (
+            2,
+            "",
+            "calendar: --json tells what is put entry by entry; use it with --push or --folder.\n",
+        )
 
 
 def test_one_place_at_a_time(tmp_path: Path, said) -> None:

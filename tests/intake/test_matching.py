@@ -24,8 +24,20 @@ from showrunner.domain.book import Book
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Feature, Known, Piece, Shown, Want, WantStatus
 from showrunner.intake import traces
-from showrunner.intake.matching import AGAINST, CANDIDATES, FLOOR, HINT, MOST, NOT_YET, Likeness, Match, Showing, match
-from showrunner.intake.naming import LONGEST_LIST, MOST_LISTED, MOST_SHARING, _clear
+from showrunner.intake.matching import (
+    AGAINST,
+    CANDIDATES,
+    FLOOR,
+    HINT,
+    MOST,
+    NOT_YET,
+    TWICE,
+    Likeness,
+    Match,
+    Showing,
+    match,
+)
+from showrunner.intake.naming import LONGEST_LIST, MOST_LISTED, MOST_SHARING
 from showrunner.intake.plain_words import LONGEST, nickname, read, stem
 from showrunner.storage.edtf_text import parse
 
@@ -100,7 +112,7 @@ def test_what_the_list_says_loosely_is_weighed() -> None:
     found = only(showing("An evening", about="a bonnet of cane"), *FIVE)
     assert found.likeness is Likeness.LIKELY
     assert found.candidates[0].piece == "10"
-    assert "the list says 'cane'" in found.candidates[0].why
+    assert "the list says 'bonnet' and 'cane'" in found.candidates[0].why
 
 
 def test_a_name_without_its_nickname_is_a_strong_hint_only() -> None:
@@ -321,8 +333,9 @@ def test_a_sure_piece_and_traces_of_another_are_told_together() -> None:
     found = only(showing("A straw bonnet, storm cuffs and dust"), *FIVE)
     assert found.pieces == ("09",)
     assert found.why == (
-        "the title holds 'straw bonnet'; it may show 07 too: the title says 'dust', 'storm' and 'cuffs'"
+        "the title holds 'straw bonnet'; it may show 07 too: the title says 'storm', 'cuffs' and 'dust'"
     )
+    assert [one.piece for one in found.candidates] == ["07"]
     assert only(showing("A straw bonnet, storm cuffs and dust", about="09"), *FIVE).why.endswith("about '09'")
 
 
@@ -439,7 +452,7 @@ def test_a_piece_surely_shown_elsewhere_is_a_weaker_candidate() -> None:
     title = showing("A duster for motoring: storm cuffs")
     alone = only(title, *FIVE).candidates[0]
     again = match([title, showing("x", about="07")], FIVE).matches[0]
-    assert again.candidates[0].chance == pytest.approx(alone.chance / 2, abs=1)
+    assert again.candidates[0].chance == pytest.approx(min(MOST, alone.chance) * TWICE, abs=4)
     assert again.candidates[0].why.endswith(", but another episode surely showed it")
 
 
@@ -503,7 +516,8 @@ def test_the_demo_if_the_book_knows_of_no_showing(listed: list[Showing]) -> None
     count = tally(listed, UNDATED)
     assert count["study sure right"] >= 11
     assert count["study sure right"] + count["study likely right"] >= 29  # of 35; five titles say nothing of the piece
-    assert count["study sure"] == count["study likely"] == 0
+    assert count["study sure"] == 0
+    assert count["study likely"] <= 1  # gauntlets for the rose bed: a bed cap has ribbon roses
     assert count["filler likely"] == count["filler sure"] == 0
 
 
@@ -650,7 +664,8 @@ def test_sure_means_evidence_and_the_rest_keeps_its_bounds(pieces: list[Piece], 
             if got and day and got.text[-1] not in "?~%" and day.text[-1] not in "?~%":
                 assert not (got.earliest and day.latest and got.earliest > day.latest)
         assert (one.likeness is Likeness.SURE) == bool(one.pieces)
-        assert (one.likeness is Likeness.LIKELY) == bool(one.candidates)
+        assert (one.likeness is Likeness.LIKELY) == (bool(one.candidates) and not one.pieces)
+        assert not {c.piece for c in one.candidates} & {*one.pieces}
         assert len(one.candidates) <= CANDIDATES
         assert len({c.piece for c in one.candidates}) == len(one.candidates)
         chances = [c.chance for c in one.candidates]
@@ -706,16 +721,6 @@ def test_ten_thousand_characters_are_cut(unit: str) -> None:
     assert len(found.matches) == 3
     assert all(len(one.why) < 6000 for one in found.matches)
     assert len(read(long).text) <= 2 * LONGEST
-
-
-@given(st.sets(st.tuples(st.integers(0, 7), st.integers(1, 4)).map(lambda span: (span[0], sum(span))), max_size=8))
-def test_a_clear_name_holds_every_name_it_touches(named: set[tuple[int, int]]) -> None:
-    plain = {
-        (start, end)
-        for start, end in named
-        if all(start <= a and b <= end for a, b in named if set(range(a, b)) & set(range(start, end)))
-    }
-    assert _clear(named, 12) == plain
 
 
 # --- words ------------------------------------------------------------------------------------------------------
@@ -782,15 +787,15 @@ def indel_ratio(a: str, b: str) -> float:
 def test_the_ratio_is_the_indel_similarity(a: str, b: str) -> None:
     expected = indel_ratio(a, b)
     assert fuzz.ratio(a, b) == pytest.approx(expected)
-    if abs(expected - traces.NEAR_NAME) > 1e-9:
-        kept = expected if expected > traces.NEAR_NAME else 0
-        assert fuzz.ratio(a, b, score_cutoff=traces.NEAR_NAME) == pytest.approx(kept)
+    if abs(expected - traces.NEAR) > 1e-9:
+        kept = expected if expected > traces.NEAR else 0
+        assert fuzz.ratio(a, b, score_cutoff=traces.NEAR) == pytest.approx(kept)
 
 
 @given(st.text("abc", min_size=1, max_size=9), st.lists(st.text("abc", min_size=1, max_size=9), max_size=12))
 @examples(200)
 def test_extracting_keeps_the_best_in_order(word: str, choices: list[str]) -> None:
-    cutoff = traces.NEAR_WORD
+    cutoff = traces.NEAR
     ranked = sorted((-indel_ratio(word, other), at) for at, other in enumerate(choices))
     near = [(choices[at], -minus) for minus, at in ranked if -minus >= cutoff - 1e-9][:3]
     found = process.extract(word, choices, scorer=fuzz.ratio, score_cutoff=cutoff, limit=3)

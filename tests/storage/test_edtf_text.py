@@ -152,11 +152,11 @@ def test_a_guess_that_names_no_day_is_not_offered() -> None:
     [
         ("", "there is no date here"),
         ("   ", "there is no date here"),
-        ("junk", "this is not a date in EDTF"),
-        ("1931-30?", "this is not a date in EDTF"),  # the standard has no doubtful seasons
-        ("2001-21^x", "this is not a date in EDTF"),
-        ("[1905", "this is not a date in EDTF"),
-        ("2004/2005/2006", "this is not a date in EDTF"),
+        ("junk", "this is no date that can be understood"),
+        ("1931-30?", "this is no date that can be understood"),  # the standard has no doubtful seasons
+        ("2001-21^x", "this is no date that can be understood"),
+        ("[1905", "this is no date that can be understood"),
+        ("2004/2005/2006", "this is no date that can be understood"),
         ("2023-02-29", "no such day exists"),
         ("19XX-02-30", "no such day exists"),
         ("2016-13-08", "no such day exists"),

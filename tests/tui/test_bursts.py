@@ -8,11 +8,12 @@ from typing import Any
 import pytest
 from keys import Keys, burst, settle
 from textual.events import Paste
-from textual.widgets import Button, Input, Select
+from textual.widgets import Button, Input
 
 from showrunner.tui import turns
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.base import BookScreen
+from showrunner.tui.choice_line import ChoiceLine
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.register import RegisterScreen
@@ -47,11 +48,11 @@ async def test_a_form_is_opened_filled_and_saved_once_in_one_burst(demo: Showrun
 async def test_text_goes_into_the_lines_it_was_meant_for(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await register(pilot)
-        await burst(pilot, "c", *"lace", "tab", *"Bucks point", "tab", "enter", "up", "enter", "tab", *"the net")
+        await burst(pilot, "c", *"lace", "tab", *"Bucks point", "tab", *"su", "enter", *"the net")
         assert isinstance(demo.screen, FormDialog)
         typed = [demo.screen.query_one(f"#f-{name}", Input).value for name in ("about", "value", "basis")]
         assert typed == ["lace", "Bucks point", "the net"]
-        assert demo.screen.query_one("#f-confidence", Select).value == "sure"
+        assert demo.screen.query_one("#f-confidence", ChoiceLine).value == "sure"
         demo.post_message(Paste(" at the neck"))
         await burst(pilot, *"!", "enter", "enter")
         [claim] = [claim for claim in demo.session.book.pieces[0].claims if claim.about == "lace"]

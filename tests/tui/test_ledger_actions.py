@@ -155,7 +155,7 @@ async def test_the_pieces_of_a_study_are_changed_and_a_wrong_one_is_refused(demo
         await pilot.press("enter")
         await pilot.pause()
         assert "no-such" in text_of(pilot, "#n-pieces")
-        field.value = "29, 27"
+        field.value = "packer, nurse's collar"
         await pilot.press("enter")
         await settle(pilot)
         assert demo.session.book.episode("apron").pieces == ("29", "27")

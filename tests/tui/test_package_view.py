@@ -13,7 +13,7 @@ from textual import events
 from textual.widgets import DataTable, Input, TextArea
 
 from showrunner.domain import edits
-from showrunner.domain.package import Chapter, Package, Part
+from showrunner.domain.package import Chapter, Package, Part, Still
 from showrunner.domain.piece import Claim, Confidence
 from showrunner.domain.slot import SlotRef
 from showrunner.tui.app import ShowrunnerApp
@@ -198,10 +198,29 @@ async def test_stills_links_page_and_corrections(demo: ShowrunnerApp) -> None:
         assert kept(demo).stills[0].posted == date(2026, 3, 2)
         await pilot.press("l")
         await settle(pilot)
-        demo.screen.query_one("#f-related", Input).value = "gymslip"
+        demo.screen.query_one("#f-related", Input).value = "let down twice; the skating jacket, sleeves exchanged"
         await pilot.press("enter")
         await settle(pilot)
-        assert kept(demo).related == ("gymslip",)
+        assert kept(demo).related == ("gymslip", "skating-jacket")
+        await pilot.press("l")
+        await settle(pilot)
+        line = demo.screen.query_one("#f-related", Input)
+        assert line.value == "Let down twice: the gymslip, The skating jacket, sleeves exchanged"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert kept(demo).related == ("gymslip", "skating-jacket")
+        await pilot.press("m")
+        await settle(pilot)
+        await choose(pilot, demo, "own ")
+        demo.screen.query_one("#f-piece", Input).value = "rumpled"
+        demo.screen.query_one("#f-what", Input).value = "A pencil behind the ear"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert "no piece 'rumpled'" in text_of(pilot, "#n-piece")
+        demo.screen.query_one("#f-piece", Input).value = "apron"
+        await pilot.press("enter")
+        await settle(pilot)
+        assert kept(demo).stills[-1] == Still("29", "A pencil behind the ear")
         assert "no address is known of “Let down twice: the gymslip”" in text_of(pilot, "#lacks")
         await pilot.press("p")
         await settle(pilot)

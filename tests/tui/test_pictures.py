@@ -12,12 +12,13 @@ from typing import Any
 import pytest
 from planning.books import TODAY, small
 from textual.pilot import Pilot
-from textual.widgets import Input, Select
+from textual.widgets import Input
 from textual.worker import WorkerCancelled
 
 from showrunner.demo_book import demo_path
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.choice_line import ChoiceLine
 from showrunner.tui.runout import RunOutScreen
 
 pytestmark = pytest.mark.looks_back
@@ -116,7 +117,7 @@ def test_picture_of_a_file(snap_compare: Any, demo: ShowrunnerApp, tmp_path: Pat
         await pilot.press("I")
         await pilot.pause()
         pilot.app.screen.query_one("#f-path", Input).value = str(sheet)
-        pilot.app.screen.query_one("#f-collection", Select).value = "dress"
+        pilot.app.screen.query_one("#f-collection", ChoiceLine).value = "dress"
         await after("enter", "down", ground=ground)(pilot)
 
     assert snap_compare(demo, terminal_size=size, run_before=look)

@@ -7,10 +7,11 @@ from datetime import date
 import pytest
 from keys import settle, text_of
 from textual.containers import VerticalScroll
-from textual.widgets import DataTable, Input, Select
+from textual.widgets import DataTable, Input
 
 from showrunner.domain.slot import SlotRef
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.choice_line import ChoiceLine
 from showrunner.tui.slot_record import SlotRecordScreen
 
 
@@ -29,8 +30,8 @@ async def test_an_idea_is_added_put_into_its_slot_and_taken_back(demo: Showrunne
         await pilot.press("a")
         await settle(pilot)
         demo.screen.query_one("#f-title", Input).value = "An apron in an evening"
-        demo.screen.query_one("#f-rule", Select).value = "wednesday"
-        demo.screen.query_one("#f-study", Select).value = "apron"
+        demo.screen.query_one("#f-rule", ChoiceLine).value = "wednesday"
+        demo.screen.query_one("#f-study", ChoiceLine).value = "apron"
         await pilot.press("enter")
         await settle(pilot)
         idea = demo.session.book.episodes[-1]

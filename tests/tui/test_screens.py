@@ -275,6 +275,9 @@ async def test_adding_a_piece_and_a_study_of_it(demo: ShowrunnerApp) -> None:
         await write(pilot, "made", "191X?")
         await pilot.press("enter")
         await settle(pilot)
+        assert "Kept: 48 Gown [1912 and [/], made perhaps the 1910s" in text_of(pilot, "#intro")
+        await pilot.press("enter")
+        await settle(pilot)
         piece = demo.session.book.pieces[-1]
         assert piece.name == "Gown [1912 and [/]"
         assert "Gown [1912 and [/]" in text_of(pilot, "#piece")
@@ -385,36 +388,6 @@ def test_every_action_has_its_method_and_the_footer_shows_at_most_six(screen: An
     assert sum(action.footer for action in (*screen.ACTIONS, *EVERYWHERE)) <= 6
     keys = [key for action in (*screen.ACTIONS, *EVERYWHERE) for key in action.keys.split(",")]
     assert len(keys) == len(set(keys)), "no key does two things on one screen"
-
-
-async def test_the_guided_start_makes_a_working_book(tmp_path: Path) -> None:
-    with Session.open(tmp_path / "new.json", create=True, today=date(2026, 3, 2)) as session:
-        app = ShowrunnerApp(session)
-        async with app.run_test(size=(80, 24)) as pilot:
-            await settle(pilot)
-            assert isinstance(app.screen, ChooseDialog)
-
-            async def step(**answers: str) -> None:
-                await pilot.press("enter")
-                await pilot.pause()
-                assert isinstance(app.screen, FormDialog)
-                for field, text in answers.items():
-                    await write(pilot, field, text)
-                app.screen.finish()
-                await settle(pilot)
-
-            await step(zone="Australia/Hobart", hours="0 2 2 2 0 4 2")
-            await step(name="diary", standing="3", at="18:30")
-            await step(name="feature", standing="4")
-            await step(name="dress")
-            await step(name="Looks")
-            await step(names="Apron; Robe; Stays")
-            assert [piece.name for piece in session.book.pieces] == ["Apron", "Robe", "Stays"]
-            await pilot.press("p")
-            await settle(pilot)
-            await pilot.press("a")
-            await settle(pilot)
-            assert len([s for s in session.book.open_studies if s.slot]) == 3
 
 
 async def test_a_read_only_window_says_so_and_follows(demo: ShowrunnerApp, tmp_path: Path) -> None:

@@ -171,10 +171,10 @@ async def test_a_discovery_is_written_down_with_its_time(demo: ShowrunnerApp) ->
         await pilot.pause()
         dialog = pilot.app.screen
         assert isinstance(dialog, FormDialog)
-        from textual.widgets import Select
+        from showrunner.tui.choice_line import ChoiceLine
 
-        dialog.query_one("#f-about", Select).value = "linings"
-        dialog.query_one("#f-confidence", Select).value = "possible"
+        dialog.query_one("#f-about", ChoiceLine).value = "linings"
+        dialog.query_one("#f-confidence", ChoiceLine).value = "possible"
         await write(pilot, "text", "exchanged by the first maker")
         old, new = demo.session.book.piece("32").claims
         assert old.superseded

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from keys import Keys, settle, text_of
-from textual.widgets import Input, Select
+from textual.widgets import Input
 
 from showrunner import contract
 from showrunner.demo_book import demo_path
@@ -21,6 +21,7 @@ from showrunner.domain.collection import Collection
 from showrunner.domain.piece import Known, Piece, Shown
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.choice_line import ChoiceLine
 from showrunner.tui.dialogs import FormDialog, NoticeDialog
 from showrunner.tui.register import RegisterScreen
 from showrunner.tui.registry import EVERYWHERE
@@ -136,11 +137,11 @@ async def test_settling_in_words_keeps_what_it_rested_on_and_takes_a_date(demo: 
         form = demo.screen
         form.query_one("#f-rests_on", Input).value = "the second film of [2021"
         form.query_one("#f-when", Input).value = "2021-06~"
-        form.query_one("#f-known", Select).value = "no"
+        form.query_one("#f-known", ChoiceLine).value = "no"
         await press(pilot, "enter")
         assert demo.screen is form  # a piece that was not shown has no date of showing
         assert "no date of showing" in text_of(pilot, "#dialog-error")
-        form.query_one("#f-known", Select).value = "yes"
+        form.query_one("#f-known", ChoiceLine).value = "yes"
         form.finish()  # type: ignore[attr-defined]
         await settle(pilot)
         shown = demo.session.book.piece("27").shown

@@ -140,7 +140,7 @@ async def test_a_way_out_is_previewed_as_told_and_accepted_or_left(
         elif isinstance(change, LowerGap):
             apart = before.put("series", replace(before.series[0], min_weeks=change.weeks))
         assert session.book.put("episodes", *before.episodes) == apart
-        assert session.undo_label == "apply the plan and what it supposes"
+        assert session.undo_label == "accept the plan and what it supposes"
         await pilot.press("u")
         await settle(pilot)
         assert session.book == before

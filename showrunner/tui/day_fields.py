@@ -1,0 +1,79 @@
+"""Lines of a form for a day or a time of day, typed as people write them and said back in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, time
+from functools import partial
+from typing import TypeVar
+
+from showrunner.domain import words
+from showrunner.storage.written_days import read_day, read_time
+from showrunner.tui.dialogs import Field
+
+T = TypeVar("T")
+
+
+def day_field(
+    name: str,
+    label: str,
+    value: date | None,
+    today: date,
+    *,
+    ahead: bool,
+    optional: bool = False,
+    hint: str = "",
+    needed: bool = False,
+    folded: bool = False,
+) -> Field:
+    """A line for one day.
+
+    Args:
+        name: key of the answer.
+        label: what is asked.
+        value: the day at first; None for none.
+        today: the present day.
+        ahead: whether a weekday, or a day without its year, is the next one; else the last one.
+        optional: whether it may be left empty, which answers None.
+        hint: an example; empty for the usual one.
+        needed: as for a `Field`.
+        folded: as for a `Field`.
+    """
+    read = partial(read_day, today=today, ahead=ahead)
+    check: Callable[[str], date | None] = partial(_or_none, read) if optional else read
+    shown = day_text(value)
+    return Field(name, label, shown, check, hint or "8 March, Tuesday", (), needed, folded, _day_words)
+
+
+def time_field(
+    name: str,
+    label: str,
+    value: time | None,
+    *,
+    optional: bool = False,
+    hint: str = "",
+    needed: bool = False,
+    folded: bool = False,
+) -> Field:
+    """A line for a time of day; arguments as for `day_field`."""
+    check: Callable[[str], time | None] = partial(_or_none, read_time) if optional else read_time
+    shown = time_text(value)
+    return Field(name, label, shown, check, hint or "7pm or 19:00", (), needed, folded, time_text)
+
+
+def day_text(value: date | None) -> str:
+    """A day as it is typed: `8 Mar 2026`; nothing for none."""
+    return f"{value.day} {value:%b %Y}" if value else ""
+
+
+def time_text(value: time | None) -> str:
+    """A time of day as it is typed: `19:00`; nothing for none."""
+    return f"{value:%H:%M}" if value else ""
+
+
+def _day_words(value: date | None) -> str:
+    return words.short_day(value) if value else ""
+
+
+def _or_none(read: Callable[[str], T], text: str) -> T | None:
+    return read(text) if text.strip() else None
