@@ -310,6 +310,8 @@ async def test_a_file_is_dropped_in(demo: ShowrunnerApp) -> None:
         ("file:///a/my%20film.vtt", "/a/my film.vtt"),
         ("/a/film.mp4", None),
         ("two\nlines.vtt", None),
+        ("~nobody-here/film.vtt", None),
+        ("half \ud800.vtt", None),
         ("", None),
     ],
 )
