@@ -136,6 +136,7 @@ def test_sixty_daily_events_are_too_many(tmp_path: Path, monkeypatch: pytest.Mon
     assert seen[0] <= recur.MOST_TIMES + 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["EXDATE", "RECURRENCE-ID"])
 def test_4000_exceptions_are_each_compared_with_their_own_day(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
@@ -280,6 +281,7 @@ def test_a_rule_that_no_day_fits_is_looked_through_for_few_years(
     assert 0 < len(years) <= most
 
 
+@pytest.mark.slow
 def test_rules_that_no_day_fits_end_after_a_while(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     used = iter(range(1000))
     monkeypatch.setattr(recur, "process_time", lambda: next(used) / 4)

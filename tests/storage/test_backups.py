@@ -46,6 +46,7 @@ def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(backups, "write_whole", write)
 
 
+@pytest.mark.slow
 def test_each_day_of_a_month_each_month_of_two_years_then_each_year(tmp_path: Path) -> None:
     book = tmp_path / "book.json"
     today = lived(book)

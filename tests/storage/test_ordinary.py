@@ -97,6 +97,7 @@ def book(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 @odd
 @pytest.mark.parametrize(
     "command",
@@ -154,6 +155,7 @@ def test_nothing_that_is_written_replaces_it(tmp_path: Path, make: Callable[[Pat
     assert not [p for p in tmp_path.iterdir() if p.name.endswith(".tmp")]
 
 
+@pytest.mark.slow
 @odd
 def test_a_lock_that_is_none_stops_writing_and_not_reading(
     book: Path, said: Any, make: Callable[[Path], None], kind: str
