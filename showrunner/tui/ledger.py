@@ -72,9 +72,9 @@ class LedgerScreen(BookScreen):
         Action("study", "e", "edit", "The study's title, pieces, hours, and stages done."),
         Action("dissolve", "delete", "remove", "Remove the study, or the named filler, under the cursor."),
         Action("bank", "b", "bank", "Name an episode for this slot, or put the one in it into the bank as finished."),
-        Action("dark", "d", "dark", "Add or remove a dark range; leave a slot out once, or let it come once more."),
+        Action("dark", "d", "dark", "Days without work or publication; leave a slot out, or let it come once more."),
         Action("waiting", "l", "no slot", "Studies that have no slot: see what would help one, edit or remove it."),
-        Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
+        Action("work", "k", "work", "The dated work to tick off, the hours to spare, and what does not fit."),
         Action("slot_record", "R", "record", "How the slots were kept, the pace, and ideas for the empty ones ahead."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
         Action("package", "c", "package", "All that the study's publication needs, and what is missing of it."),
@@ -697,7 +697,7 @@ class LedgerScreen(BookScreen):
         """Add a dark range, or choose one to remove."""
         monday = self._monday() or self.session.today
         ranges = self.session.book.dark
-        options = [("", "add a dark range")]
+        options = [("", "add days without work or publication")]
         options += [
             (f"remove {d.id}", f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}")
             for d in ranges
@@ -717,7 +717,7 @@ class LedgerScreen(BookScreen):
             if answer == "":
                 self._add_dark(max(monday, self.session.today))
             elif verb == "remove":
-                self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
+                self.perform("take dark days out", lambda book: edits.remove_dark(book, id))
             elif verb == "busy":
                 self.perform("forget busy hours", lambda book: edits.remove_busy(book, id))
             elif verb == "once" and slot:
@@ -725,7 +725,7 @@ class LedgerScreen(BookScreen):
             elif verb == "more":
                 self._add_slot(id, max(monday, self.session.today))
 
-        self.app.push_screen(ChooseDialog("Dark ranges and single weeks", options), chosen)
+        self.app.push_screen(ChooseDialog("Dark days and single weeks", options), chosen)
 
     def _add_slot(self, rule: str, first: date) -> None:
         """Ask for the day on which a weekly slot comes once more."""
@@ -744,7 +744,7 @@ class LedgerScreen(BookScreen):
             stem = f"dark-{start.isoformat()}"
             id = next(n for n in (stem, *(f"{stem}-{k}" for k in range(2, 999))) if n not in taken)
             dark = DarkRange(id, start, end, what != "publication", what != "work", answers["reason"].strip())
-            self.save_with("add a dark range", lambda book: edits.put_dark(book, dark))
+            self.save_with("add dark days", lambda book: edits.put_dark(book, dark))
 
         fields = [
             day_field("first", "first day", first, self.session.today, ahead=True),
@@ -752,7 +752,7 @@ class LedgerScreen(BookScreen):
             Field("what", "there is", "work", options=tuple((label, value) for value, label in WHAT_STOPS)),
             Field("reason", "why", ""),
         ]
-        self.app.push_screen(FormDialog("A dark range", fields, save))
+        self.app.push_screen(FormDialog("Days without work or publication", fields, save))
 
     def action_slot_record(self) -> None:
         """How the slots were kept, and what could fill the empty ones ahead."""
