@@ -376,7 +376,7 @@ def damaged(book: Path, how: str) -> None:
 @pytest.mark.parametrize(
     ("command", "there"),
     [
-        (["plan"], True),
+        (["plan", "--unsure", "unshown"], True),
         (["runout", "--what-if", "hours=1"], True),
         (["check", "--mend"], True),
         (["calendar", "--busy", "BUSY"], True),
