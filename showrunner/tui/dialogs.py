@@ -195,9 +195,11 @@ class FormDialog(Dialog):
                         yield LineInput(field.value, placeholder=field.hint, id=f"f-{field.name}", compact=True)
                 yield Static("", id=f"n-{field.name}", classes="field-note")
             if folded := self.folded:
-                names = ", ".join(field.label for field in folded)
+                names = " · ".join(field.label for field in folded)
                 yield More(plain(f"▸ more (F2): {names}"), id="more", classes="more")
-            yield Static("", id="dialog-error", classes="trouble")
+            error = Static("", id="dialog-error", classes="trouble")
+            error.display = False
+            yield error
             yield Static("", id="about")
             with Horizontal(classes="buttons"):
                 yield Button(self._save_label(saves=True), id="save", variant="primary", compact=True)
@@ -396,6 +398,7 @@ class FormDialog(Dialog):
         except ShowrunnerError as error:
             line = self.query_one("#dialog-error", Static)
             line.update(plain(error.sentence()))
+            line.display = True
             line.scroll_visible()
             blamed = next((field for field in self.fields if field.name == error.line), None)
             if blamed or (blamed := self._field_of(self.focused)):
@@ -421,7 +424,7 @@ class FormDialog(Dialog):
         intro = self.query_one("#intro", Static)
         intro.update(plain(said))
         intro.display = True
-        self.query_one("#dialog-error", Static).update("")
+        self.query_one("#dialog-error").display = False
         self._begin()
 
 

@@ -16,7 +16,7 @@ from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import WEEKDAYS, ExtraWork, Form, check_day_minutes
 from showrunner.domain.kinds import Held
 from showrunner.domain.measuring import read_measurements
-from showrunner.domain.piece import Measurement, Piece, Rate
+from showrunner.domain.piece import Measurement, Rate
 from showrunner.domain.record import record
 from showrunner.domain.words import listing, short
 from showrunner.errors import BadInput
@@ -193,7 +193,7 @@ def kept_date(when: FuzzyDate | None) -> Understood:
 
 @record
 class Named:
-    """Pieces that were named by number or name."""
+    """Things of the book that were named by number, name or a part of it."""
 
     ids: tuple[str, ...]
     """Their ids, in the order typed."""
@@ -201,16 +201,15 @@ class Named:
     """Their names, shown below the line."""
 
 
-def pieces(book: Book) -> Callable[[str], Named]:
-    """A reader of pieces by numbers, names or parts of names, with commas between: `08, Sailor suit, child's`."""
-    there = naming.things(book, naming.Sort.PIECE)
-    return lambda text: named([book.piece(one.id) for one in naming.listed(there, text, noun=naming.Sort.PIECE)])
+def things(book: Book, sort: naming.Sort) -> Callable[[str], Named]:
+    """A reader of things of one sort, with commas between: `08, Sailor suit, child's`; nothing for none."""
+    there = naming.things(book, sort)
 
+    def read(text: str) -> Named:
+        found = naming.listed(there, text, noun=sort.value)
+        return Named(tuple(one.id for one in found), listing([one.name or one.id for one in found]))
 
-def named(chosen: list[Piece]) -> Named:
-    """Pieces with their names."""
-    ids = dict.fromkeys(piece.id for piece in chosen)
-    return Named(tuple(ids), listing(list(dict.fromkeys(piece.name for piece in chosen))))
+    return read
 
 
 def layer(text: str) -> int | None:

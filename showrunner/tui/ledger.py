@@ -15,8 +15,9 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
+from showrunner.domain.naming import Sort
 from showrunner.domain.rules import clause
-from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.domain.slot import SlotRef
 from showrunner.domain.titles import usual_title
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
@@ -24,9 +25,11 @@ from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.day_fields import day_field
+from showrunner.tui.book_lists import dark_words, edit_dark, edit_filler
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.fields import day_field, things_field
 from showrunner.tui.lines import RowTable
+from showrunner.tui.list_dialog import NEW
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
@@ -42,8 +45,6 @@ OFFER_SECONDS = 5.0
 """Longest that better dates are looked for beside the screen, of the processor's time."""
 
 STYLES = {"study": "bold", "muted": "dim", "trouble": "bold reverse", "": ""}
-
-WHAT_STOPS = (("work", "no work"), ("publication", "no publication"), ("both", "neither"))
 
 
 class LedgerScreen(BookScreen):
@@ -553,10 +554,12 @@ class LedgerScreen(BookScreen):
         elif episode.kind is EpisodeKind.STUDY:
             self._edit_study(episode)
         else:
-            self._edit_filler(episode)
+            edit_filler(self.workroom, episode.id)
 
     def _edit_study(self, study: Episode) -> None:
-        series = self.session.book.series_of(study.series)
+        book = self.session.book
+        series = book.series_of(study.series)
+        others = tuple((one.name, one.id) for one in book.series if one.collection == series.collection)
         stages = study.stages or series.stages
         names = [stage.value for stage in Stage]
 
@@ -575,6 +578,7 @@ class LedgerScreen(BookScreen):
                 study,
                 title=answers["title"],
                 pieces=answers["pieces"].ids,
+                series=answers.get("series", study.series),
                 stages=None if own == series.stages else own,
                 done=done,
                 worked=tuple(work for work in study.worked if work.stage not in opened),
@@ -586,13 +590,10 @@ class LedgerScreen(BookScreen):
 
         fields = [
             Field("title", "title", study.title, entry.words),
-            Field(
-                "pieces",
-                "pieces",
-                ", ".join(study.pieces),
-                entry.pieces(self.session.book),
-                "one or two, by number or name, with a comma",
+            things_field(
+                "pieces", "pieces", self.session.book, Sort.PIECE, study.pieces, about="One, or two together."
             ),
+            *([Field("series", "series", study.series, options=others)] if len(others) > 1 else []),
             *(
                 Field(
                     f"stage{at}",
@@ -613,18 +614,6 @@ class LedgerScreen(BookScreen):
             Field("notes", "notes", study.notes),
         ]
         self.app.push_screen(FormDialog(f"Study: {clip(study.title, 60)}", fields, save))
-
-    def _edit_filler(self, filler: Episode) -> None:
-        def save(answers: Mapping[str, Any]) -> None:
-            changed = replace(filler, title=answers["title"], finished=answers["finished"] == "yes")
-            self.save_with(f"edit {filler.title}", lambda book: edits.put_episode(book, changed))
-
-        finished = "yes" if filler.finished else "no"
-        fields = [
-            Field("title", "title", filler.title, entry.words),
-            Field("finished", "finished", finished, options=(("no", "no"), ("yes", "yes"))),
-        ]
-        self.app.push_screen(FormDialog("An episode that is no study", fields, save))
 
     def action_package(self) -> None:
         """Open the package of the study under the cursor, before it is out or after."""
@@ -696,10 +685,7 @@ class LedgerScreen(BookScreen):
         monday = self._monday() or self.session.today
         ranges = self.session.book.dark
         options = [("", "add a dark range")]
-        options += [
-            (f"remove {d.id}", f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}")
-            for d in ranges
-        ]
+        options += [(f"{verb} {d.id}", f"{verb} {dark_words(d)}") for d in ranges for verb in ("change", "remove")]
         options += [
             (f"busy {one.id}", f"forget that other calendars take hours of {words.short_day(one.day)}: {one.reason}")
             for one in self.session.book.busy
@@ -713,7 +699,9 @@ class LedgerScreen(BookScreen):
         def chosen(answer: str | None) -> None:
             verb, _, id = (answer or "").partition(" ")
             if answer == "":
-                self._add_dark(max(monday, self.session.today))
+                edit_dark(self.workroom, NEW, first := max(monday, self.session.today), first + timedelta(6))
+            elif verb == "change":
+                edit_dark(self.workroom, id)
             elif verb == "remove":
                 self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
             elif verb == "busy":
@@ -734,23 +722,6 @@ class LedgerScreen(BookScreen):
 
         fields = [day_field("day", "day", first, self.session.today, ahead=True)]
         self.app.push_screen(FormDialog(f"One more {self.session.book.rule(rule).name}", fields, save))
-
-    def _add_dark(self, first: date) -> None:
-        def save(answers: Mapping[str, Any]) -> None:
-            start, end, what = answers["first"], answers["last"], answers["what"]
-            taken = {d.id for d in self.session.book.dark}
-            stem = f"dark-{start.isoformat()}"
-            id = next(n for n in (stem, *(f"{stem}-{k}" for k in range(2, 999))) if n not in taken)
-            dark = DarkRange(id, start, end, what != "publication", what != "work", answers["reason"].strip())
-            self.save_with("add a dark range", lambda book: edits.put_dark(book, dark))
-
-        fields = [
-            day_field("first", "first day", first, self.session.today, ahead=True),
-            day_field("last", "last day", first + timedelta(6), self.session.today, ahead=True),
-            Field("what", "there is", "work", options=tuple((label, value) for value, label in WHAT_STOPS)),
-            Field("reason", "why", ""),
-        ]
-        self.app.push_screen(FormDialog("A dark range", fields, save))
 
     def action_slot_record(self) -> None:
         """How the slots were kept, and what could fill the empty ones ahead."""
@@ -779,12 +750,6 @@ class LedgerScreen(BookScreen):
         verbs = (("help", "what would help"), ("edit", "edit"), ("window", "window"), ("remove", "remove"))
         options = [(f"{verb} {s.id}", f"{label} {s.title}") for s in waiting for verb, label in verbs]
         self.app.push_screen(ChooseDialog("Studies without a slot (p plans them)", options), chosen)
-
-
-def _stops(dark: DarkRange) -> str:
-    if dark.no_work and dark.no_publication:
-        return "neither work nor publication."
-    return "no work." if dark.no_work else "no publication."
 
 
 def study_out_on(book: Book, slot: SlotRef) -> str:

@@ -17,7 +17,7 @@ from textual.widgets import Button, Static, TextArea
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
-from showrunner.domain.naming import Sort, listed, named, things, written
+from showrunner.domain.naming import Sort, named
 from showrunner.domain.package import Package, Still
 from showrunner.domain.titles import piece_name, quoted
 from showrunner.errors import BadInput, ShowrunnerError
@@ -31,6 +31,7 @@ from showrunner.planning.stills import still_missing
 from showrunner.planning.template import taken
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.fields import things_field
 
 if TYPE_CHECKING:
     from showrunner.session import Session
@@ -39,7 +40,7 @@ KEYS = "e words  t title  c chapters  v captions  y copy  f files  ? all  Esc"
 
 HELP = """\
 e  the description: your words, or those of your template
-t  the title of the publication, and the run time
+t  the title of the publication, the run time, and once it is out the link
 c  the chapters, a line each
 v  hold captions of the film against what had to be said (or drop the file in)
 y  copy a part, if the terminal passes it on
@@ -290,12 +291,23 @@ class PackageScreen(Dialog):
         def save(answers: Mapping[str, Any]) -> None:
             title = answers["title"].strip()
             own = "" if title == episode.title else title
-            self.keep("set title and run time", replace(episode.package, title=own), run_seconds=answers["run"])
+            packed = replace(episode.package, title=own)
 
+            def edit(book: Book) -> Book:
+                book = edits.put_package(book, episode.id, packed, run_seconds=answers["run"])
+                changed = line is not None and line.link != answers["link"]
+                return edits.say_link(book, line.id, answers["link"]) if line and changed else book
+
+            self.session.do("set title, run time and link", edit)
+            self.changed()
+
+        lines = (line for line in self.session.book.publications if line.episode == episode.id and line.actual)
+        line = next(lines, None)
         run = clock_words(episode.run_seconds) if episode.run_seconds else ""
         fields = [
             Field("title", "title", episode.package.title or episode.title, entry.words),
             Field("run", "run time", run, cast("Any", read_run_time), "12:45, as edited"),
+            *([Field("link", "link", line.link, str.strip, "where it can be watched")] if line else []),
         ]
         self.app.push_screen(FormDialog("The publication", fields, save))
 
@@ -395,8 +407,10 @@ class PackageScreen(Dialog):
             still = Still(answers["piece"], answers["what"].strip())
             self.keep("bank a still", replace(episode.package, stills=(*episode.package.stills, still)))
 
+        shown = [self.session.book.piece(id) for id in episode.pieces]
+        others = [piece for piece in self.session.book.pieces if piece not in shown]
         fields = [
-            Field("piece", "piece", next(iter(episode.pieces), ""), cast("Any", read), "its number or name"),
+            Field("piece", "piece", "", options=tuple((f"{p.name} ({p.id})", p.id) for p in (*shown, *others))),
             Field("what", "what it shows", "", entry.words),
         ]
         self.app.push_screen(FormDialog("Another still", fields, save))
@@ -405,17 +419,10 @@ class PackageScreen(Dialog):
         """Name the studies that it links to."""
         package = self.episode.package
 
-        there = things(self.session.book, Sort.STUDY)
-        names = {thing.id: texts[0] for thing, texts in written(there).items() if texts}
-
-        def read(text: str) -> tuple[str, ...]:
-            return tuple(thing.id for thing in listed(there, text, noun=Sort.STUDY))
-
         def save(answers: Mapping[str, Any]) -> None:
-            self.keep("set the links of a description", replace(package, related=answers["related"]))
+            self.keep("set the links of a description", replace(package, related=answers["related"].ids))
 
-        shown = ", ".join(names.get(id, id) for id in package.related)
-        fields = [Field("related", "studies", shown, cast("Any", read), "their titles or parts of them, with commas")]
+        fields = [things_field("related", "studies", self.session.book, Sort.STUDY, package.related)]
         self.app.push_screen(FormDialog("Links in the description", fields, save))
 
     def action_page(self) -> None:

@@ -146,7 +146,7 @@ async def test_the_pieces_of_a_study_are_changed_and_a_wrong_one_is_refused(demo
         await pilot.press("down", "down", "e")
         await pilot.pause()
         field = demo.screen.query_one("#f-pieces", Input)
-        assert field.value == "29"
+        assert field.value == "Apple-packer's apron"
         field.value = "29, 30"  # which the waistcoats show
         await pilot.press("enter")
         await pilot.pause()
@@ -155,7 +155,9 @@ async def test_the_pieces_of_a_study_are_changed_and_a_wrong_one_is_refused(demo
         await pilot.press("enter")
         await pilot.pause()
         assert "no-such" in text_of(pilot, "#n-pieces")
-        field.value = "packer, nurse's collar"
+        assert demo.focused is field
+        assert field.selected_text == "29, no-such"  # chosen whole, so that typing replaces it
+        field.value = "packer, 27"
         await pilot.press("enter")
         await settle(pilot)
         assert demo.session.book.episode("apron").pieces == ("29", "27")
