@@ -152,7 +152,7 @@ def _shopped_for(book: Book) -> set[str]:
 
 DAY = Day()
 PATH = FilePath()
-json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
+json_option = click.option("--json", "as_json", is_flag=True, help="Print it for other programs, as JSON.")
 strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
 
 
@@ -1154,6 +1154,21 @@ def redo(choice: Choice) -> None:
         label = session.redo()
         choice.done.append(f"done again is: {label}")
         _print(f"Done again: {label}.")
+
+
+@cli.command("words", epilog=_example("showrunner words touch"))
+@click.argument("text", nargs=-1, metavar="[WORD]")
+def words_command(text: tuple[str, ...]) -> None:
+    """Say what the words of the screens mean: all of them, or those that hold WORD."""
+    from showrunner.domain.glossary import found
+
+    terms = found(" ".join(text))
+    if not terms:
+        raise UnknownThing(
+            f"no word here holds '{report.clip(' '.join(text), 40)}'", "words", "leave it out to see all"
+        )
+    for term in terms:
+        _print(report.wrap(f"{term.word}: {term.meaning}", "  ", ""))
 
 
 @cli.command("completion", epilog=_example("showrunner completion bash >> ~/.bashrc"))

@@ -241,9 +241,9 @@ def test_a_value_that_could_not_be_read_back_is_refused(path, session):
     )
     twice = replace(small_book(), boxes=small_book().boxes * 2)
     assert sentence(BadInput, lambda: session.do("x", lambda book: twice)) == (
-        "boxes: two entries have the id 'A'; give one of them another id."
+        "boxes: two entries are both called 'A'; give one of them another number."
     )
-    odd = "it holds half a character or the sign U+0000, which are no letters of any script; retype it."
+    odd = "it holds a broken letter, which no file can keep; retype it."
     for text in ("caf\udce9 apron", "zero \0"):
         torn = replace(small_book().piece("1"), notes=text)
         told = sentence(BadInput, lambda torn=torn: session.do("x", lambda book: book.put("pieces", torn)))
@@ -357,7 +357,7 @@ def test_a_file_changed_elsewhere_is_not_overwritten(path, session):
 def test_a_writer_does_not_take_over_a_damaged_file(path, session):
     path.write_bytes(b"{")
     assert sentence(BookDamaged, session.follow).endswith(  # the path before it is cut where it is long
-        "/book.json: the file is not whole JSON (line 1, column 2); it is left as it is; go back to the backup of "
+        "/book.json: the file is broken (line 1, column 2); it is left as it is; go back to the backup of "
         f"2 March 2026 with `showrunner --book {path} restore 1`."
     )
     assert not session.follow()

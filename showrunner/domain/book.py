@@ -234,4 +234,4 @@ def refuse_twins(table: str, rows: Sequence[Any]) -> None:
     if len({row.id for row in rows}) < len(rows):
         ids = [row.id for row in rows]
         again = next(id for place, id in enumerate(ids) if id in ids[:place])
-        raise BadInput(f"two entries have the id '{again}'", table, "give one of them another id")
+        raise BadInput(f"two entries are both called '{again}'", table, "give one of them another number")

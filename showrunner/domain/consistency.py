@@ -31,9 +31,9 @@ def _ids(book: Book) -> Iterator[str]:
     for table in TABLES:
         for id, times in Counter(record.id for record in getattr(book, table)).items():
             if times > 1:
-                yield f"{table}: {times} entries have the id '{id}'."
+                yield f"{table}: {times} entries are both called '{id}'."
             if not id.strip():
-                yield f"{table}: an entry has an empty id."
+                yield f"{table}: an entry has no number or name of its own."
 
 
 def _house(book: Book) -> Iterator[str]:

@@ -106,7 +106,7 @@ def read_measure(text: str) -> Measure:
     where = _where(entered)
     plain = _plain(entered)
     if len(plain) > MAX_LENGTH:
-        raise BadInput(f"{len(plain)} characters are more than the {MAX_LENGTH} a measure may have", where, EXAMPLES)
+        raise BadInput(f"{len(plain)} letters are more than the {MAX_LENGTH} a measure may have", where, EXAMPLES)
     if not plain:
         raise BadInput("nothing is written", where, EXAMPLES)
     if plain.startswith("-") and re.match(r"- ?[0-9.,]", plain):

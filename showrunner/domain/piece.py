@@ -354,6 +354,6 @@ class Piece:
 
     def __post_init__(self) -> None:
         if not self.id.strip():
-            raise BadInput("a piece needs an id", self.name or "piece", "give it a number")
+            raise BadInput("a piece needs a number", self.name or "piece", "give it a number")
         if not self.name.strip():
             raise BadInput("a piece needs a name", f"piece {self.id}", "give it one")

@@ -360,7 +360,7 @@ def way_out_of(breach: Breach) -> str:
         Rule.SLOT: "pin it to a slot",
         Rule.ALLOWED: "pin it to a slot of its series, or allow the slot",
         Rule.HELD: "free the slot, or unpin the study",
-        Rule.DARK: "unpin it, or change the dark range",
+        Rule.DARK: "unpin it, or change the days without publication",
         Rule.WINDOW: "pin it to a date inside, or make the window soft",
         Rule.GAP: "unpin it, or allow a smaller gap",
     }[breach.rule]

@@ -41,7 +41,9 @@ def make_uid(book_key: str, thing: str) -> str:
     try:
         namespace = UUID(book_key)
     except ValueError:
-        raise BookDamaged(f"the book's own id '{book_key}' is not a UUID", "book", "restore a backup") from None
+        raise BookDamaged(
+            f"the mark by which calendars know this book, '{book_key}' is damaged", "book", "restore a backup"
+        ) from None
     return str(uuid5(namespace, thing.encode("utf-8", "backslashreplace").decode()))
 
 
@@ -89,7 +91,7 @@ class Entry:
                 facts[name] = datetime.fromisoformat(value) if "T" in value else date.fromisoformat(value)
             return cls(**facts | {"categories": tuple(facts["categories"])})
         except (ValueError, TypeError, KeyError):
-            raise BookDamaged("an entry of the calendar log cannot be read", "book", "restore a backup") from None
+            raise BookDamaged("what calendars were told cannot be read", "book", "restore a backup") from None
 
 
 _FACTS = tuple(field.name for field in fields(Entry))

@@ -93,15 +93,15 @@ def paragraph(cell: str) -> str:
         return _kept(found)
     found = found.replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ")
     if any("\ud800" <= sign <= "\udfff" for sign in found):
-        raise BadInput("it holds half a character, which is no letter of any script", way_out="retype it")
+        raise BadInput("it holds a broken letter, which no file can keep", way_out="retype it")
     if any((ord(sign) < 32 and sign != "\n") or 127 <= ord(sign) < 160 for sign in found):
-        raise BadInput("it holds a control character", way_out="retype it")
+        raise BadInput("it holds a sign that cannot be seen", way_out="retype it")
     return _kept(found)
 
 
 def _kept(found: str) -> str:
     if len(found) > MAX_TEXT:
-        what = f"its {len(found):,} characters are more than the {MAX_TEXT:,} a cell may have"
+        what = f"its {len(found):,} letters are more than the {MAX_TEXT:,} a cell may have"
         raise BadInput(what, way_out="shorten it")
     return found
 

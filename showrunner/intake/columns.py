@@ -294,7 +294,7 @@ def _by_wording(column: str, kind: Kind, hints: bool) -> tuple[tuple[int, int], 
     if key:
         return (2, 99), Column(column, key, How.KEY_WORDS)
     near = get_close_matches(plain[:60], list(_known(kind)), 1, 0.75) if hints else []
-    hint = f"perhaps {_known(kind)[near[0]][1]}" if near else "no field is worded so"
+    hint = f"perhaps {_known(kind)[near[0]][1]}" if near else "nothing here is worded so"
     return (3, 0), Column(column, "", How.ASIDE, hint)
 
 
@@ -330,7 +330,7 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
         twin = next((other for other, taken in found.items() if wanted and taken == wanted), "")
         if twin:
             what = f"columns '{words.short(twin)}' and '{words.short(column)}' are both said to be {wanted}"
-            raise BadInput(what, "--map", "give one of them another field or none")
+            raise BadInput(what, "--map", "give one of them another meaning, or none")
         found[column] = wanted
     return found
 

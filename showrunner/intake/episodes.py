@@ -344,7 +344,7 @@ class _Bringing:
                 if replace(twin_of, line=0) == replace(listed, line=0):
                     self._leave_out(row, f"the same as {self.unit.value} {twin_of.line}")
                     continue
-                text = f"{self.unit.value} {twin_of.line}, “{shorten(twin_of.title)}”, has the same id"
+                text = f"{self.unit.value} {twin_of.line}, “{shorten(twin_of.title)}”, is marked as the same one"
                 row.faults.append(Remark("", "", text, f"leave one out: {skip_words(twin_of.line, listed.line)}"))
             if row.faults:
                 continue

@@ -143,7 +143,7 @@ def _refusal(book: Book, table: str, old: Any, new: Any) -> str:
     if table == "pieces" and old.collection != new.collection:
         there = book.find("collections", old.collection)
         other = there.name if there else old.collection
-        return f"{called}: in the book '{new.id}' is {old.name} of {other}; give the piece in the file another id."
+        return f"{called}: in the book '{new.id}' is {old.name} of {other}; give the piece in the file another number."
     if table == "shoots" and old.closed and not new.closed:
         return f"{called}: it is closed in the book and open in the file, and no shoot is opened again."
     return ""

@@ -28,7 +28,7 @@ def unfit(book: Book) -> list[str]:
 def _odd(book: Book) -> Iterator[str]:
     """Texts that no file can hold, with the record and the field."""
     if any(odd_fields(book.key)):
-        yield f"The book's own id: {ODD}."
+        yield f"The mark by which calendars know this book: {ODD}."
     for field in odd_fields(encode(book.house)):
         yield f"House rules, {short(field)}: {ODD}."
     for table in TABLES:
@@ -82,9 +82,9 @@ def made_fit(book: Book) -> tuple[Book, list[str]]:
                 new = decode(TABLES[table], without_odd(document))
                 rows = tuple(new if row is record else row for row in getattr(book, table))
                 book = book.with_table(table, rows)
-                told.append(f"{table}, '{short(record.id)}': what is no letter of any script is shown as �.")
+                told.append(f"{table}, '{short(record.id)}': a broken letter is shown as �.")
     house = encode(book.house)
     if any(odd_fields(house)):
         book = replace(book, house=decode(HouseRules, without_odd(house)))
-        told.append("House rules: what is no letter of any script is shown as �.")
+        told.append("House rules: a broken letter is shown as �.")
     return book, told

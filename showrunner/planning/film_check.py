@@ -187,7 +187,7 @@ def check_film(book: Book, id: str, data: bytes, name: str) -> FilmCheck:
     """
     study = book.episode(id)
     if study.kind is not EpisodeKind.STUDY:
-        raise BadInput("it is filler, which has no points", quoted(study.title), "choose a study")
+        raise BadInput("it is filler, in which nothing had to be said", quoted(study.title), "choose a study")
     captions = read_captions(data, name)
     told = sayables(book, study)
     things = [thing for thing, _ in told]

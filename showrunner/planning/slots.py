@@ -32,7 +32,7 @@ def zone_named(name: str, where: str) -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError):
-        raise BadInput(f"no time zone is called '{name}'", where, "give an IANA name such as Europe/Dublin") from None
+        raise BadInput(f"no time zone is called '{name}'", where, "write it like Europe/Dublin") from None
 
 
 def instant(day: date, at: time, zone: ZoneInfo) -> datetime:

@@ -117,7 +117,7 @@ def to_utf8(text: str) -> bytes:
         return text.encode()
     except UnicodeEncodeError as error:
         near = short(text[max(0, error.start - 20) : error.start + 20])
-        what = "it holds half a character, which is no letter of any script"
+        what = "it holds a broken letter, which no file can keep"
         raise BadInput(what, f"text near '{near}'", "`showrunner check` names what holds it") from error
 
 
@@ -132,13 +132,13 @@ def load(data: bytes) -> Tree:
     try:
         tree = json.loads(data.decode(), parse_constant=_no_constant)
     except UnicodeDecodeError as error:
-        raise Unreadable(f"the file is not UTF-8 text (byte {error.start + 1})") from error
+        raise Unreadable(f"the file is garbled (at its sign {error.start + 1})") from error
     except json.JSONDecodeError as error:
-        raise Unreadable(f"the file is not whole JSON (line {error.lineno}, column {error.colno})") from error
+        raise Unreadable(f"the file is broken (line {error.lineno}, column {error.colno})") from error
     except (ValueError, RecursionError) as error:
-        raise Unreadable("the file is not JSON that a book could hold") from error
+        raise Unreadable("the file holds what no book has") from error
     if not _has_shape(tree):
-        raise Unreadable("the file is JSON but not a book")
+        raise Unreadable("the file is no book")
     return tree  # type: ignore[no-any-return]  # its shape was just checked
 
 

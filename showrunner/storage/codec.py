@@ -234,7 +234,7 @@ def _record_reader(kind: type[Any]) -> Convert:
 
 
 def _unknown(name: str, known: Iterable[str]) -> Misfit:
-    return Misfit("there is no such field", name, nearest(name, known) or "leave it out")
+    return Misfit("nothing is kept under that name", name, nearest(name, known) or "leave it out")
 
 
 def _missing(name: str) -> Misfit:

@@ -243,7 +243,7 @@ def write_sheet(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
     except UnicodeEncodeError as error:
         at = error.start
     near = words.short(text[max(0, at - 20) : at + 20])
-    raise BadInput("it holds signs that are no letters of any script", f"text near '{near}'", "retype it")
+    raise BadInput("it holds a broken letter, which no file can keep", f"text near '{near}'", "retype it")
 
 
 def neutral(cell: str) -> str:
@@ -318,9 +318,9 @@ def _decoded(data: bytes, name: str) -> tuple[str, str, list[str]]:
             raise _damaged(encoding, data[len(mark) : len(mark) + error.start], name) from error
         _refuse_damaged_utf8(data, error.start, name)
         text, encoding = codecs.charmap_decode(data, "strict", _WINDOWS_1252)[0], "cp1252"
-        notes.append("It is not UTF-8 and was read as Windows-1252; look at the letters with accents.")
+        notes.append("It was read as older programs save text (Windows-1252); look at the letters with accents.")
     if "\0" in text:
-        raise _not_text("it has zero bytes", name)
+        raise _not_text("it holds what no text has", name)
     return text, encoding or "utf-8", notes
 
 
@@ -341,10 +341,10 @@ def _unmarked_utf16(data: bytes) -> str:
 def _refuse_junk(data: bytes, name: str) -> None:
     """Refuse 8-bit data with zero bytes or with control characters in every third place."""
     if b"\0" in data:
-        raise _not_text("it has zero bytes", name)
+        raise _not_text("it holds what no text has", name)
     controls = len(data) - len(data.translate(None, _CONTROL_BYTES))
     if controls > len(data) * _JUNK:
-        raise _not_text(f"{controls} of its {len(data)} bytes are control characters", name)
+        raise _not_text(f"{controls} of its {len(data)} signs are none that can be seen", name)
 
 
 def _not_text(why: str, name: str) -> BadInput:
@@ -365,7 +365,7 @@ def _damaged(encoding: str, before: bytes, name: str) -> BadInput:
     text = before.decode(encoding.removesuffix("-sig"), "replace")
     line = len(io.StringIO(text + ".", newline="").readlines())
     spoken = _ENCODING_NAMES[encoding]
-    return BadInput(f"it is {spoken}, but line {line} holds bytes that are not", name, "save it again as UTF-8")
+    return BadInput(f"it is {spoken}, but line {line} is garbled", name, "save it again as text in UTF-8")
 
 
 def _declared(lines: list[str]) -> tuple[str, int]:

@@ -143,7 +143,7 @@ def _bounds(text: str) -> _Span:
     if not text:
         raise BadInput("there is no date here")
     if len(text) > MAX_LENGTH:
-        raise BadInput(f"{len(text)} characters are more than the {MAX_LENGTH} a date may have")
+        raise BadInput(f"{len(text)} letters are more than the {MAX_LENGTH} a date may have")
     if "T" in text and re.fullmatch(r"\d{4}-\d\d-\d\dT\S*", text):
         raise BadInput("the book keeps days and no time of day", way_out=f"write {text[:10]}")
     if re.match(r"Y-?[0-9]|-[0-9]{4}|0000", text):

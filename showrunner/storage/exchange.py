@@ -153,9 +153,9 @@ def _tree(data: bytes) -> _Object:
     try:
         tree = json.loads(data.decode("utf-8-sig"), object_pairs_hook=_Object)
     except UnicodeDecodeError as error:
-        raise ValueError(f"It is not UTF-8 text (byte {error.start + 1}); save it as UTF-8") from error
+        raise ValueError(f"It is garbled (at its sign {error.start + 1}); export the book again") from error
     except json.JSONDecodeError as error:
-        raise ValueError(f"It is not whole JSON (line {error.lineno}, column {error.colno}); mend it there") from error
+        raise ValueError(f"It is broken (line {error.lineno}, column {error.colno}); mend it there") from error
     except RecursionError as error:
         raise ValueError(_TOO_DEEP) from error
     except ValueError as error:
@@ -163,7 +163,9 @@ def _tree(data: bytes) -> _Object:
     if not _is_shallow(tree):
         raise ValueError(_TOO_DEEP)
     if not isinstance(tree, _Object) or tree.get("format") != FORMAT:
-        raise ValueError(f'It is JSON but does not say "format": "{FORMAT}"; give a file that an export wrote')
+        raise ValueError(
+            f'It is no export of a book, for it does not say "format": "{FORMAT}"; give a file that an export wrote'
+        )
     version = tree.get("version")
     if type(version) is int and version > VERSION:
         newer = f"version {version if version < 10**6 else 'far ahead'}; this one reads version {VERSION}"
@@ -223,7 +225,7 @@ def _table_faults(table: str, kind: type[Any], documents: Any) -> Iterator[str]:
             yield _sentence([table, label], misfit)
     for name, times in Counter(name for name in names if isinstance(name, str)).items():
         if times > 1:
-            yield f"{table}: {times} entries have the id '{_short(name)}'; give each its own."
+            yield f"{table}: {times} entries are both called '{_short(name)}'; give each its own."
 
 
 def _sentence(place: list[str], misfit: Misfit) -> str:

@@ -105,7 +105,9 @@ def read_feed(data: bytes, name: str, zone: str) -> tuple[FeedEntry, ...]:
         entries = [_rss_entry(item, space, at, house) for at, item in enumerate(items, 1)]
     else:
         kind = root.tag.rpartition("}")[2][:40]
-        raise BadInput(f"it is XML but no feed, its first element is '{kind}'", name, "give an RSS 2.0 or Atom file")
+        raise BadInput(
+            f"it is no feed but something else, such as a web page ('{kind}'", name, "give an RSS 2.0 or Atom file"
+        )
     return _oldest_first(entries)
 
 
@@ -125,7 +127,7 @@ def _zone(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError):
         what = f"no time zone is called '{name}'"
-        raise BadInput(what, "house rules", "give an IANA name such as Europe/Dublin") from None
+        raise BadInput(what, "house rules", "write it like Europe/Dublin") from None
 
 
 def _tree(data: bytes, name: str) -> Element:
@@ -156,10 +158,12 @@ def _tree(data: bytes, name: str) -> Element:
         parser.Parse(body, True)
     except expat.ExpatError as error:
         where = f"line {above + error.lineno}, column {error.offset + 1}"
-        what = f"its XML is broken at {where} ({expat.ErrorString(error.code)})"
+        what = f"it is broken at {where} ({expat.ErrorString(error.code)})"
         raise BadInput(what, name, "save the feed again") from error
     except (LookupError, ValueError) as error:
-        raise BadInput("it names an encoding that is not known", name, "save the feed again as UTF-8") from error
+        raise BadInput(
+            "it does not say in what letters it is written", name, "save the feed again, in UTF-8"
+        ) from error
     return builder.close()
 
 

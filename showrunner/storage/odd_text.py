@@ -8,7 +8,7 @@ from typing import Any
 
 _ODD = re.compile("[\0\ud800-\udfff]")
 
-ODD = "it holds half a character or the sign U+0000, which are no letters of any script"
+ODD = "it holds a broken letter, which no file can keep"
 """What is wrong with such a text."""
 
 

@@ -87,7 +87,7 @@ def read_rows(
             field = f"{misfit.field}: " if misfit.field else ""
             raise BadRecord(f"{table}, '{name}', {field}{misfit.what}") from misfit
         if row.id in seen:
-            raise BadRecord(f"{table}, '{row.id}': two entries have this id")
+            raise BadRecord(f"{table}, '{row.id}': two entries are called so")
         seen.add(row.id)
         rows.append(row)
     return tuple(rows)

@@ -137,7 +137,7 @@ def _written(text: str, day_first: bool | None) -> Written:
         return Written(text, known, any(mark in known.text for mark in "?~%"), "")
     said = _without_remarks(clean, day_first)
     if len(said.text) > MAX_LENGTH:
-        raise BadInput(f"{len(said.text)} characters are more than the {MAX_LENGTH} a date may have")
+        raise BadInput(f"{len(said.text)} letters are more than the {MAX_LENGTH} a date may have")
     plain, timed = _TIME.subn("", said.text, count=1)
     notes = (*said.notes, "the time of day is left out") if timed else said.notes
     core = None if _says_nothing(plain) else _qualified(plain, day_first, _statement)
@@ -174,10 +174,10 @@ def _in_another_language(readings: Iterable[str], day_first: bool | None) -> _Co
 def _clean(text: str) -> str:
     """The text with plain spaces, two kinds of dashes and nothing invisible."""
     if len(text) > MAX_WRITTEN:
-        raise BadInput(f"{len(text)} characters are more than the {MAX_WRITTEN} that are looked at")
+        raise BadInput(f"{len(text)} letters are more than the {MAX_WRITTEN} that are looked at")
     clean = " ".join(_INVISIBLE.sub("", text).translate(_ODD_DASHES).split())
     if not clean.isprintable() or any(sign in text for sign in "\x1c\x1d\x1e\x1f"):
-        raise BadInput("it holds characters that cannot be printed", way_out="type it anew")
+        raise BadInput("it holds signs that cannot be printed", way_out="type it anew")
     return clean.strip("\"'") if re.fullmatch(r"(\"|').*\1|'[0-9]{4}.*", clean) else clean
 
 
@@ -816,7 +816,7 @@ def _season(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     if not found:
         return None
     year, end = found[2], found[3]
-    note = "the hemisphere is not written, so the bounds hold both"
+    note = "north or south of the equator is not said, so both are allowed for"
     if not end:
         return _Core(f"{year}-{_SEASONS[found[1]]}", notes=(note,))
     follows = f"{int(year) + 1:04}"

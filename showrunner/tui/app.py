@@ -23,7 +23,7 @@ from showrunner.report import clean
 from showrunner.session import Session
 from showrunner.tui import entry, themes
 from showrunner.tui.base import BookScreen
-from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog
+from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.palette import Palette
 from showrunner.tui.registry import EVERYWHERE, bindings
@@ -336,16 +336,20 @@ class ShowrunnerApp(App[int]):
         themes.remember_ground(self.theme)
 
     def action_help(self) -> None:
-        """Every key of this screen."""
+        """Every key of this screen, and its words."""
+        from showrunner.domain.glossary import GLOSSARY, words_on
+        from showrunner.tui.help_view import HelpDialog
+
         screen = self.screen
         own = screen.ACTIONS if isinstance(screen, BookScreen) else ()
-        most = max([8, *(len(action.key_words) for action in own)])
-        lines = [f"{action.key_words:>{most}}  {action.help}" for action in own]
-        lines += ["", *(f"{action.key_words:>{most}}  {action.help}" for action in EVERYWHERE)]
-        lines += ["", screen.HELP_NOTE] if isinstance(screen, BookScreen) and screen.HELP_NOTE else []
-        lines += ["", "  ctrl+p  The palette: every action by name.", "  arrows  Move; Tab goes to the next part."]
+        note = screen.HELP_NOTE if isinstance(screen, BookScreen) else ""
+        keys = [(action.key_words, action.help) for action in own]
+        keys += [("", ""), *((action.key_words, action.help) for action in EVERYWHERE)]
+        keys += [("", ""), ("", note)] if note else []
+        keys += [("", ""), ("ctrl+p", "The palette: every action by name."), ("arrows", "Move; Tab goes on.")]
         name = screen.TITLE_WORD if isinstance(screen, BookScreen) else "Keys"
-        self.push_screen(NoticeDialog(f"{name}: all keys", "\n".join(lines)))
+        terms = words_on(screen.WHERE) if isinstance(screen, BookScreen) and screen.WHERE else GLOSSARY
+        self.push_screen(HelpDialog(f"{name}: all keys, and its words", keys, terms))
 
     def action_command_palette(self) -> None:
         """Every action by name; what a dialog covers can wait until it is finished or left."""

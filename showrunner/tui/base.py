@@ -23,6 +23,7 @@ from showrunner.tui.registry import Action
 if TYPE_CHECKING:
     from textual.widgets import DataTable
 
+    from showrunner.domain.glossary import Where
     from showrunner.tui.app import ShowrunnerApp
 
 
@@ -51,6 +52,9 @@ class BookScreen(Screen[None]):
 
     PART_OF: ClassVar[str] = ""
     """Name of the screen it belongs to, which the line on top marks in its place; empty if it is one itself."""
+
+    WHERE: ClassVar[Where | None] = None
+    """Which words the help explains; None for all."""
 
     HELP_NOTE: ClassVar[str] = ""
     """What stands below its keys in the help."""

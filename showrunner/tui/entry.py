@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable
 from datetime import date, datetime
@@ -223,16 +224,16 @@ def paths(text: str) -> tuple[str, ...]:
 
 
 def path(text: str) -> Path:
-    """The path of a file; `~` is the home of who asks."""
+    """The path of a file or folder, one that the system can have; `~` is the home of who asks."""
     named = text.strip()
     if not named:
         raise BadInput("no file is named", "file", "write where it is, such as ~/pieces.csv")
     try:
-        if "\0" in named:
-            raise RuntimeError
+        if b"\0" in os.fsencode(named):
+            raise ValueError
         return Path(named).expanduser()
-    except RuntimeError:
-        raise BadInput(f"'{named}' is no path", "file", "write it out, from / or ~/ on") from None
+    except (RuntimeError, ValueError):
+        raise BadInput(f"'{short(named)}' is no path", "file", "write it out, from / or ~/ on") from None
 
 
 def degrees(text: str) -> tuple[Decimal, Decimal] | tuple[None, None]:

@@ -15,6 +15,7 @@ from textual.widgets import DataTable, Static
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
+from showrunner.domain.glossary import Where
 from showrunner.domain.naming import Sort
 from showrunner.domain.rules import clause
 from showrunner.domain.slot import SlotRef
@@ -51,6 +52,7 @@ class LedgerScreen(BookScreen):
     """One line a week, a column for each slot, the reason for the date under the cursor below."""
 
     TITLE_WORD = "Ledger"
+    WHERE = Where.LEDGER
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action(
             "plan",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, cast
@@ -38,19 +39,20 @@ if TYPE_CHECKING:
 
 KEYS = "e words  t title  c chapters  v captions  y copy  f files  ? all  Esc"
 
-HELP = """\
-e  the description: your words, or those of your template
-t  the title of the publication, the run time, and once it is out the link
-c  the chapters, a line each
-v  hold captions of the film against what had to be said (or drop the file in)
-y  copy a part, if the terminal passes it on
-f  keep all of it as files
-o  what changed in the book since you wrote the description
-m  stills for the small posts: bank, say what they show, put down as posted
-l  the studies it links to
-p  what stands on the page of the series
-d  its corrections are in its description
-u  take the last action back"""
+HELP = (
+    ("e", "the description: your words, or those of your template"),
+    ("t", "the title of the publication, the run time, and once it is out the link"),
+    ("c", "the chapters, a line each"),
+    ("v", "hold captions of the film against what had to be said (or drop the file in)"),
+    ("y", "copy a part, if the terminal passes it on"),
+    ("f", "keep all of it as files"),
+    ("o", "what changed in the book since you wrote the description"),
+    ("m", "stills for the small posts: bank, say what they show, put down as posted"),
+    ("l", "the studies it links to"),
+    ("p", "what stands on the page of the series"),
+    ("d", "its corrections are in its description"),
+    ("u", "take the last action back"),
+)
 """Every key of the package."""
 
 CAPTIONS = (".vtt", ".srt")
@@ -267,8 +269,11 @@ class PackageScreen(Dialog):
         self.try_to(undo)
 
     def action_help(self) -> None:
-        """Every key."""
-        self.app.push_screen(NoticeDialog("Keys of the package", HELP))
+        """Every key, and the words of the package."""
+        from showrunner.domain.glossary import Where, words_on
+        from showrunner.tui.help_view import HelpDialog
+
+        self.app.push_screen(HelpDialog("Keys of the package, and its words", HELP, words_on(Where.PACKAGE)))
 
     def action_words(self) -> None:
         """Edit the description."""
@@ -491,12 +496,12 @@ class PackageScreen(Dialog):
             return
 
         def save(answers: Mapping[str, Any]) -> None:
-            folder = Path(answers["folder"].strip()).expanduser()
+            folder = answers["folder"]
             names = write_package(folder, found, self.session.path)
             self.notify(f"Written into {folder}: {words.listing(names)}.", markup=False)
 
         folder = Path(self.session.path).with_name(f"package-{self.study}")
-        fields = [Field("folder", "folder", str(folder), entry.words)]
+        fields = [Field("folder", "folder", str(folder), entry.path)]
         intro = "What stands there under the names of a package is replaced."
         self.app.push_screen(FormDialog("Keep it as files", fields, save, intro))
 
@@ -506,7 +511,7 @@ class PackageScreen(Dialog):
         """Ask for captions of the film, to hold them against what had to be said."""
 
         def save(answers: Mapping[str, Any]) -> None:
-            self.app.call_later(self._hold, Path(answers["file"].strip()).expanduser())
+            self.app.call_later(self._hold, answers["file"])
 
         fields = [Field("file", "captions file", "", _captions, "film.vtt or film.srt; it can be dropped in too")]
         intro = "The captions of the finished film, WebVTT or SubRip. Nothing is written until you take it."
@@ -537,19 +542,21 @@ def dropped(text: str) -> Path | None:
     """The captions file whose path a terminal pasted; None if it is none."""
     line = text.strip().strip("'\"")
     line = unquote(line.removeprefix("file://")) if line.startswith("file://") else line.replace("\\ ", " ")
-    if not line or "\n" in line or "\0" in line:
+    if "\n" in line:
         return None
-    path = Path(line).expanduser()
-    return path if path.suffix.lower() in CAPTIONS else None
+    with suppress(BadInput):
+        path = entry.path(line)
+        return path if path.suffix.lower() in CAPTIONS else None
+    return None
 
 
-def _captions(text: str) -> str:
-    """The name of a captions file.
+def _captions(text: str) -> Path:
+    """The path of a captions file.
 
     Raises:
         BadInput: there is no such file.
     """
-    path = Path(text.strip()).expanduser()
-    if not text.strip() or "\0" in text or not path.is_file():
-        raise BadInput("there is no such file", words.short(text, 60) or "captions", "name a .vtt or .srt file")
-    return text
+    path = entry.path(text)
+    if not path.is_file():
+        raise BadInput("there is no such file", words.short(text, 60), "name a .vtt or .srt file")
+    return path

@@ -16,6 +16,7 @@ from showrunner.domain import acquisition, edits, words
 from showrunner.domain.acquisition import Bounds
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
+from showrunner.domain.glossary import Where
 from showrunner.domain.piece import (
     Known,
     Piece,
@@ -59,6 +60,7 @@ class RegisterScreen(BookScreen):
     """
 
     TITLE_WORD = "Register"
+    WHERE = Where.REGISTER
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action("add", "a", "add", "Add a piece.", footer=True),
         Action("edit", "e", "edit", "Edit the piece.", footer=True),

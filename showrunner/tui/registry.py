@@ -57,7 +57,7 @@ EVERYWHERE = (
     Action("house", "h", "house", "House rules, slots, series, boxes, supporters, promises: all that can be changed."),
     Action("guide", "g", "guide", "The guided start: what is still missing, step by step."),
     Action("ground", "t", "light/dark", "Change between the light and the dark ground."),
-    Action("help", "question_mark", "all keys", "Every key of this screen.", footer=True),
+    Action("help", "question_mark", "all keys", "Every key of this screen, and what its words mean.", footer=True),
     Action("leave", "q", "quit", "Leave; everything is saved already."),
 )
 """What can be done on every screen."""

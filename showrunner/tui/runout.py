@@ -16,6 +16,7 @@ from textual.widgets import DataTable, Static
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.glossary import Where
 from showrunner.domain.piece import Known
 from showrunner.domain.record import record
 from showrunner.errors import ShowrunnerError
@@ -91,6 +92,7 @@ class RunOutScreen(BookScreen):
     """
 
     TITLE_WORD = "Run-out"
+    WHERE = Where.RUN_OUT
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action("yes", "y", "was shown", "Settle the doubt under the cursor: it was shown.", footer=True),
         Action("no", "n", "was not", "Settle the doubt under the cursor: it was not shown.", footer=True),

@@ -15,6 +15,7 @@ from textual.widgets.data_table import ColumnKey
 
 from showrunner.domain import words
 from showrunner.domain.episode import Stage
+from showrunner.domain.glossary import Where
 from showrunner.domain.piece import Confidence, View
 from showrunner.domain.shoot import LogLine, Remedy, Touch, Why
 from showrunner.errors import ShowrunnerError
@@ -58,6 +59,7 @@ class SetUpScreen(BookScreen):
     """Before a shoot the studies to film; in it the one next thing, what is unsaid, and the clocks."""
 
     TITLE_WORD = "Set-up"
+    WHERE = Where.SET_UP
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action(
             "go",
@@ -99,7 +101,7 @@ class SetUpScreen(BookScreen):
         Action("close", "z", "close", "Close the shoot; what is open becomes pickups."),
     )
     HELP_NOTE = (
-        "A presenter's remote: PgDn is done, PgUp takes the last thing back, . is said, F5 and Esc begin or end a\n"
+        "A presenter's remote: PgDn is done, PgUp takes the last thing back, . is said, F5 and Esc begin or end a "
         "break. A key that is held, or pressed twice within half a second, counts once."
     )
     BINDINGS = bindings(ACTIONS)

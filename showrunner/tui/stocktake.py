@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
+from showrunner.domain.glossary import Where
 from showrunner.domain.piece import Known, Piece
 from showrunner.errors import ShowrunnerError
 from showrunner.planning import stocktake
@@ -47,6 +48,7 @@ class StocktakeScreen(FinishesOnce, BookScreen):
     """
 
     TITLE_WORD = "Stocktake"
+    WHERE = Where.REGISTER
     PART_OF = "Register"
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action("yes", "y", "shown", "It was shown: settles the doubt.", footer=True),

@@ -17,6 +17,7 @@ from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Collection, CollectionKind
 from showrunner.domain.currency import money, plain_number
+from showrunner.domain.glossary import Where
 from showrunner.domain.piece import Piece, Want, WantStatus, WantStep
 from showrunner.domain.words import plain as plain_words
 from showrunner.errors import ShowrunnerError
@@ -87,6 +88,7 @@ class WantsScreen(BookScreen):
     """
 
     TITLE_WORD = "Wants"
+    WHERE = Where.WANTS
     ACTIONS: ClassVar[tuple[Action, ...]] = (
         Action(
             "order", "o", "ordered", "Note that it is ordered: day, price, carriage, when it should come.", footer=True

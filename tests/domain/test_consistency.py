@@ -66,7 +66,7 @@ def test_what_is_shared_doubled_or_unrecorded_is_named():
     book = replace(book, pieces=(*book.pieces, book.piece("5")))
     book = book.with_table("publications", ())
     assert problems(book) == [
-        "pieces: 2 entries have the id '5'.",
+        "pieces: 2 entries are both called '5'.",
         "“Bodice”: it is marked published, but the record does not say when.",
         "Apron: it is in more than one open study, “Apron” and “Waistcoats”.",
         "22 March 2026 (feature): “Apron” and “Skating jacket” share this slot.",

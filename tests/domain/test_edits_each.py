@@ -466,7 +466,7 @@ def test_dark_ranges():
         edits.put_dark(pinned, dark)
     assert caught.value.sentence() == (
         "“Apron” is promised 22 March 2026 (feature), but nothing is published 20 to 23 March 2026; "
-        "unpin it, or change the dark range."
+        "unpin it, or change the days without publication."
     )
     assert caught.value.parties == ("apron", "d")
     assert edits.put_dark(pinned, replace(dark, no_publication=False)).dark

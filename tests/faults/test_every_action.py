@@ -314,6 +314,7 @@ def rows(seeds: range, folder: Path) -> Counter[str]:
     return done
 
 
+@pytest.mark.slow
 def test_rows_of_actions(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert len(rows(range(12), tmp_path)) > 12
 

@@ -60,7 +60,7 @@ def test_canonical_text_reads_back_as_the_same_entry(
 
 @pytest.mark.parametrize("text", ["", "{}", "[]", "null", '{"start": 3, "end": 4}', '{"start": "x", "end": "y"}'])
 def test_a_spoilt_log_is_told_in_a_sentence(text: str) -> None:
-    with pytest.raises(BookDamaged, match="an entry of the calendar log cannot be read"):
+    with pytest.raises(BookDamaged, match="what calendars were told cannot be read"):
         Entry.from_text(text)
 
 

@@ -37,7 +37,7 @@ def test_a_measure_may_have_a_column_of_its_own_with_its_unit():
 
 def test_an_unknown_column_is_left_aside_with_the_field_it_may_mean():
     (colour, near) = recognise(["Colour", "Matrials"], Kind.PIECES)
-    assert (colour.field, colour.how, colour.hint) == ("", How.ASIDE, "no field is worded so")
+    assert (colour.field, colour.how, colour.hint) == ("", How.ASIDE, "nothing here is worded so")
     assert (near.field, near.hint) == ("", "perhaps materials")
 
 

@@ -345,7 +345,7 @@ def test_the_entries_of_a_feed_on_one_line_are_told_apart_by_their_place():
 
 def test_an_id_that_comes_twice_offers_which_entry_to_leave_out():
     assert bring(small_book(), ONE_LINE).refused == (
-        "Entry 2, entry 3, “Diary, week two”, has the same id; leave one out: --skip 3 or --skip 2.",
+        "Entry 2, entry 3, “Diary, week two”, is marked as the same one; leave one out: --skip 3 or --skip 2.",
     )
     assert bring(small_book(), ONE_LINE, left_out=frozenset({2})).refused == ()
     with pytest.raises(BadInput, match="nothing stands on entry 9"):

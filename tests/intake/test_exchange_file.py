@@ -239,7 +239,7 @@ def test_a_piece_of_another_collection_with_the_same_id_is_refused():
     intake = brought(mine, theirs)
     assert intake.after == mine
     assert intake.faults == (
-        "piece Brisé fan: in the book '1' is Apron of Camphor chest; give the piece in the file another id.",
+        "piece Brisé fan: in the book '1' is Apron of Camphor chest; give the piece in the file another number.",
     )
 
 

@@ -119,7 +119,7 @@ def test_an_empty_cell_erases_nothing():
         ([{"No": "1", "Chest": "86"}], "Line 2, Chest '86': "),
         ([{"No": "1", "Light": "extreme"}], "Line 2, Light 'extreme': there is no such class of light; "),
         ([{"No": "1", "Collection": "Hats"}], "Line 2, Collection 'Hats': the book holds no such collection; "),
-        ([{"No": "1", "Name": "half \x07"}], "Line 2, Name 'half �': it holds a control character; retype it."),
+        ([{"No": "1", "Name": "half \x07"}], "Line 2, Name 'half �': it holds a sign that cannot be seen; retype it."),
     ],
 )
 def test_what_cannot_be_is_refused_in_one_sentence(said, sentence):
@@ -366,7 +366,7 @@ def test_hostile_names_come_in_literally_and_harmlessly(name):
 @pytest.mark.parametrize(
     ("data", "sentence"),
     [
-        (bytes(range(256)) * 20, "sheet.csv: this is not a text file, it has zero bytes; give a CSV file."),
+        (bytes(range(256)) * 20, "sheet.csv: this is not a text file, it holds what no text has; give a CSV file."),
         (b"\x89PNG\r\n\x1a\n", "sheet.csv: this is a picture; give a CSV file."),
         (b"", "sheet.csv: the file is empty; give one with a line of column names."),
         (

@@ -82,7 +82,7 @@ def test_a_doubled_time_is_its_first_occurrence() -> None:
 def test_an_unknown_zone_is_one_sentence(zone: str) -> None:
     with pytest.raises(BadInput) as caught:
         expand([SlotRule("x", "features", 6, time(9), zone)], date(2026, 3, 22), date(2026, 3, 22))
-    assert str(caught.value) == (f"features: no time zone is called '{zone}'; give an IANA name such as Europe/Dublin.")
+    assert str(caught.value) == (f"features: no time zone is called '{zone}'; write it like Europe/Dublin.")
 
 
 def test_an_unknown_zone_of_a_long_name_is_one_short_sentence() -> None:
@@ -91,7 +91,7 @@ def test_an_unknown_zone_of_a_long_name_is_one_short_sentence() -> None:
     told = str(caught.value)
     assert len(told) < 300
     assert told.startswith("features: no time zone is called 'aaa")
-    assert told.endswith("aaa'; give an IANA name such as Europe/Dublin.")
+    assert told.endswith("aaa'; write it like Europe/Dublin.")
 
 
 def test_days_at_the_end_of_the_calendar_are_refused_in_words() -> None:

@@ -50,7 +50,7 @@ def test_a_truncated_book_names_the_newest_good_backup(path):
     path.write_bytes(whole[: len(whole) // 2])
     lines = whole[: len(whole) // 2].decode().split("\n")
     sentence = refusal(path)
-    assert sentence.startswith(f"{path}: the file is not whole JSON (line {len(lines)}, column ")
+    assert sentence.startswith(f"{path}: the file is broken (line {len(lines)}, column ")
     command = f"showrunner --book {shlex.quote(str(path))} restore 1"
     assert sentence.endswith(f"); it is left as it is; go back to the backup of 2 March 2026 with `{command}`.")
 
@@ -60,16 +60,16 @@ def test_a_truncated_book_names_the_newest_good_backup(path):
     [
         (b"", "the file is empty"),
         (b"  \n", "the file is empty"),
-        (b"\x00" * 400, "the file is not whole JSON (line 1, column 1)"),
-        (b'{"meta": {"1": {"key": "\xff"}}}', "the file is not UTF-8 text (byte 25)"),
-        (b"[]", "the file is JSON but not a book"),
-        (b"7", "the file is JSON but not a book"),
-        (b"{}", "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":"2"}}}', "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":3}},"pieces":{"x":{}}}', "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":3}},"pieces":[]}', "the file is JSON but not a book"),
-        (b'{"meta":{"1":{"schema":NaN}}}', "the file is not JSON that a book could hold"),
-        (b"[" * 100_000, "the file is not JSON that a book could hold"),
+        (b"\x00" * 400, "the file is broken (line 1, column 1)"),
+        (b'{"meta": {"1": {"key": "\xff"}}}', "the file is garbled (at its sign 25)"),
+        (b"[]", "the file is no book"),
+        (b"7", "the file is no book"),
+        (b"{}", "the file is no book"),
+        (b'{"meta":{"1":{"schema":"2"}}}', "the file is no book"),
+        (b'{"meta":{"1":{"schema":3}},"pieces":{"x":{}}}', "the file is no book"),
+        (b'{"meta":{"1":{"schema":3}},"pieces":[]}', "the file is no book"),
+        (b'{"meta":{"1":{"schema":NaN}}}', "the file holds what no book has"),
+        (b"[" * 100_000, "the file holds what no book has"),
         (b'{"meta":{"1":{"schema":3}}}', "meta: key: it is missing"),
         (b'{"meta":{"1":{"schema":3,"key":"k"}},"hats":{}}', "the file has a table 'hats', which no book has"),
     ],
@@ -85,7 +85,7 @@ def test_a_file_that_is_no_book(tmp_path, data, words):
     ("table", "document", "words"),
     [
         ("pieces", {"id": "9", "name": "Fan", "collection": "c", "box": 1}, "pieces, '9', box: 1 is not text"),
-        ("pieces", {"id": "1", "name": "Fan", "collection": "c"}, "pieces, '1': two entries have this id"),
+        ("pieces", {"id": "1", "name": "Fan", "collection": "c"}, "pieces, '1': two entries are called so"),
         ("pieces", {"name": "Fan", "collection": "c"}, "pieces, 'entry 77', id: it is missing"),
         ("pieces", {"id": "9", "name": "", "collection": "c"}, "pieces, '9', a piece needs a name"),
         ("journal", {"label": "x"}, "journal, entry 77: it is no undo step"),
@@ -126,7 +126,7 @@ def test_a_backup_of_which_nothing_is_amiss_is_offered_before_a_newer_one(path):
 
 def test_a_document_with_a_number_of_5_000_digits(path):
     path.write_bytes(with_document(path, "pieces", "9" * 5_000, {"id": "9"}))
-    assert "the file is JSON but not a book" in refusal(path)
+    assert "the file is no book" in refusal(path)
 
 
 def test_a_damaged_backup_is_passed_over(path):
@@ -138,7 +138,7 @@ def test_a_damaged_backup_is_passed_over(path):
     with pytest.raises(BookDamaged) as caught:
         Session.restore_file(path, 2, now=noon)
     assert caught.value.sentence() == (
-        f"{path}: backup 2 cannot be restored (the file is not whole JSON (line 1, column 2)); choose another backup."
+        f"{path}: backup 2 cannot be restored (the file is broken (line 1, column 2)); choose another backup."
     )
     assert path.read_bytes() == b""
 
@@ -241,3 +241,38 @@ def test_a_damaged_undo_step_changes_nothing(path):
         assert path.read_bytes() == data
         assert session.book == small_book()
         assert session.undo_label == "mark"
+
+
+def test_the_undo_steps_that_cannot_be_saved_are_named_with_their_number(path):
+    with Session.open(path, now=noon) as session:
+        for name in ("one", "two", "three"):
+            session.do(f"name it {name}", lambda book, name=name: book.put("boxes", Box("A", name=name)))
+        assert session.check() == []
+    tree = json.loads(path.read_text())
+    for number, sign in (("2", "\0"), ("3", "\ud800")):
+        tree["journal"][number]["label"] += sign
+    path.write_text(json.dumps(tree))
+    with Session.open(path, write=False, now=noon) as session:
+        (told,) = session.check()
+    assert told.startswith("The undo step 'name it two\ufffd' (2 in all): it holds half a character")
+
+
+def test_of_backups_that_all_have_something_amiss_the_newest_that_can_be_read_is_offered(path):
+    with Session.open(path, now=noon) as session:
+        for number in (2, 3, 4):
+            session.do("box", lambda book, number=number: book.put("boxes", Box("A", name=f"{number}")))
+            session.backup("asked for")
+    for backup in Session.backups_of(path):
+        tree = json.loads(backup.path.read_text())
+        tree["boxes"]["1"]["name"] = "half \ud800"
+        backup.path.write_text(json.dumps(tree))
+    newest = Session.backups_of(path)[-1]
+    newest.path.write_bytes(b"rubbish")
+    path.write_bytes(b"")
+    assert f"restore {newest.number - 1}`" in refusal(path)
+
+
+@pytest.mark.parametrize("name", ["a\0b", "half \ud800"])
+def test_a_name_that_no_file_can_have_is_refused(tmp_path, name):
+    with pytest.raises(BadInput, match="this is no file name; name the book file"):
+        Session.open(tmp_path / name, now=noon)

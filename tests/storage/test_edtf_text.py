@@ -10,6 +10,7 @@ from showrunner.errors import BadInput
 from showrunner.storage.edtf_text import parse, parse_made
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("text", "words"),
     [
@@ -167,7 +168,7 @@ def test_a_guess_that_names_no_day_is_not_offered() -> None:
         ("0000", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("0000/1905", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("1950S0", "a year has 4 digits, of which 0 cannot count"),
-        ("9" * 101, "101 characters are more than the 100 a date may have"),
+        ("9" * 101, "101 letters are more than the 100 a date may have"),
     ],
 )
 def test_a_refusal_says_what_is_wrong(text: str, what: str) -> None:

@@ -98,6 +98,7 @@ def test_letters_of_every_script_stand_in_it_as_they_are():
     assert "Kästchen 桐箱".encode() in to_exchange(book)
 
 
+@pytest.mark.slow
 @SLOW
 @given(BOOKS)
 def test_any_records_come_back_and_go_out_again_as_the_same_bytes(book):
@@ -139,10 +140,10 @@ def test_text_that_is_no_text_is_not_written():
     [
         (b"", "The file is empty; export the book again."),
         (b" \n", "The file is empty; export the book again."),
-        (b"\x89PNG\r\n\x1a\n\x00\x00", "It is not UTF-8 text (byte 1); save it as UTF-8."),
-        (b'{"key": "\xed\xa0\x80"}', "It is not UTF-8 text (byte 10); save it as UTF-8."),
-        (b"\x00\x00\x00", "It is not whole JSON (line 1, column 1); mend it there."),
-        (b'{\n "format": oh\n}', "It is not whole JSON (line 2, column 12); mend it there."),
+        (b"\x89PNG\r\n\x1a\n\x00\x00", "It is garbled (at its sign 1); export the book again."),
+        (b'{"key": "\xed\xa0\x80"}', "It is garbled (at its sign 10); export the book again."),
+        (b"\x00\x00\x00", "It is broken (line 1, column 1); mend it there."),
+        (b'{\n "format": oh\n}', "It is broken (line 2, column 12); mend it there."),
         (to_exchange(small_book())[:-40], None),
         (b"[" * 200_000, exchange._TOO_DEEP + "."),
         (b"[" * 50 + b"]" * 50, exchange._TOO_DEEP + "."),
@@ -172,7 +173,7 @@ def test_a_file_that_is_no_exchange_file_gets_one_sentence(data, fault):
     if fault:
         assert found == fault
     else:
-        assert "It is not whole JSON (line " in found or 'does not say "format": "showrunner-exchange"' in found
+        assert "It is broken (line " in found or 'does not say "format": "showrunner-exchange"' in found
 
 
 @pytest.mark.parametrize("version", [2, 10**30])
@@ -206,8 +207,8 @@ def test_every_fault_is_named_with_table_record_field_and_way_out():
         "house.work_minutes.3: '3' is not a whole number; write it in digits alone.",
         'clock: 2026 is not a date; write it in quotes, as "2026-03-22".',
         "pieces, '1', layer: '2' is not a whole number; write it in digits alone.",
-        "pieces, '1', colour: there is no such field; leave it out.",
-        "pieces, '1', note: there is no such field; write 'notes'.",
+        "pieces, '1', colour: nothing is kept under that name; leave it out.",
+        "pieces, '1', note: nothing is kept under that name; write 'notes'.",
         f"pieces, '2', features.2.view: 'insid' is none of {', '.join(View)}; write 'inside'.",
         "pieces, '3', name: it is missing; add it.",
         "dark, 'd': the dark range ends (2026-03-01) before it starts (2026-03-09); swap the dates.",
@@ -231,8 +232,8 @@ def test_ids_used_twice_are_named():
     tree["pieces"] += [tree["pieces"][0], tree["pieces"][0]]
     tree["boxes"] *= 2
     assert faults_of(tree) == (
-        "boxes: 2 entries have the id 'A'; give each its own.",
-        "pieces: 3 entries have the id '1'; give each its own.",
+        "boxes: 2 entries are both called 'A'; give each its own.",
+        "pieces: 3 entries are both called '1'; give each its own.",
     )
 
 
@@ -307,7 +308,7 @@ def test_what_a_terminal_would_obey_is_not_repeated():
     tree = tree_of(small_book())
     tree["pieces"][0] |= {"id": "\x1b[2J\n1", "\x1b[31m": 1}
     first, *_ = faults_of(tree)
-    assert first == "pieces, '�[2J 1', �[31m: there is no such field; leave it out."
+    assert first == "pieces, '�[2J 1', �[31m: nothing is kept under that name; leave it out."
 
 
 def test_a_long_id_is_cut_short():
@@ -437,6 +438,7 @@ def test_a_record_in_between_is_no_other_order():
     assert differences(old, new) == Differences((), (TableDifference("pieces", new=("0",), gone=("1",)),))
 
 
+@pytest.mark.slow
 @SLOW
 @given(BOOKS, BOOKS)
 def test_books_differ_exactly_when_their_files_do(one, two):

@@ -241,7 +241,8 @@ def test_paths_are_read_and_what_is_none_is_refused_in_words() -> None:
     for text, sentence in [
         ("  ", "file: no file is named; write where it is, such as ~/pieces.csv."),
         ("~nobody-here/a.csv", "file: '~nobody-here/a.csv' is no path; write it out, from / or ~/ on."),
-        ("a\0b", "file: 'a\0b' is no path; write it out, from / or ~/ on."),
+        ("a\0b", "file: 'a�b' is no path; write it out, from / or ~/ on."),
+        ("half \ud800", "file: 'half �' is no path; write it out, from / or ~/ on."),
     ]:
         with pytest.raises(BadInput) as caught:
             entry.path(text)
