@@ -167,7 +167,9 @@ _UNITS = {"cm": "cm", "centimetres": "cm", "mm": "mm", "in": "in", "inch": "in",
 
 def plain_name(text: str) -> str:
     """A name for comparing: small letters, no accents, no punctuation, one space between words."""
-    bare = "".join(c for c in unicodedata.normalize("NFKD", text[:400]) if not unicodedata.combining(c))
+    bare = text[:400]
+    if not bare.isascii():
+        bare = "".join(c for c in unicodedata.normalize("NFKD", bare) if not unicodedata.combining(c))
     return " ".join(re.sub(r"[^0-9a-z#]+", " ", bare.casefold()).replace("#", " no ").split())
 
 
