@@ -62,6 +62,14 @@ def test_the_plan_as_json(said: Any, book: Path) -> None:
     assert isinstance(plan["solver_seconds"], float)
 
 
+def test_a_plan_that_stands_already_is_not_said_to_be_written(said: Any, book: Path) -> None:
+    said("--book", book, "plan", "--write")
+    said("--book", book, "undo")
+    first, again = (said("--book", book, "plan", "--write")[1] for _ in range(2))
+    assert "Written into the book; `showrunner undo` takes it back." in first
+    assert again.endswith("\nThe book has these dates already.\n")
+
+
 def test_the_run_out_as_json(said: Any, book: Path) -> None:
     code, out, _ = said("--book", book, "runout", "--slip-rate", "0", "--json")
     found = json.loads(out)

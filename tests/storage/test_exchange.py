@@ -128,11 +128,22 @@ def test_a_mark_of_byte_order_at_the_start_does_no_harm():
 
 
 def test_text_that_is_no_text_is_not_written():
-    with pytest.raises(BadInput, match="it holds a broken letter"):
+    with pytest.raises(BadInput, match="it holds a broken letter, which no file can keep"):
         to_exchange(Book("0d9f", boxes=(Box("A", "half \ud800 of it"),)))
 
 
 # Files that are refused whole
+
+
+def test_how_far_a_file_reaches():
+    """Counted by hand; the file itself is a group."""
+    assert exchange._extent({}) == (0, 1)
+    assert exchange._extent({"a": [1, "x", [2]], "b": {"c": {}}}) == (3, 3)
+    deep = []
+    for _ in range(exchange.DEEPEST):
+        deep = [deep]
+    assert exchange._extent(deep) == (exchange.DEEPEST, 0)
+    assert exchange._extent([deep])[0] == exchange._extent([[[deep]]])[0] == exchange.DEEPEST + 1
 
 
 @pytest.mark.parametrize(
