@@ -62,6 +62,14 @@ def test_the_plan_as_json(said: Any, book: Path) -> None:
     assert isinstance(plan["solver_seconds"], float)
 
 
+def test_a_plan_that_stands_already_is_not_said_to_be_written(said: Any, book: Path) -> None:
+    said("--book", book, "plan", "--write")
+    said("--book", book, "undo")
+    first, again = (said("--book", book, "plan", "--write")[1] for _ in range(2))
+    assert "Written into the book; `showrunner undo` takes it back." in first
+    assert again.endswith("\nThe book has these dates already.\n")
+
+
 def test_the_run_out_as_json(said: Any, book: Path) -> None:
     code, out, _ = said("--book", book, "runout", "--slip-rate", "0", "--json")
     found = json.loads(out)
@@ -299,7 +307,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["--book", "/nowhere/book.json", "report"], 2, "there is no book at /nowhere/book.json"),
         (["--nonsense"], 2, "showrunner: no such option '--nonsense'"),
         (["sing"], 2, "no such command 'sing'"),
-        (["plan", "--horizon", "0"], 2, "0 is not in the range"),
+        (["plan", "--horizon", "0"], 2, "--horizon: 0 is not from 1 to 520; choose one between."),
         (
             ["calendar"],
             2,
@@ -379,7 +387,7 @@ def damaged(book: Path, how: str) -> None:
 @pytest.mark.parametrize(
     ("command", "there"),
     [
-        (["plan"], True),
+        (["plan", "--unsure", "unshown"], True),
         (["runout", "--what-if", "hours=1"], True),
         (["check", "--mend"], True),
         (["calendar", "--busy", "BUSY"], True),
