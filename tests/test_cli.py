@@ -97,6 +97,7 @@ def asked(*what_ifs: str) -> list[str]:
     return [part for text in what_ifs for part in ("--what-if", text)]
 
 
+@pytest.mark.slow
 def test_what_ifs_stand_beside_the_plan_and_change_nothing(said: Any, book: Path) -> None:
     before = book.read_bytes()
     arguments = asked(
@@ -114,6 +115,7 @@ def test_what_ifs_stand_beside_the_plan_and_change_nothing(said: Any, book: Path
     assert "Nothing is changed; slip rates, pieces, doubts, refusals can only be looked at." in out
 
 
+@pytest.mark.slow
 def test_what_ifs_together_are_written_as_one_step(said: Any, book: Path) -> None:
     arguments = asked("spacing=4,4,8", "drop-window=bathing-costume")
     dry = json.loads(said("--book", book, "runout", "--json", *arguments)[1])
@@ -196,6 +198,7 @@ def slots_of(book: Path) -> list[Episode]:
         return list(session.book.open_studies)
 
 
+@pytest.mark.slow
 def test_the_report_says_when_its_dates_are_not_those_of_the_book(said: Any, book: Path) -> None:
     assert "Not in the book yet" not in said("--book", book, "report")[1]
     late = ("--book", book, "--today", "2026-03-30")
@@ -507,6 +510,7 @@ def shell(*arguments: str, **kwargs: Any) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.slow
 def test_a_terminal_without_every_letter_still_gets_the_report(book: Path) -> None:
     env = {"PYTHONIOENCODING": "latin-1"}
     done = shell("--book", str(book), "report", env=env, encoding="latin-1")
@@ -558,6 +562,7 @@ def test_a_closed_pipe_does_not_stop_what_was_to_be_written(book: Path) -> None:
     assert len(slots_of(book)) == 7
 
 
+@pytest.mark.slow
 def test_a_look_back_is_a_table_and_json(said: Any, book: Path) -> None:
     before = book.read_bytes()
     code, out, _ = said("--book", book, "runout", "--backtest")
@@ -577,6 +582,7 @@ def test_a_look_back_is_a_table_and_json(said: Any, book: Path) -> None:
     assert book.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_pairs_are_told_and_json(said: Any, book: Path) -> None:
     before = book.read_bytes()
     out = said("--book", book, "runout", "--pairs")[1]
@@ -609,6 +615,7 @@ def test_the_sentence_for_viewers_says_when_it_goes_stale(said: Any, book: Path)
     assert json.loads(said("--book", book, "runout", "--json")[1])["statement_stale"] == "2026-03-22"
 
 
+@pytest.mark.slow
 def test_the_series_is_made_to_last_and_written_in_one_step(said: Any, book: Path) -> None:
     found = json.loads(said("--book", book, "runout", "--json", "--write", *asked("last-until=2027-03"))[1])
     assert found["written"]
@@ -628,6 +635,7 @@ def test_a_demonstration_in_a_zone_that_is_unknown_publishes_nothing_and_says_so
     assert book.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_planning_anew_sets_the_ways_side_by_side_and_no_other_plan_does(said: Any, book: Path) -> None:
     row = "fewest moves within the gaps     0     0         14          0  suggested"
     assert row in said("--book", book, "plan", "--replan")[1]

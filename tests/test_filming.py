@@ -160,6 +160,7 @@ def test_every_action_is_one_undo_step_and_one_save(session: Session, clock: Clo
         assert other.book.log == session.book.log
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("cut", [1, 5, 17, 30, 45])
 def test_cut_off_anywhere_it_stands_where_it_stood(session: Session, clock: Clock, tmp_path: Path, cut: int) -> None:
     filming = begun(session)
@@ -523,6 +524,7 @@ ACTIONS = st.lists(
 )
 
 
+@pytest.mark.slow
 @examples(100, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(actions=ACTIONS)
 def test_whatever_is_pressed_the_shoot_can_go_on(tmp_path: Path, actions: list[tuple[str, int]]) -> None:

@@ -96,6 +96,7 @@ def test_only_the_clock_reads_the_time(path: Path) -> None:
         assert not imported(path) & {"showrunner.clock", "time", "os", "pathlib", "random"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "command",
     [

@@ -21,6 +21,7 @@ def path(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_a_plan_is_applied_as_one_step_and_dropping_it_leaves_the_bytes(path: Path) -> None:
     with Session.open(path, now=noon) as session:
         before = path.read_bytes()
@@ -36,6 +37,7 @@ def test_a_plan_is_applied_as_one_step_and_dropping_it_leaves_the_bytes(path: Pa
         assert session.book == small_book()
 
 
+@pytest.mark.slow
 def test_a_plan_of_another_day_is_refused(path: Path) -> None:
     with Session.open(path, now=noon) as session:
         plan = session.plan()
@@ -43,6 +45,7 @@ def test_a_plan_of_another_day_is_refused(path: Path) -> None:
             session.apply_plan(replace(plan, today=date(2026, 3, 9)))
 
 
+@pytest.mark.slow
 def test_the_present_dates_carry_their_proof(path: Path) -> None:
     with Session.open(path, now=noon) as session:
         session.apply_plan(session.plan())

@@ -336,6 +336,7 @@ def test_cautions_and_the_close_are_not_left_out_and_a_reason_is_needed(session:
 # Box it now
 
 
+@pytest.mark.slow
 def test_box_it_now_works_from_every_state(session: Session, clock: Clock) -> None:
     """After every single step of the waistcoats each piece that is out can be boxed, and the shoot then closed."""
     filming = begun(session)

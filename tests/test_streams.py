@@ -45,6 +45,7 @@ PUBLISH = f"{PROGRAM} publish apron --on 2026-03-02"
 SAVED = "done all the same: The apple-packer's apron is on record as published.\n"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("command", "code", "said"),
     [
@@ -69,6 +70,7 @@ def test_what_was_saved_is_told_where_the_output_cannot_be_written(
         assert session.book.episode("apron").published
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("command", "code", "said"),
     [
@@ -93,6 +95,7 @@ def test_a_full_standard_error_keeps_the_exit_code(book: Path) -> None:
     assert shell(book.parent, f"{PROGRAM} publish nobody --on 2026-03-02 2> /dev/full") == (2, "")
 
 
+@pytest.mark.slow
 def test_no_file_is_ever_taken_for_a_closed_stream(book: Path) -> None:
     """With standard output closed the next file opened would be number 1, and what is printed would go into it."""
     for closed in ("<&-", ">&-", "2>&-", "<&- >&- 2>&-"):
@@ -139,6 +142,7 @@ def test_ctrl_c_in_a_command_says_what_was_written(book: Path, said: Any, monkey
     signal.signal(signal.SIGINT, before)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -194,6 +198,7 @@ def test_what_is_far_too_long_is_refused_in_one_short_sentence(
     assert book.read_bytes() == before
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="permissions of folders are another matter there")
 @pytest.mark.parametrize(
     ("command", "code"),

@@ -244,6 +244,7 @@ def test_a_promised_pair_is_not_split_in_a_what_if(session: Session) -> None:
 # Lasting until a day
 
 
+@pytest.mark.slow
 def test_to_last_until_march_with_all_eight_pieces_takes_about_nine_weeks(session: Session) -> None:
     all_eight = outlook(session, SERIES, [MARCH, "unshown=27", "unshown=28"])
     (lasting, *_) = all_eight.supposed.what_ifs
@@ -273,6 +274,7 @@ def test_what_is_adopted_is_what_was_shown_and_undone_in_one_step(session: Sessi
     assert session.book == before
 
 
+@pytest.mark.slow
 def test_dropped_they_leave_the_bytes(session: Session) -> None:
     before = session.path.read_bytes()
     outlook(session, SERIES, (*ALL[:-1], MARCH))

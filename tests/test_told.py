@@ -25,6 +25,7 @@ def book(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "command", [("publish", "apron", "--on", "2026-03-01"), ("plan", "--write"), ("calendar", "OUT"), ("undo",)]
 )

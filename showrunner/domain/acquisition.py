@@ -8,7 +8,6 @@ date that it comes from.
 
 from __future__ import annotations
 
-import re
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
@@ -77,33 +76,9 @@ class Clash:
     """The clash as a sentence without its full stop."""
 
 
-# Doubt
-
-_ABOUT = re.compile(
-    r"(?<![a-z])(?:(?<!th )(?<!st )(?<!nd )(?<!rd )c|ca|cca|circa|about|around|approx|approximately|roughly|near|est|"
-    r"estimated|or so|or thereabouts)(?![a-z])|ish(?![a-z])|[~±]|\+/-"
-)
-_PERHAPS = re.compile(
-    r"(?<![a-z])(?:maybe|perhaps|poss|possibly|prob|probably|likely|presumably|supposedly|apparently|i think|guess|"
-    r"(?:might|could|may|should) be|(?:thought|believed|said) to be|attributed|uncertain|not sure|unsure|not certain|"
-    r"unconfirmed|to be confirmed|tbc|doubtful|questionable)(?![a-z])|[?\[]"
-)
-
-
 def doubt(when: FuzzyDate) -> str:
-    """How a date is in doubt.
-
-    Args:
-        when: the date. A mark in its EDTF text counts, and so does a word of doubt in the text as written, since
-            EDTF has no mark for every doubt (`about the 1890s` is `189X`).
-
-    Returns:
-        `about`, `perhaps`, `perhaps about`, or nothing where it is in no doubt.
-    """
-    written = when.written.lower()
-    about = bool(re.search("[~%]", when.text) or _ABOUT.search(written) or "%" in written)
-    perhaps = bool(re.search("[?%]", when.text) or _PERHAPS.search(written) or "%" in written)
-    return " ".join(["perhaps"] * perhaps + ["about"] * about)
+    """How a date is in doubt, in words: `about`, `perhaps`, `perhaps about`, or nothing where it is in no doubt."""
+    return " ".join(["perhaps"] * when.is_perhaps + ["about"] * when.is_about)
 
 
 # The order
@@ -245,7 +220,7 @@ def _spread(
 def _own(piece: Piece, end: End, *, with_doubt: bool = True) -> date | None:
     """The bound of the piece's own date at one end."""
     when = piece.acquired
-    if when is None or (not with_doubt and doubt(when)):
+    if when is None or (not with_doubt and when.in_doubt):
         return None
     return when.earliest if end is End.EARLIEST else when.latest
 
@@ -308,7 +283,7 @@ def _derived(found: _Found, end: End, pieces: Mapping[str, Piece]) -> Derived:
         found.day,
         found.source,
         found.by_way_of,
-        bool(doubt(source.acquired)),
+        source.acquired.in_doubt,
         f"{limit} than {said}, since it came {way}",
     )
 

@@ -11,13 +11,15 @@ from __future__ import annotations
 import contextlib
 import re
 import warnings
+from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import partial
 from hashlib import sha256
-from itertools import chain
+from itertools import chain, pairwise
+from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,6 +29,7 @@ from showrunner.domain.record import record
 from showrunner.domain.slot import LONGEST_DAY, BusyDay, DarkRange
 from showrunner.domain.spans import Span, joined
 from showrunner.errors import BadInput
+from showrunner.ical import zones
 from showrunner.ical.entry import clean
 from showrunner.ical.recur import (
     MOST_TIMES,
@@ -55,11 +58,13 @@ MAX_BYTES = 20 * 1024 * 1024
 """Most bytes of a calendar that are read."""
 MOST_PARTS = 10_000
 """Most events and other parts."""
-MOST_LINES = 45_000
+MOST_LINES = 30_000
 """Most lines that are made sense of, those of repetitions as three, and each further date of a list; of what is not
 needed here, such as events that are over, there may be any number."""
 LONGEST_LINE = 200_000
 """Most letters of such a line."""
+LONGEST_NAME = 200
+"""Most letters of what an event is called that are kept."""
 DEEPEST = 8
 """Most parts within each other; an alarm within an event within a calendar are 3."""
 
@@ -73,9 +78,13 @@ _NOT_NEEDED = re.compile(
     + rb")[ \t]*[;:])[A-Z0-9-]+[;:].*|SEQUENCE:0|STATUS:CONFIRMED|TRANSP:OPAQUE)\r?(?:\n|\Z)",
     re.IGNORECASE | re.MULTILINE,
 )
-_EVENT = re.compile(rb"^BEGIN:VEVENT\r?\n(.*?)^END:VEVENT\r?(?:\n|\Z)", re.IGNORECASE | re.MULTILINE | re.DOTALL)
+_EVENT = re.compile(
+    rb"^BEGIN:VEVENT\r?\n((?:(?!BEGIN:|END:)[^\n]*\n)*)END:VEVENT\r?(?:\n|\Z)", re.IGNORECASE | re.MULTILINE
+)
+"""An event without parts of its own."""
+_EMPTY = re.compile(rb"\r?\n(?:\r?\n)+")
 _UID = re.compile(rb"^UID[;:].*", re.IGNORECASE | re.MULTILINE)
-_MORE_THAN_ITS_DATES = re.compile(rb"^(?:RRULE|RDATE|RECURRENCE-ID|DURATION|BEGIN)\b", re.IGNORECASE | re.MULTILINE)
+_MORE_THAN_ITS_DATES = re.compile(rb"^(?:RRULE|RDATE|RECURRENCE-ID|DURATION)\b", re.IGNORECASE | re.MULTILINE)
 _DATES = re.compile(rb"^(?:DTSTART|DTEND)\b[^\r\n]*:(\d{8})(?:T\d{6}Z?)?\r?$", re.IGNORECASE | re.MULTILINE)
 _LIST = re.compile(rb"^[ \t]*(?:RRULE|RDATE|EXDATE|FREEBUSY)\b.*", re.IGNORECASE | re.MULTILINE)
 _BROKEN = re.compile(rb"^(?![ \t]*[A-Z0-9-]+[ \t]*[;:]).+(?:\n|\Z)", re.IGNORECASE | re.MULTILINE)
@@ -269,6 +278,9 @@ def _calendars(path: Path, first: date) -> tuple[list[Any], list[tuple[bytes, by
     whole, broken = _BROKEN.subn(b"", _needed(data))
     needed = _without_past(whole, first)
     _refuse_monstrous(needed, path)
+    needed, years = zones.begun_lately(needed, first)
+    if years > zones.MOST_YEARS:
+        raise BadInput("it takes too long to work its time zones out", str(path), "name a smaller calendar")
     free_busy = _FREEBUSY.findall(needed)
     needed = _FREEBUSY.sub(b"", needed)
     try:
@@ -284,9 +296,10 @@ def _calendars(path: Path, first: date) -> tuple[list[Any], list[tuple[bytes, by
 def _needed(data: bytes) -> bytes:
     """The lines of a calendar that are needed here, unfolded; what says nothing else than its default is not."""
     end = b"\r\n" if b"\r\n" in data else b"\n"
+    data = _EMPTY.sub(end, data)
     for fold in (end + b" ", end + b"\t"):  # nearly all; a pattern takes ten times as long
         data = data.replace(fold, b"")
-    return _NOT_NEEDED.sub(b"", re.sub(rb"(\r?\n)+[ \t]", b"", data))
+    return _NOT_NEEDED.sub(b"", re.sub(rb"\r?\n[ \t]", b"", data))
 
 
 def _without_past(needed: bytes, first: date) -> bytes:
@@ -324,6 +337,8 @@ def _refuse_monstrous(needed: bytes, path: Path) -> None:
             raise BadInput(f"it has more than {DEEPEST} parts within each other", str(path), "name another calendar")
         if parts > MOST_PARTS:
             raise BadInput(f"it has more than the {MOST_PARTS:,} events and parts that are read", str(path), way_out)
+    if zones.is_too_much(needed):
+        raise BadInput(f"it tells more than {zones.MOST_PARTS:,} things of time zones", str(path), way_out)
     if max(map(len, needed.split(b"\n"))) > LONGEST_LINE:
         raise BadInput(f"it has a line of more than {LONGEST_LINE:,} letters", str(path), way_out)
     lines = needed.count(b"\n") + sum(2 + found[0].count(b",") for found in _LIST.finditer(needed))
@@ -343,7 +358,7 @@ def _by_uid(calendars: list[Any]) -> dict[str, list[Event]]:
     groups: dict[str, list[Event]] = defaultdict(list)
     for calendar in calendars:
         for event in calendar.walk("VEVENT"):
-            uid = clean(str(event.get("UID", ""))).strip()
+            uid = clean(_value(event, "UID")).strip()
             groups[uid or f"no uid {_digest(event.to_ical().decode())}"].append(event)
     return groups
 
@@ -368,15 +383,14 @@ def _occurrences(
             zone = zone_of(master, house)
             if not _says(master, "TRANSP", "TRANSPARENT"):
                 since = first - _farthest(changed, zone)
-                each = occurrences(master, house, last, since, allowance)
-                found = {at: _Busy(at, at, end, _summary(master)) for at, end in each.items()}
+                each, name = occurrences(master, house, last, since, allowance), _summary(master)
+                found = {at: _Busy(at, at, end, name) for at, end in each.items()}
         except CannotExpand as error:
             skipped.append(_sentence(_summary(master), str(error)))
         except _UNREADABLE:
             skipped.append(_sentence(_summary(master), "has dates or a repetition that cannot be read"))
     regular = by_day(found, zone)
-    for event in sorted(filter(_is_for_all_later, changed), key=lambda event: _named_time(event, zone)):
-        _attempt(event, skipped, partial(_change_all_later, event, found, house, zone))
+    _change_all_later([event for event in changed if _is_for_all_later(event)], found, skipped, house, zone)
     for event in (event for event in changed if not _is_for_all_later(event)):
         _attempt(event, skipped, partial(_change_one, event, found, regular, house, zone))
     timeless = sorted(_local_day(busy.start, house) for busy in found.values() if busy.takes_no_time)
@@ -400,13 +414,6 @@ def _is_for_all_later(event: Event) -> bool:
     return bool(event["RECURRENCE-ID"].params.get("RANGE")) if hasattr(event["RECURRENCE-ID"], "params") else False
 
 
-def _named_time(event: Event, zone: tzinfo) -> datetime:
-    """The occurrence that a change names, on the wall clock of its zone; the first of all if it cannot be read."""
-    with contextlib.suppress(*_UNREADABLE):
-        return _on_clock(replaced(event, zone), zone)
-    return datetime.min
-
-
 def _farthest(changed: list[Event], zone: tzinfo) -> timedelta:
     """How much earlier than the days looked at a repetition may begin that a change to all later ones moves there."""
     far = timedelta(0)
@@ -418,26 +425,65 @@ def _farthest(changed: list[Event], zone: tzinfo) -> timedelta:
     return far
 
 
-def _change_all_later(event: Event, found: dict[Moment, _Busy], house: tzinfo, zone: tzinfo) -> None:
-    """Move an occurrence and all later ones by the same time on the clock, and give them the new length.
+def _change_all_later(
+    events: list[Event], found: dict[Moment, _Busy], skipped: list[str], house: tzinfo, zone: tzinfo
+) -> None:
+    """Move occurrences and all later ones by the same time on the clock, and give them the new length.
 
     RFC 5545 3.8.4.4: the difference of the starts holds for every later one, as does the new duration. A later
-    change counts from what was there at first, not from what an earlier one made of it.
+    change counts from what was there at first, not from what an earlier one made of it; so each occurrence has the
+    last change before it, unless one before that took all later ones away.
     """
+    place = partial(_place, zone=zone, whole_days=not any(isinstance(at, datetime) for at in found))
+    changes: list[tuple[datetime, Event]] = []
+    for event in events:
+        _attempt(event, skipped, partial(_note_later_change, event, changes, house, zone, place))
+    changes.sort(key=itemgetter(0))
+    in_order = sorted(found, key=place)
+    starts = [*(bisect_left(in_order, at, key=place) for at, _ in changes), len(in_order)]
+    for (_, event), (start, end) in zip(changes, pairwise(starts), strict=True):
+        if _takes_nothing(event):
+            for at in in_order[start:]:
+                del found[at]
+            return
+        _attempt(event, skipped, partial(_move, event, in_order[start:end], found, house, zone))
+
+
+def _note_later_change(
+    event: Event,
+    changes: list[tuple[datetime, Event]],
+    house: tzinfo,
+    zone: tzinfo,
+    place: Callable[[Moment], datetime],
+) -> None:
+    """Add a change to all later occurrences that can be read, with the place from which it counts."""
     if event.get("RRULE") or event.get("RDATE"):
         raise CannotExpand("changes all later occurrences to another repetition, which is not read")
-    key = replaced(event, zone)
-    gone = _says(event, "STATUS", "CANCELLED") or _says(event, "TRANSP", "TRANSPARENT")
+    span(event, house)
+    changes.append((place(replaced(event, zone)), event))
+
+
+def _place(value: Moment, zone: tzinfo, *, whole_days: bool) -> datetime:
+    """Where an occurrence stands among those of its event; of days, and of events of whole days, their midnight."""
+    if isinstance(value, datetime) and not whole_days:
+        return value
+    return datetime.combine(day_of(value, zone), time.min, zone)
+
+
+def _move(event: Event, moved: list[Moment], found: dict[Moment, _Busy], house: tzinfo, zone: tzinfo) -> None:
+    """Give some occurrences the time and the length that a change to all later ones gives them."""
     start, end = span(event, house)
-    timed = isinstance(start, datetime)
-    for at in [at for at in found if _not_before(at, key, zone)]:
-        if gone:
-            del found[at]
-            continue
-        shift = _on_clock(start, zone) - _on_clock(key, zone)
-        moved = moment((_on_clock(at, zone) + shift).replace(tzinfo=zone), zone)
-        begin: Moment = moved if timed else day_of(moved, zone)
-        found[at] = _Busy(at, begin, begin + (end - start), _summary(event))  # type: ignore[operator]
+    shift = _on_clock(start, zone) - _on_clock(replaced(event, zone), zone)
+    name = _summary(event)
+    for at in moved:
+        later = moment((_on_clock(at, zone) + shift).replace(tzinfo=zone), zone)
+        begin: Moment = later if isinstance(start, datetime) else day_of(later, zone)
+        found[at] = _Busy(at, begin, begin + (end - start), name)  # type: ignore[operator]
+
+
+def _takes_nothing(event: Event) -> bool:
+    """Whether an event is cancelled or leaves its time free."""
+    return _says(event, "STATUS", "CANCELLED") or _says(event, "TRANSP", "TRANSPARENT")
 
 
 def _change_one(
@@ -448,15 +494,8 @@ def _change_one(
     for at in regular.get(day_of(key, zone), ()):
         if names(key, at, zone):
             found.pop(at, None)
-    if not _says(event, "STATUS", "CANCELLED") and not _says(event, "TRANSP", "TRANSPARENT"):
+    if not _takes_nothing(event):
         found[key] = _Busy(key, *span(event, house), _summary(event))
-
-
-def _not_before(at: Moment, key: Moment, zone: tzinfo) -> bool:
-    """Whether an occurrence is the one that a change names, or a later one."""
-    if isinstance(at, datetime) and isinstance(key, datetime):
-        return at >= key
-    return day_of(at, zone) >= day_of(key, zone)
 
 
 def _on_clock(value: Moment, zone: tzinfo) -> datetime:
@@ -503,12 +542,19 @@ def _sequence(event: Event) -> int:
 
 
 def _says(event: Event, name: str, value: str) -> bool:
-    return str(event.get(name, "")).strip().upper() == value
+    return _value(event, name).strip().upper() == value
+
+
+def _value(event: Event, name: str) -> str:
+    """A property as text; the first if it stands more than once."""
+    value: Any = event.get(name, "")
+    return str(value[0] if isinstance(value, list) else value)
 
 
 def _summary(event: Event) -> str:
-    """What the event is called, on one line."""
-    return " ".join(clean(str(event.get("SUMMARY", ""))).split()) or "busy"
+    """What the event is called, on one line, a long name cut."""
+    name = " ".join(clean(_value(event, "SUMMARY")[: 2 * LONGEST_NAME]).split())
+    return words.short(name, LONGEST_NAME) or "busy"
 
 
 def _sentence(summary: str, what: str) -> str:

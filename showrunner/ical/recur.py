@@ -5,13 +5,14 @@ the clocks change; every occurrence lasts exactly as long as the first (3.8.5.3)
 themselves are dateutil's; here the ends are ours: UNTIL is compared as an instant, COUNT counts
 before exceptions. Only the days asked for are looked at: a rule that began long before is entered shortly before
 them, a whole number of its own periods after its start, and none runs past them. dateutil goes on to the year 9999
-where no day fits a rule; the days asked for are therefore looked at as those of a year near that, a whole number of the
-calendar's own periods of 400 years later, which have the same weekdays and leap years.
+where no day fits a rule; the days asked for are therefore looked at as those of the last years before that which have
+the same weekdays and leap years. It looks at each position of a rule for each of its periods, and at each value of a
+list for each day, so of these there may be only so many as the RFC has, each once, and of positions a dozen.
 """
 
 from __future__ import annotations
 
-from calendar import monthrange
+from calendar import isleap, monthrange
 from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import islice
@@ -33,11 +34,21 @@ MOST_SECONDS = 1.0
 _TOO_OFTEN = ("HOURLY", "MINUTELY", "SECONDLY")
 
 
-_CYCLE = 400
-"""Years after which the calendar is the same again, weekdays too."""
-_CYCLE_DAYS = 146_097
 _LAST_YEAR = 9998
 """The year before the last that dateutil looks at."""
+_PARTS = {
+    "BYSECOND": (0, 60),
+    "BYMINUTE": (0, 59),
+    "BYHOUR": (0, 23),
+    "BYMONTHDAY": (1, 31),
+    "BYYEARDAY": (1, 366),
+    "BYWEEKNO": (1, 53),
+    "BYMONTH": (1, 12),
+    "BYSETPOS": (1, 366),
+}
+"""The least and the most that the values of each part of a rule may be, their sign apart (RFC 5545 3.3.10)."""
+MOST_POSITIONS = 12
+"""Most values of BYSETPOS."""
 
 
 class TooMany(Exception):
@@ -200,12 +211,12 @@ def _rule(
     (frequency,) = rule["FREQ"]
     if frequency in _TOO_OFTEN:
         raise CannotExpand("repeats more often than once a day")
-    if "BYEASTER" in rule:  # dateutil would take it, and Easter has longer periods
+    if not _is_orderly(rule):
         raise CannotExpand("repeats by a rule that no calendar should have")
     allowance.begin()
     until = rule.get("UNTIL", [None])[0]
     count = int(rule["COUNT"][0]) if "COUNT" in rule else None
-    parts = type(rule)({name: value for name, value in rule.items() if name not in ("UNTIL", "COUNT")})
+    parts = type(rule)({name: _once(value) for name, value in rule.items() if name not in ("UNTIL", "COUNT")})
     timed = isinstance(first, datetime)
     wall = first.replace(tzinfo=None) if isinstance(first, datetime) else datetime.combine(first, time.min)
     if count is None:
@@ -216,8 +227,7 @@ def _rule(
         wall = later
     if wall > limit:
         return
-    cycles = (_LAST_YEAR - limit.year) // _CYCLE
-    later_by = timedelta(days=cycles * _CYCLE_DAYS)
+    later_by = _last_alike(wall.year, limit.year)
     text = f"{parts.to_ical().decode()};UNTIL={limit + later_by:%Y%m%dT%H%M%S}"
     for late in islice(rrulestr(text, dtstart=wall + later_by), max(0, count) if count is not None else None):
         allowance.take()
@@ -226,6 +236,39 @@ def _rule(
         if until is not None and _after(begin, until, zone):
             return
         yield begin
+
+
+def _is_orderly(rule: Any) -> bool:
+    """Whether a rule has no values but those that the RFC has, and not more positions than are looked at."""
+    if "BYEASTER" in rule or len(_once(rule.get("BYSETPOS", []))) > MOST_POSITIONS:
+        return False  # dateutil would take Easter, which has longer periods than the calendar
+    return all(
+        least <= abs(int(value)) <= most for name, (least, most) in _PARTS.items() for value in rule.get(name, [])
+    )
+
+
+def _once(values: Any) -> list[Any]:
+    """Each value of a list once."""
+    return list({str(value): value for value in values}.values())
+
+
+def _last_alike(first: int, last: int) -> timedelta:
+    """How much later the last years come that are alike a row of years and those beside it.
+
+    Within a century that is each 28th year, and after 400 years the whole calendar is the same again.
+
+    Args:
+        first: the first year of the row.
+        last: the last one.
+    """
+    row = range(max(1, first - 1), last + 2)
+    later = next(by for by in range(_LAST_YEAR - last, -1, -1) if all(_kind(year) == _kind(year + by) for year in row))
+    return date(first + later, 1, 1) - date(first, 1, 1)
+
+
+def _kind(year: int) -> tuple[int, bool]:
+    """The weekday a year begins on, and whether it is a leap year."""
+    return date(year, 1, 1).weekday(), isleap(year)
 
 
 def _interval(rule: Any) -> int:

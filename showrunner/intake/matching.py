@@ -35,7 +35,6 @@ from enum import StrEnum
 from typing import TypeVar
 
 from showrunner.domain import words
-from showrunner.domain.acquisition import doubt
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Known, Piece, WantStatus
 from showrunner.intake.naming import Names
@@ -296,13 +295,12 @@ class _Matcher:
                 return []
             held = {word for piece in named.sure for word in self.known.held[piece]}
             heard = {word: found for word, found in heard.items() if word not in held}
-        hinted = {} if named.sure else named.hinted
         told = self.known.weigh(self.texts[showing], heard, self.in_texts)
         near = {piece for day in _days(self.showings[showing].day) for piece in self.narrow.get(day, ())}
         weighed: list[tuple[int, int, str]] = []
-        for piece in sorted({*told, *near, *hinted} - named.sure.keys() - named.fixed.keys()):
+        for piece in sorted({*told, *near, *named.hinted} - named.sure.keys() - named.fixed.keys()):
             percent, why = self._weigh(showing, piece, told.get(piece))
-            if percent >= FLOOR or (percent and piece in hinted):
+            if percent >= FLOOR or (percent and piece in named.hinted):
                 weighed.append((-percent, piece, why))
         if not named.sure:
             weighed += [(-percent, piece, why) for piece, (percent, why) in named.fixed.items()]
@@ -345,7 +343,7 @@ class _Matcher:
         if record.want and record.want.status is not WantStatus.ARRIVED:
             return "it has not arrived"
         got = record.acquired
-        if got and day and _later(got, day) and not doubt(got) and not doubt(day):
+        if got and day and _later(got, day) and not got.in_doubt and not day.in_doubt:
             return f"it was acquired {wording_of(got.words)}, after this came out"
         return ""
 

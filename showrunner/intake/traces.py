@@ -4,7 +4,7 @@ The weights are a house rule, set by trial, not statistics. What the words tell 
 weights a, b, ... of the place where each stands in the record (`WEIGHTS`). Of that a piece has its share among all
 pieces that hold the same words, over the texts that hold them all where those are more than two: a piece can be
 shown twice, but a word of the series tells nothing. A word that no piece holds counts four fifths for the words
-that are at least `NEAR` percent like it or that it is made of.
+that begin with the same letter and are at least `NEAR` percent like it, or of which one begins with the other.
 """
 
 from __future__ import annotations
@@ -39,11 +39,8 @@ WHOLE = 40
 NEAR = 83
 """Least likeness, percent, of two words (indel similarity): one letter wrong in six, or one missing in five."""
 
-VERY_NEAR = 90
-"""Least likeness of two words that do not begin with the same letter."""
-
 SHORTEST = 5
-"""Fewest letters of a word that another may be like or made of."""
+"""Fewest letters of a word that another may be like, or begin with."""
 
 WIDELY_HELD = 100
 """Pieces that may hold a word before it is left aside."""
@@ -122,21 +119,17 @@ class Vocabulary:
         return heard
 
     def _near(self, strange: set[str]) -> dict[str, list[str]]:
-        """For words that no piece holds, those of names and kinds that are like them or that they are made of."""
+        """For words that no piece holds, those of names and kinds that are like them."""
         from rapidfuzz import fuzz, process
 
         names = {word for held in self.held for word, weight in held.items() if weight * 100 >= WEIGHTS["kind"]}
         by_first: defaultdict[str, list[str]] = defaultdict(list)
-        by_last: defaultdict[str, list[str]] = defaultdict(list)
         for word in sorted(name for name in names if len(name) >= SHORTEST):
             by_first[word[0]].append(word)
-            by_last[word[-1]].append(word)
         near: dict[str, list[str]] = {}
         for word in strange:
             found = process.extract(word, by_first[word[0]], scorer=fuzz.ratio, score_cutoff=NEAR, limit=3)
-            found += process.extract(word, by_last[word[-1]], scorer=fuzz.ratio, score_cutoff=VERY_NEAR, limit=1)
             parts = [other for other in by_first[word[0]] if _begins(word, other) or _begins(other, word)]
-            parts += [other for other in by_last[word[-1]] if word.endswith(other)]
             near[word] = list(dict.fromkeys([*(other for other, _, _ in found), *parts]))
         return near
 

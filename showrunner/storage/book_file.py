@@ -235,7 +235,9 @@ class BookFile:
         return known
 
     def _meta_change(self, new: Book) -> list[Change]:
-        rows = self._tables.records(META).in_order()
+        rows, old = self._tables.records(META).in_order(), self._book
+        if rows and new.house is old.house and (new.key, new.clock) == (old.key, old.clock):
+            return []
         before, after = (dict(rows[0]) if rows else None), meta_document(new)
         return [] if before == after else [Change(META, 1, before, after)]
 

@@ -45,8 +45,11 @@ class TooLarge(OSError):
 
 
 def real_path(path: Path) -> Path:
-    """The file a path leads to through symbolic links; of links in a circle one of them."""
-    return Path(os.path.realpath(path))
+    """The file a path leads to through symbolic links; of links in a circle one of them, and no name as it stands."""
+    try:
+        return Path(os.path.realpath(path))
+    except ValueError:  # no file can have it; who looks for one is told
+        return path
 
 
 def is_there(path: Path) -> bool:

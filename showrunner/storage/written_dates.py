@@ -31,9 +31,10 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import NamedTuple
 
-from showrunner.domain.fuzzydate import FuzzyDate
+from showrunner.domain.fuzzydate import ABOUT_WORDS, PERHAPS_WORDS, FuzzyDate
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
+from showrunner.storage.date_languages import in_english
 from showrunner.storage.edtf_text import MAX_LENGTH, parse, parse_made, shown
 
 MAX_WRITTEN = 1000
@@ -58,11 +59,15 @@ class Written:
 
     @property
     def kept(self) -> FuzzyDate | None:
-        """The date as a book keeps it: with the text as written, unless that is the EDTF text itself."""
+        """The date as a book keeps it: with the text as written, unless that is the EDTF text itself.
+
+        Where it is in doubt for a reason that neither text shows (a weekday that is not its own), a `?` is added.
+        """
         original = " ".join(self.original.split())
         if self.date is None or self.date.text == original:
             return self.date
-        return replace(self.date, written=original)
+        kept = replace(self.date, written=original)
+        return kept if kept.in_doubt or not self.doubtful else replace(kept, written=f"{original} ?")
 
 
 def read_written(text: str, *, day_first: bool | None = None) -> Written:
@@ -134,14 +139,33 @@ def _written(text: str, day_first: bool | None) -> Written:
         raise BadInput(f"{len(said.text)} letters are more than the {MAX_LENGTH} a date may have")
     plain, timed = _TIME.subn("", said.text, count=1)
     notes = (*said.notes, "the time of day is left out") if timed else said.notes
-    if _says_nothing(plain):
+    if _says_nothing(plain) or any(_says_nothing(english) for english in in_english(plain)):
         return Written(
             text, None, said.perhaps or said.about or "?" in plain or bool(_UNSURE.search(plain)), _note(notes)
         )
-    core = _qualified(plain, day_first, _statement)
+    core = _qualified(plain, day_first, _statement) or _in_another_language(plain, day_first)
     if core is None:
         return Written(text, _only_edtf(clean), any(mark in clean for mark in "?~%"), "")
     return _finished(text, core.qualified(said.about, said.perhaps)._replace(notes=notes + core.notes))
+
+
+def _in_another_language(plain: str, day_first: bool | None) -> _Core | None:
+    """Read a text in one of the other languages; None if it is in none of them."""
+    found: dict[str, _Core] = {}
+    faults: list[BadInput] = []
+    for english in in_english(plain):
+        try:
+            core = _qualified(english, day_first, _statement)
+        except BadInput as error:
+            faults.append(error)
+            continue
+        if core:
+            found.setdefault(core.text + core.tail, core)
+    if len(found) > 1:
+        raise BadInput(f"this may be {', or '.join(_made(text).words for text in found)}")
+    if faults and not found:
+        raise faults[0]
+    return next(iter(found.values()), None)
 
 
 def _clean(text: str) -> str:
@@ -285,22 +309,17 @@ def _is_a_date(remark: str, day_first: bool | None) -> bool:
 
 # --- words of doubt, before and after ---------------------------------------------------------------------------
 
-_ABOUT_WORDS = "about|ca?|cca|circa|around|approx|approximately|roughly|near|est|estimated|or so|or thereabouts|ish"
-_PERHAPS_WORDS = (
-    "maybe|perhaps|poss|possibly|prob|probably|(?:most |very )?likely|presumably|supposedly|apparently|i think|i guess|"
-    "might be|could be|may be|should be|thought to be|believed to be|said to be|attributed to|attributed|uncertain|"
-    "not sure|unsure|not certain|unconfirmed|to be confirmed|tbc|guess|a guess|doubtful|questionable"
-)
+_ABOUT_WORDS = f"c|{ABOUT_WORDS}"
 _FILLERS = "in|on|at|the|dated|date|year|made|during|within|sometime|some time|some point|of"
-_UNSURE = re.compile(rf"(?:(?:\b(?:{_ABOUT_WORDS}|{_PERHAPS_WORDS})\b|\?)[ ?]*+)+")
+_UNSURE = re.compile(rf"(?:(?:\b(?:{_ABOUT_WORDS}|{PERHAPS_WORDS})\b|\?)[ ?]*+)+")
 
 _HEAD = re.compile(
-    rf"(?:(?P<about>(?:{_ABOUT_WORDS}):?(?: |(?=[0-9]))|~ ?)|(?P<perhaps>(?:{_PERHAPS_WORDS}):? |\?+ ?)"
+    rf"(?:(?P<about>(?:{_ABOUT_WORDS}):?(?: |(?=[0-9]))|~ ?)|(?P<perhaps>(?:{PERHAPS_WORDS}):? |\?+ ?)"
     rf"|(?:{_FILLERS}):? )(?P<rest>.+)"
 )
 _FOOT = re.compile(
     rf"(?P<rest>.+?)(?:(?P<about> (?:{_ABOUT_WORDS})|-ish|(?<=[0-9s])ish| ?~| ?±| ?\+/-)"
-    rf"|(?P<both> ?%)|(?P<perhaps> (?:but )?(?:{_PERHAPS_WORDS})| ?\?+)| (?:ad|ce))"
+    rf"|(?P<both> ?%)|(?P<perhaps> (?:but )?(?:{PERHAPS_WORDS})| ?\?+)| (?:ad|ce))"
 )
 
 

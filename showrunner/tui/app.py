@@ -317,7 +317,7 @@ class ShowrunnerApp(App[int]):
 
     def action_house(self) -> None:
         """House rules."""
-        from showrunner.tui.house import open_house
+        from showrunner.tui.house_list import open_house
 
         open_house(self)
 

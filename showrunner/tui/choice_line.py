@@ -25,7 +25,7 @@ class ChoiceLine(Widget, can_focus=True):
     """
 
     DEFAULT_CSS = """
-    ChoiceLine { width: 1fr; height: 1; background: $panel; padding: 0 1; }
+    ChoiceLine { width: 1fr; height: 1; background: $panel; }
     ChoiceLine:focus { text-style: bold; }
     """
 
@@ -81,7 +81,7 @@ class ChoiceLine(Widget, can_focus=True):
         shown = Content(label)
         if self.typed and start is not None:
             shown = shown.stylize("underline", start, start + len(self.typed))
-        hint = "   letters or ← → choose, Space lists" if self.has_focus else ""
+        hint = "   letters, ← → or Space" if self.has_focus else ""
         return Content("‹ ") + shown + Content(" ›") + Content.styled(hint, "not bold $muted")
 
     def watch_value(self) -> None:

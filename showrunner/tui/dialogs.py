@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widget import Widget
@@ -90,6 +90,7 @@ class Dialog(FinishesOnce, ModalScreen[Any]):
     .field-note { padding: 0 0 0 22; color: $muted; display: none; height: auto; }
     .more { color: $muted; height: auto; }
     .more:focus { color: $foreground; text-style: bold; }
+    #foot { dock: bottom; height: auto; background: $surface; }
     #about { color: $muted; height: auto; min-height: 1; margin: 1 0 0 0; }
     #enter-goes-on { width: 1fr; color: $muted; }
     .buttons { height: 1; margin: 1 0 0 0; }
@@ -195,14 +196,17 @@ class FormDialog(Dialog):
                         yield LineInput(field.value, placeholder=field.hint, id=f"f-{field.name}", compact=True)
                 yield Static("", id=f"n-{field.name}", classes="field-note")
             if folded := self.folded:
-                names = ", ".join(field.label for field in folded)
+                names = " · ".join(field.label for field in folded)
                 yield More(plain(f"▸ more (F2): {names}"), id="more", classes="more")
-            yield Static("", id="dialog-error", classes="trouble")
-            yield Static("", id="about")
-            with Horizontal(classes="buttons"):
-                yield Button(self._save_label(saves=True), id="save", variant="primary", compact=True)
-                yield Button("Leave  Esc", id="leave", compact=True)
-                yield Static("", id="enter-goes-on")
+            with Vertical(id="foot"):
+                error = Static("", id="dialog-error", classes="trouble")
+                error.display = False
+                yield error
+                yield Static("", id="about")
+                with Horizontal(classes="buttons"):
+                    yield Button(self._save_label(saves=True), id="save", variant="primary", compact=True)
+                    yield Button("Leave  Esc", id="leave", compact=True)
+                    yield Static("", id="enter-goes-on")
 
     def on_mount(self) -> None:
         """Begin in the first line."""
@@ -396,6 +400,7 @@ class FormDialog(Dialog):
         except ShowrunnerError as error:
             line = self.query_one("#dialog-error", Static)
             line.update(plain(error.sentence()))
+            line.display = True
             line.scroll_visible()
             blamed = next((field for field in self.fields if field.name == error.line), None)
             if blamed or (blamed := self._field_of(self.focused)):
@@ -421,7 +426,7 @@ class FormDialog(Dialog):
         intro = self.query_one("#intro", Static)
         intro.update(plain(said))
         intro.display = True
-        self.query_one("#dialog-error", Static).update("")
+        self.query_one("#dialog-error").display = False
         self._begin()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable
 from datetime import date, datetime
@@ -16,7 +17,7 @@ from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import WEEKDAYS, ExtraWork, Form, check_day_minutes
 from showrunner.domain.kinds import Held
 from showrunner.domain.measuring import read_measurements
-from showrunner.domain.piece import Measurement, Piece, Rate
+from showrunner.domain.piece import Measurement, Rate
 from showrunner.domain.record import record
 from showrunner.domain.words import listing, short
 from showrunner.errors import BadInput
@@ -28,14 +29,19 @@ LEAP = 2024
 
 
 def day(text: str) -> date:
-    """A day: `2026-03-22` or `22 Mar 2026`."""
-    text = " ".join(text.split())
-    for form in ("%Y-%m-%d", "%d %b %Y", "%d %B %Y"):
-        try:
-            return datetime.strptime(text, form).date()
-        except ValueError:
-            continue
-    raise BadInput(f"'{text}' is no day of the calendar", "date", "write it like 2026-03-22 or 22 Mar 2026")
+    """A whole day in any wording: `2026-03-22`, `22 Mar 2026`, `22.3.2026`."""
+    from showrunner.storage.written_dates import read_written
+
+    way_out = "write it like 22 Mar 2026"
+    try:
+        found = read_written(text).date
+    except BadInput as error:
+        raise BadInput(
+            f"'{short(text)}' is no day of the calendar", "date", error.way_out if "/" in text else way_out
+        ) from None
+    if found is None or found.earliest is None or not found.is_exact:
+        raise BadInput(f"'{short(text)}' is no day of the calendar", "date", way_out)
+    return found.earliest
 
 
 def minutes(text: str) -> int:
@@ -193,7 +199,7 @@ def kept_date(when: FuzzyDate | None) -> Understood:
 
 @record
 class Named:
-    """Pieces that were named by number or name."""
+    """Things of the book that were named by number, name or a part of it."""
 
     ids: tuple[str, ...]
     """Their ids, in the order typed."""
@@ -201,16 +207,15 @@ class Named:
     """Their names, shown below the line."""
 
 
-def pieces(book: Book) -> Callable[[str], Named]:
-    """A reader of pieces by numbers, names or parts of names, with commas between: `08, Sailor suit, child's`."""
-    there = naming.things(book, naming.Sort.PIECE)
-    return lambda text: named([book.piece(one.id) for one in naming.listed(there, text, noun=naming.Sort.PIECE)])
+def things(book: Book, sort: naming.Sort) -> Callable[[str], Named]:
+    """A reader of things of one sort, with commas between: `08, Sailor suit, child's`; nothing for none."""
+    there = naming.things(book, sort)
 
+    def read(text: str) -> Named:
+        found = naming.listed(there, text, noun=sort.value)
+        return Named(tuple(one.id for one in found), listing([one.name or one.id for one in found]))
 
-def named(chosen: list[Piece]) -> Named:
-    """Pieces with their names."""
-    ids = dict.fromkeys(piece.id for piece in chosen)
-    return Named(tuple(ids), listing(list(dict.fromkeys(piece.name for piece in chosen))))
+    return read
 
 
 def layer(text: str) -> int | None:
@@ -224,16 +229,16 @@ def paths(text: str) -> tuple[str, ...]:
 
 
 def path(text: str) -> Path:
-    """The path of a file; `~` is the home of who asks."""
+    """The path of a file or folder, one that the system can have; `~` is the home of who asks."""
     named = text.strip()
     if not named:
         raise BadInput("no file is named", "file", "write where it is, such as ~/pieces.csv")
     try:
-        if "\0" in named:
-            raise RuntimeError
+        if b"\0" in os.fsencode(named):
+            raise ValueError
         return Path(named).expanduser()
-    except RuntimeError:
-        raise BadInput(f"'{named}' is no path", "file", "write it out, from / or ~/ on") from None
+    except (RuntimeError, ValueError):
+        raise BadInput(f"'{short(named)}' is no path", "file", "write it out, from / or ~/ on") from None
 
 
 def degrees(text: str) -> tuple[Decimal, Decimal] | tuple[None, None]:

@@ -11,55 +11,17 @@ from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Series, Stage, StageMinutes
 from showrunner.domain.house import WEEKDAYS, HouseRules
+from showrunner.domain.naming import Sort
 from showrunner.domain.places import likely_zone, zone_words
 from showrunner.domain.slot import SlotRule
 from showrunner.tui import entry
-from showrunner.tui.day_fields import day_field, time_field
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, blaming
+from showrunner.tui.dialogs import Field, FormDialog, blaming
+from showrunner.tui.fields import day_field, things_field, time_field
 
 if TYPE_CHECKING:
     from showrunner.tui.app import ShowrunnerApp
 
 DAYS = tuple((name, str(number)) for number, name in enumerate(WEEKDAYS))
-
-
-def open_house(app: ShowrunnerApp) -> None:
-    """Choose what to change."""
-    book = app.session.book
-    options = [
-        ("hours", "working hours, lead days, warning lead, time zone"),
-        ("extra", "extra hours on single days"),
-        ("workroom", "workroom: tables, dress forms, place, lamps, most filming in a day, touches a year"),
-        ("times", "run time: seconds of opening, point, held view and close"),
-        ("package", "publication: least chapters, pointing words, small posts a day"),
-        ("template", "publication: the template of your descriptions"),
-    ]
-    options += [(f"rule {rule.id}", f"slot: {rule.name}") for rule in book.rules]
-    options += [(f"series {series.id}", f"series: {series.name}") for series in book.series]
-    options += [("rule ", "a new slot")]
-
-    def chosen(answer: str | None) -> None:
-        if answer is None:
-            return
-        kind, _, id = answer.partition(" ")
-        if kind == "hours":
-            edit_hours(app)
-        elif kind == "extra":
-            edit_extra_work(app)
-        elif kind == "workroom":
-            edit_workroom(app)
-        elif kind == "times":
-            edit_times(app)
-        elif kind == "package":
-            edit_publication(app)
-        elif kind == "template":
-            edit_template(app)
-        elif kind == "rule":
-            once_zone_is_told(app, lambda: edit_rule(app, book.find("rules", id)))
-        else:
-            edit_series(app, book.series_of(id))
-
-    app.push_screen(ChooseDialog("House rules", options), chosen)
 
 
 def edit_hours(app: ShowrunnerApp, then: Any = None, *, first: bool = False, intro: str = "") -> None:
@@ -368,23 +330,20 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
     book = app.session.book
     new = series is None
     stages = series.stages if series else StageMinutes(180, 0, 240, 480, 60, 60)
-    slots = [(rule.name, rule.id) for rule in book.rules]
-    every = ("any of them", " ".join(rule.id for rule in book.rules))
-    own = " ".join(series.rules) if series else book.rules[-1].id
-    choices = [*slots, *([every] if len(slots) > 1 else [])]
-    if own not in [value for _, value in choices]:
-        choices.append((" and ".join(book.rule(id).name for id in own.split()), own))
+    collections = tuple((one.name, one.id) for one in book.collections)
+    about = series.collection if series else collection or book.collections[0].id
 
     def save(answers: Mapping[str, Any]) -> None:
         id = series.id if series else _free_id("studies", {s.id for s in book.series})
-        rules = tuple(answers["rules"].split())
+        rules = answers["rules"].ids if series else tuple(answers["rules"].split())
         least, most = gaps_around(answers["target"])
 
         def edit(book: Book) -> Book:
             with blaming("target" if answers["min"] is None and answers["max"] is None else "min"):
                 changed = replace(
-                    series or Series(id, answers["name"], collection, rules),
+                    series or Series(id, answers["name"], about, rules),
                     name=answers["name"],
+                    collection=answers.get("collection", about),
                     rules=rules,
                     min_weeks=least if answers["min"] is None else answers["min"],
                     target_weeks=answers["target"],
@@ -401,14 +360,9 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
 
     fields = [
         Field("name", "title of the series", series.name if series else "", entry.words, "A closer look", needed=new),
-        Field(
-            "rules",
-            "its slot",
-            own,
-            options=tuple(choices),
-            needed=new,
-            about="The weekly slot that its studies may take.",
-        ),
+        things_field("rules", "its slots", book, Sort.SLOT, series.rules, about=_SLOTS)
+        if series
+        else Field("rules", "its slot", book.rules[-1].id, options=_slot_choices(book), needed=True, about=_SLOTS),
         Field(
             "target",
             "weeks between studies",
@@ -434,6 +388,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
             "empty: half as much again",
             folded=new,
         ),
+        *([Field("collection", "about", about, options=collections)] if len(collections) > 1 else []),
         *(
             Field(
                 f"stage{at}",
@@ -456,6 +411,15 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
     told = ", ".join(f"{stage.value} {entry.hours_text(stages.of(stage))}" for stage in Stage if stages.of(stage))
     hours = f"One study is taken to cost you {words.hours(stages.total)}: {told}. F2 changes that." if new else ""
     app.push_screen(FormDialog("A series of studies", fields, save, hours), then)
+
+
+_SLOTS = "The weekly slots that its studies may take."
+
+
+def _slot_choices(book: Book) -> tuple[tuple[str, str], ...]:
+    """The slots, and all of them together; of several the ids are parted by spaces."""
+    each = tuple((rule.name, rule.id) for rule in book.rules)
+    return (*each, ("any of them", " ".join(rule.id for rule in book.rules))) if len(each) > 1 else each
 
 
 def _keep(app: ShowrunnerApp, label: str, edit: Callable[[Book], Book]) -> None:

@@ -16,8 +16,9 @@ from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode, EpisodeKind, PinKind, Stage, StageMinutes
 from showrunner.domain.glossary import Where
+from showrunner.domain.naming import Sort
 from showrunner.domain.rules import clause
-from showrunner.domain.slot import DarkRange, SlotRef
+from showrunner.domain.slot import SlotRef
 from showrunner.domain.titles import usual_title
 from showrunner.domain.windows import window_words
 from showrunner.errors import BadInput, ShowrunnerError
@@ -25,9 +26,11 @@ from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.day_fields import day_field
+from showrunner.tui.book_lists import dark_words, edit_dark, edit_filler
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.fields import day_field, things_field
 from showrunner.tui.lines import RowTable
+from showrunner.tui.list_dialog import NEW
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
@@ -43,8 +46,6 @@ OFFER_SECONDS = 5.0
 """Longest that better dates are looked for beside the screen, of the processor's time."""
 
 STYLES = {"study": "bold", "muted": "dim", "trouble": "bold reverse", "": ""}
-
-WHAT_STOPS = (("work", "no work"), ("publication", "no publication"), ("both", "neither"))
 
 
 class LedgerScreen(BookScreen):
@@ -542,7 +543,8 @@ class LedgerScreen(BookScreen):
 
         intro = "‘1 Mar to 30 Apr’ comes every year; ‘must’ before it makes it hard; ; between several; empty for none."
         hint = "must 15 Oct to 28 Feb; 2026-06-01 to 2026-08-31"
-        field = Field("windows", "window", entry.window_text(study.windows), entry.windows, hint)
+        shown = entry.window_text(study.windows)
+        field = Field("windows", "window", shown, entry.unless_changed(shown, study.windows, entry.windows), hint)
         self.app.push_screen(FormDialog(f"Window of {study.title}", [field], save, intro))
 
     # Editing
@@ -555,10 +557,12 @@ class LedgerScreen(BookScreen):
         elif episode.kind is EpisodeKind.STUDY:
             self._edit_study(episode)
         else:
-            self._edit_filler(episode)
+            edit_filler(self.workroom, episode.id)
 
     def _edit_study(self, study: Episode) -> None:
-        series = self.session.book.series_of(study.series)
+        book = self.session.book
+        series = book.series_of(study.series)
+        others = tuple((one.name, one.id) for one in book.series if one.collection == series.collection)
         stages = study.stages or series.stages
         names = [stage.value for stage in Stage]
 
@@ -577,6 +581,7 @@ class LedgerScreen(BookScreen):
                 study,
                 title=answers["title"],
                 pieces=answers["pieces"].ids,
+                series=answers.get("series", study.series),
                 stages=None if own == series.stages else own,
                 done=done,
                 worked=tuple(work for work in study.worked if work.stage not in opened),
@@ -588,13 +593,10 @@ class LedgerScreen(BookScreen):
 
         fields = [
             Field("title", "title", study.title, entry.words),
-            Field(
-                "pieces",
-                "pieces",
-                ", ".join(study.pieces),
-                entry.pieces(self.session.book),
-                "one or two, by number or name, with a comma",
+            things_field(
+                "pieces", "pieces", self.session.book, Sort.PIECE, study.pieces, about="One, or two together."
             ),
+            *([Field("series", "series", study.series, options=others)] if len(others) > 1 else []),
             *(
                 Field(
                     f"stage{at}",
@@ -615,18 +617,6 @@ class LedgerScreen(BookScreen):
             Field("notes", "notes", study.notes),
         ]
         self.app.push_screen(FormDialog(f"Study: {clip(study.title, 60)}", fields, save))
-
-    def _edit_filler(self, filler: Episode) -> None:
-        def save(answers: Mapping[str, Any]) -> None:
-            changed = replace(filler, title=answers["title"], finished=answers["finished"] == "yes")
-            self.save_with(f"edit {filler.title}", lambda book: edits.put_episode(book, changed))
-
-        finished = "yes" if filler.finished else "no"
-        fields = [
-            Field("title", "title", filler.title, entry.words),
-            Field("finished", "finished", finished, options=(("no", "no"), ("yes", "yes"))),
-        ]
-        self.app.push_screen(FormDialog("An episode that is no study", fields, save))
 
     def action_package(self) -> None:
         """Open the package of the study under the cursor, before it is out or after."""
@@ -697,11 +687,8 @@ class LedgerScreen(BookScreen):
         """Add a dark range, or choose one to remove."""
         monday = self._monday() or self.session.today
         ranges = self.session.book.dark
-        options = [("", "add days without work or publication")]
-        options += [
-            (f"remove {d.id}", f"remove {words.day(d.first)} to {words.day(d.last)}: {_stops(d)} {d.reason}")
-            for d in ranges
-        ]
+        options = [("", "add a dark range")]
+        options += [(f"{verb} {d.id}", f"{verb} {dark_words(d)}") for d in ranges for verb in ("change", "remove")]
         options += [
             (f"busy {one.id}", f"forget that other calendars take hours of {words.short_day(one.day)}: {one.reason}")
             for one in self.session.book.busy
@@ -715,9 +702,11 @@ class LedgerScreen(BookScreen):
         def chosen(answer: str | None) -> None:
             verb, _, id = (answer or "").partition(" ")
             if answer == "":
-                self._add_dark(max(monday, self.session.today))
+                edit_dark(self.workroom, NEW, first := max(monday, self.session.today), first + timedelta(6))
+            elif verb == "change":
+                edit_dark(self.workroom, id)
             elif verb == "remove":
-                self.perform("take dark days out", lambda book: edits.remove_dark(book, id))
+                self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
             elif verb == "busy":
                 self.perform("forget busy hours", lambda book: edits.remove_busy(book, id))
             elif verb == "once" and slot:
@@ -725,7 +714,8 @@ class LedgerScreen(BookScreen):
             elif verb == "more":
                 self._add_slot(id, max(monday, self.session.today))
 
-        self.app.push_screen(ChooseDialog("Dark days and single weeks", options), chosen)
+        intro = "A dark range is days on which you do not work, or on which nothing comes out."
+        self.app.push_screen(ChooseDialog("Dark ranges and single weeks", options, intro=intro), chosen)
 
     def _add_slot(self, rule: str, first: date) -> None:
         """Ask for the day on which a weekly slot comes once more."""
@@ -736,23 +726,6 @@ class LedgerScreen(BookScreen):
 
         fields = [day_field("day", "day", first, self.session.today, ahead=True)]
         self.app.push_screen(FormDialog(f"One more {self.session.book.rule(rule).name}", fields, save))
-
-    def _add_dark(self, first: date) -> None:
-        def save(answers: Mapping[str, Any]) -> None:
-            start, end, what = answers["first"], answers["last"], answers["what"]
-            taken = {d.id for d in self.session.book.dark}
-            stem = f"dark-{start.isoformat()}"
-            id = next(n for n in (stem, *(f"{stem}-{k}" for k in range(2, 999))) if n not in taken)
-            dark = DarkRange(id, start, end, what != "publication", what != "work", answers["reason"].strip())
-            self.save_with("add dark days", lambda book: edits.put_dark(book, dark))
-
-        fields = [
-            day_field("first", "first day", first, self.session.today, ahead=True),
-            day_field("last", "last day", first + timedelta(6), self.session.today, ahead=True),
-            Field("what", "there is", "work", options=tuple((label, value) for value, label in WHAT_STOPS)),
-            Field("reason", "why", ""),
-        ]
-        self.app.push_screen(FormDialog("Days without work or publication", fields, save))
 
     def action_slot_record(self) -> None:
         """How the slots were kept, and what could fill the empty ones ahead."""
@@ -781,12 +754,6 @@ class LedgerScreen(BookScreen):
         verbs = (("help", "what would help"), ("edit", "edit"), ("window", "window"), ("remove", "remove"))
         options = [(f"{verb} {s.id}", f"{label} {s.title}") for s in waiting for verb, label in verbs]
         self.app.push_screen(ChooseDialog("Studies without a slot (p plans them)", options), chosen)
-
-
-def _stops(dark: DarkRange) -> str:
-    if dark.no_work and dark.no_publication:
-        return "neither work nor publication."
-    return "no work." if dark.no_work else "no publication."
 
 
 def study_out_on(book: Book, slot: SlotRef) -> str:

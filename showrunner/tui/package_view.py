@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, cast
@@ -14,10 +15,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Button, Static, TextArea
 
-from showrunner.domain import edits, words
+from showrunner.domain import edits, naming, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
-from showrunner.domain.naming import Sort, listed, named, things, written
+from showrunner.domain.naming import Sort
 from showrunner.domain.package import Package, Still
 from showrunner.domain.titles import piece_name, quoted
 from showrunner.errors import BadInput, ShowrunnerError
@@ -31,6 +32,7 @@ from showrunner.planning.stills import still_missing
 from showrunner.planning.template import taken
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.fields import things_field
 
 if TYPE_CHECKING:
     from showrunner.session import Session
@@ -39,7 +41,7 @@ KEYS = "e words  t title  c chapters  v captions  y copy  f files  ? all  Esc"
 
 HELP = (
     ("e", "the description: your words, or those of your template"),
-    ("t", "the title of the publication, and the run time"),
+    ("t", "the title of the publication, the run time, and once it is out the link"),
     ("c", "the chapters, a line each"),
     ("v", "hold captions of the film against what had to be said (or drop the file in)"),
     ("y", "copy a part, if the terminal passes it on"),
@@ -294,12 +296,23 @@ class PackageScreen(Dialog):
         def save(answers: Mapping[str, Any]) -> None:
             title = answers["title"].strip()
             own = "" if title == episode.title else title
-            self.keep("set title and run time", replace(episode.package, title=own), run_seconds=answers["run"])
+            packed = replace(episode.package, title=own)
 
+            def edit(book: Book) -> Book:
+                book = edits.put_package(book, episode.id, packed, run_seconds=answers["run"])
+                changed = line is not None and line.link != answers["link"]
+                return edits.say_link(book, line.id, answers["link"]) if line and changed else book
+
+            self.session.do("set title, run time and link", edit)
+            self.changed()
+
+        lines = (line for line in self.session.book.publications if line.episode == episode.id and line.actual)
+        line = next(lines, None)
         run = clock_words(episode.run_seconds) if episode.run_seconds else ""
         fields = [
             Field("title", "title", episode.package.title or episode.title, entry.words),
             Field("run", "run time", run, cast("Any", read_run_time), "12:45, as edited"),
+            *([Field("link", "link", line.link, str.strip, "where it can be watched")] if line else []),
         ]
         self.app.push_screen(FormDialog("The publication", fields, save))
 
@@ -380,27 +393,33 @@ class PackageScreen(Dialog):
         package = self.episode.package
 
         def save(answers: Mapping[str, Any]) -> None:
-            told = replace(package.stills[at], alt=answers["alt"].strip())
+            told = replace(package.stills[at], what=answers["what"], alt=answers["alt"].strip())
             self.keep(
                 "say what a still shows",
                 replace(package, stills=(*package.stills[:at], told, *package.stills[at + 1 :])),
             )
 
-        fields = [Field("alt", "what it shows", package.stills[at].alt, hint="a stamp in red on the bib")]
-        self.app.push_screen(FormDialog(f"For who cannot see it: {package.stills[at].what}", fields, save))
+        fields = [
+            Field("alt", "for who cannot see", package.stills[at].alt, hint="a stamp in red on the bib"),
+            Field("what", "what it shows", package.stills[at].what, entry.words),
+        ]
+        self.app.push_screen(FormDialog("A still, and its words for who cannot see it", fields, save))
 
     def _own_still(self) -> None:
-        episode, book = self.episode, self.session.book
-
-        def read(text: str) -> str:
-            return named(book, Sort.PIECE, text, likely=episode.pieces)
+        episode = self.episode
 
         def save(answers: Mapping[str, Any]) -> None:
             still = Still(answers["piece"], answers["what"].strip())
             self.keep("bank a still", replace(episode.package, stills=(*episode.package.stills, still)))
 
+        book = self.session.book
+
+        def read(text: str) -> str:
+            return naming.named(book, Sort.PIECE, text, likely=episode.pieces)
+
+        shown = next((piece_name(book, id) for id in episode.pieces), "")
         fields = [
-            Field("piece", "piece", next(iter(episode.pieces), ""), cast("Any", read), "its number or name"),
+            Field("piece", "piece", shown, cast("Any", read), "its number, its name or a part of it"),
             Field("what", "what it shows", "", entry.words),
         ]
         self.app.push_screen(FormDialog("Another still", fields, save))
@@ -409,17 +428,10 @@ class PackageScreen(Dialog):
         """Name the studies that it links to."""
         package = self.episode.package
 
-        there = things(self.session.book, Sort.STUDY)
-        names = {thing.id: texts[0] for thing, texts in written(there).items() if texts}
-
-        def read(text: str) -> tuple[str, ...]:
-            return tuple(thing.id for thing in listed(there, text, noun=Sort.STUDY))
-
         def save(answers: Mapping[str, Any]) -> None:
-            self.keep("set the links of a description", replace(package, related=answers["related"]))
+            self.keep("set the links of a description", replace(package, related=answers["related"].ids))
 
-        shown = ", ".join(names.get(id, id) for id in package.related)
-        fields = [Field("related", "studies", shown, cast("Any", read), "their titles or parts of them, with commas")]
+        fields = [things_field("related", "studies", self.session.book, Sort.STUDY, package.related)]
         self.app.push_screen(FormDialog("Links in the description", fields, save))
 
     def action_page(self) -> None:
@@ -488,12 +500,12 @@ class PackageScreen(Dialog):
             return
 
         def save(answers: Mapping[str, Any]) -> None:
-            folder = Path(answers["folder"].strip()).expanduser()
+            folder = answers["folder"]
             names = write_package(folder, found, self.session.path)
             self.notify(f"Written into {folder}: {words.listing(names)}.", markup=False)
 
         folder = Path(self.session.path).with_name(f"package-{self.study}")
-        fields = [Field("folder", "folder", str(folder), entry.words)]
+        fields = [Field("folder", "folder", str(folder), entry.path)]
         intro = "What stands there under the names of a package is replaced."
         self.app.push_screen(FormDialog("Keep it as files", fields, save, intro))
 
@@ -503,7 +515,7 @@ class PackageScreen(Dialog):
         """Ask for captions of the film, to hold them against what had to be said."""
 
         def save(answers: Mapping[str, Any]) -> None:
-            self.app.call_later(self._hold, Path(answers["file"].strip()).expanduser())
+            self.app.call_later(self._hold, answers["file"])
 
         fields = [Field("file", "captions file", "", _captions, "film.vtt or film.srt; it can be dropped in too")]
         intro = "The captions of the finished film, WebVTT or SubRip. Nothing is written until you take it."
@@ -534,19 +546,21 @@ def dropped(text: str) -> Path | None:
     """The captions file whose path a terminal pasted; None if it is none."""
     line = text.strip().strip("'\"")
     line = unquote(line.removeprefix("file://")) if line.startswith("file://") else line.replace("\\ ", " ")
-    if not line or "\n" in line or "\0" in line:
+    if "\n" in line:
         return None
-    path = Path(line).expanduser()
-    return path if path.suffix.lower() in CAPTIONS else None
+    with suppress(BadInput):
+        path = entry.path(line)
+        return path if path.suffix.lower() in CAPTIONS else None
+    return None
 
 
-def _captions(text: str) -> str:
-    """The name of a captions file.
+def _captions(text: str) -> Path:
+    """The path of a captions file.
 
     Raises:
         BadInput: there is no such file.
     """
-    path = Path(text.strip()).expanduser()
-    if not text.strip() or "\0" in text or not path.is_file():
-        raise BadInput("there is no such file", words.short(text, 60) or "captions", "name a .vtt or .srt file")
-    return text
+    path = entry.path(text)
+    if not path.is_file():
+        raise BadInput("there is no such file", words.short(text, 60), "name a .vtt or .srt file")
+    return path

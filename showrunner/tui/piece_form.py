@@ -6,22 +6,23 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from showrunner.domain import edits
+from showrunner.domain import edits, naming
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Box, Collection, CollectionKind
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.limits import limits_text, read_limits
 from showrunner.domain.measuring import measurements_text
+from showrunner.domain.naming import Sort, things
 from showrunner.domain.opening import Opens
 from showrunner.domain.piece import Known, Piece, Shown, Want, WantStatus, WantStep
 from showrunner.domain.record import record
-from showrunner.domain.words import plain as plain_words
 from showrunner.domain.words import short
 from showrunner.errors import BadInput
 from showrunner.planning.shots import kind_of_piece
 from showrunner.report import clean
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, blaming
+from showrunner.tui.fields import things_field
 
 if TYPE_CHECKING:
     from showrunner.tui.app import ShowrunnerApp
@@ -165,13 +166,13 @@ class BoxNamed:
 
 def read_box(book: Book) -> Callable[[str], BoxNamed]:
     """A reader of a box by its number or name; one that the book has not is a new one."""
+    boxes = things(book, Sort.BOX)
 
     def read(text: str) -> BoxNamed:
         wanted = " ".join(text.split())
-        known = {plain_words(name): box for box in reversed(book.boxes) for name in (box.name, box.id) if name}
-        box = book.find("boxes", wanted) or known.get(plain_words(wanted))
-        if box is not None:
-            return BoxNamed(box.id, box.name if box.name != wanted else "")
+        meant = naming.meant(wanted, boxes)
+        if meant.found and meant.exact:
+            return BoxNamed(meant.found.id, meant.found.name if meant.found.name != wanted else "")
         return BoxNamed(wanted, f"{short(wanted)} is a new box" if wanted else "")
 
     return read
@@ -196,17 +197,14 @@ def _fields(book: Book, piece: Piece, *, new: bool) -> list[Field]:
         folds = folded and (new or not shown)
         return Field(name, label, shown, entry.unless_changed(shown, kept, read), hint, folded=folds, about=about)
 
-    def when(name: str, label: str, date: FuzzyDate | None, about: str) -> Field:
-        hint = "about 1868, 1890s, 1905?, before 1915"
+    def when(name: str, label: str, date: FuzzyDate | None, hint: str, about: str) -> Field:
         return line(name, label, entry.date_text(date), entry.kept_date(date), entry.written, hint, about=about)
 
     def order(name: str, label: str, ids: tuple[str, ...]) -> Field:
-        known = entry.named([piece for id in ids if (piece := book.find("pieces", id))])
-        hint = "numbers or names of pieces, with commas"
         about = "Helps to date it: what came into the collection before or after what."
-        kept = entry.Named(ids, known.words)
-        return line(name, label, ", ".join(ids), kept, entry.pieces(book), hint, folded=True, about=about)
+        return things_field(name, label, book, Sort.PIECE, ids, folded=new or not ids, about=about)
 
+    kept = tuple((one.name, one.id) for one in book.collections)
     layer = "" if piece.layer is None else str(piece.layer)
     return [
         Field("name", "name", "" if new else piece.name, entry.words, "Tea gown", needed=new)
@@ -214,10 +212,11 @@ def _fields(book: Book, piece: Piece, *, new: bool) -> list[Field]:
         else line("name", "name", piece.name, piece.name, entry.words),
         *([Field("shown", "shown in a film", Known.NO.value, options=SHOWN, about=_SHOWN)] if new else []),
         line("kind", "kind", piece.kind, piece.kind, str.strip, "waistcoat", about=_KIND),
-        when("made", "made", piece.made, "As you would say it; how it is understood stands below."),
-        when("acquired", "acquired", piece.acquired, "When it came to you, as you would say it."),
+        when("made", "made", piece.made, "about 1868, 1890s, 1905?, before 1915", _MADE),
+        when("acquired", "acquired", piece.acquired, "1998, about 2009, Aug 2019", _ACQUIRED),
         line("materials", "materials", ", ".join(piece.materials), piece.materials, entry.listed, "white lawn, silk"),
-        line("box", "box", piece.box, BoxNamed(piece.box), read_box(book), about="What is written on its box."),
+        *([Field("collection", "collection", piece.collection, options=kept, folded=True)] if len(kept) > 1 else []),
+        line("box", "box", piece.box, BoxNamed(piece.box), read_box(book), "what is written on its box"),
         *([Field("id", "number", piece.id, entry.words, folded=True, about=_NUMBER)] if new else []),
         line("layer", "layer in the box", layer, piece.layer, entry.layer, "1 is at the bottom", folded=True),
         line(
@@ -283,6 +282,8 @@ def _fields(book: Book, piece: Piece, *, new: bool) -> list[Field]:
 
 
 _SHOWN = "Whether your viewers have seen it. “Not sure” makes every count a range until you settle it."
+_MADE = "As you would say it; how it is understood stands below."
+_ACQUIRED = "When it came to you, as you would say it."
 _KIND = "What it is, in a word. It decides how the piece is laid and which sides are filmed."
 _NUMBER = "Yours to choose, such as the one on its label; it never changes."
 
@@ -292,6 +293,7 @@ def _filled(piece: Piece, answers: Mapping[str, Any]) -> Piece:
     return replace(
         piece,
         name=answers["name"],
+        collection=answers.get("collection", piece.collection),
         kind=answers["kind"],
         opens=Opens(answers["opens"]) if answers["opens"] else None,
         made=answers["made"].date,

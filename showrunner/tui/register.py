@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any, ClassVar
 
 from rich.text import Text
@@ -13,36 +12,39 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.widgets import DataTable, Input, Static
 
-from showrunner.domain import acquisition, edits, sides, words
+from showrunner.domain import acquisition, edits, words
 from showrunner.domain.acquisition import Bounds
+from showrunner.domain.book import Book
+from showrunner.domain.episode import Episode
 from showrunner.domain.glossary import Where
 from showrunner.domain.piece import (
-    Claim,
-    Condition,
-    Confidence,
-    Exposure,
-    Feature,
     Known,
     Piece,
-    Presence,
-    View,
 )
+from showrunner.domain.titles import quoted
 from showrunner.planning import stocktake
-from showrunner.planning.shots import UNKNOWN, kind_of_piece
+from showrunner.planning.shots import kind_of_piece
 from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
-from showrunner.tui.day_fields import day_field
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
 from showrunner.tui.line_input import LineInput
 from showrunner.tui.lines import RowTable
+from showrunner.tui.list_dialog import open_list
 from showrunner.tui.piece_form import add_pieces, ask_kind, edit_piece
+from showrunner.tui.piece_parts import (
+    YES_NO,
+    add_claim,
+    edit_condition,
+    edit_exposure,
+    edit_feature,
+    edit_shown,
+    parts_of,
+)
 from showrunner.tui.piece_text import MARKS, about
 from showrunner.tui.reading import Reading
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.stocktake import StocktakeScreen
-
-YES_NO = (("no", "no"), ("yes", "yes"))
 
 
 class RegisterScreen(BookScreen):
@@ -64,7 +66,7 @@ class RegisterScreen(BookScreen):
         Action("edit", "e", "edit", "Edit the piece.", footer=True),
         Action("yes", "y", "shown", "Mark the piece as shown."),
         Action("no", "n", "not shown", "Mark the piece as not shown."),
-        Action("unsure", "m", "unsure", "Mark the piece as unsure, with odds."),
+        Action("unsure", "m", "unsure", "Mark the piece as unsure; or when it was shown, and what that rests on."),
         Action("stocktake", "d", "stocktake", "Walk the doubts, most valuable first, and settle them.", footer=True),
         Action("mark", "space", "mark", "Mark or unmark the piece, to make a study of one or two."),
         Action("study", "s", "study", "Make a study of the marked pieces, or of this one.", footer=True),
@@ -77,7 +79,8 @@ class RegisterScreen(BookScreen):
         Action("condition", "k", "condition", "Add a condition entry."),
         Action("view", "v", "photographs", "View the photographs of the piece."),
         Action("light", "l", "light", "Put light or handling outside a shoot on record (a display, a visitor)."),
-        Action("remove", "delete", "remove", "Remove the piece."),
+        Action("parts", "E", "entries", "Change or take out features, condition, light; put a later claim in place."),
+        Action("remove", "delete", "remove", "Remove the piece, also from the study that is to show it."),
         Action("search", "slash", "find", "Find by name, number, material, box, or 'unsure', 'not shown'."),
         Action("read_on", "J", "read on", "Read on in what is known of the piece."),
         Action("read_back", "K", "read back", "Read back in it."),
@@ -248,27 +251,8 @@ class RegisterScreen(BookScreen):
     def action_unsure(self) -> None:
         """Mark the piece as unsure, with odds."""
         piece = self.current
-        if piece is None:
-            return
-
-        def save(answers: Mapping[str, Any]) -> None:
-            self.save_with(
-                f"mark {piece.name} unsure",
-                lambda book: edits.mark_shown(
-                    book,
-                    piece.id,
-                    Known.UNSURE,
-                    odds=answers["odds"],
-                    evidence=answers["evidence"],
-                    when=piece.shown.when,
-                ),
-            )
-
-        fields = [
-            Field("odds", "% that it is unshown", str(piece.shown.odds_unshown), entry.whole(1, 99)),
-            Field("evidence", "what that rests on", piece.shown.evidence),
-        ]
-        self.app.push_screen(FormDialog(f"Unsure: {piece.name}", fields, save))
+        if piece:
+            edit_shown(self.workroom, piece)
 
     def action_mark(self) -> None:
         """Mark or unmark the piece; at most two."""
@@ -389,86 +373,26 @@ class RegisterScreen(BookScreen):
     def action_feature(self) -> None:
         """Add a feature."""
         piece = self.current
-        if piece is None:
-            return
-
-        def save(answers: Mapping[str, Any]) -> None:
-            view = View(answers["view"])
-            feature = Feature(
-                answers["what"],
-                sides.wearers(answers["where"].strip(), view),
-                view,
-                answers["importance"],
-                Presence(answers["presence"]),
-                answers["altered"] == "yes",
-            )
-            changed = replace(piece, features=(*piece.features, feature))
-            self.save_with(f"add a feature to {piece.name}", lambda book: edits.put_piece(book, changed))
-            self._tell_side(answers["where"], feature.where)
-
-        kind = kind_of_piece(piece, self.session.book.house)
-        views = [*(seen.view for seen in (kind.views if kind else UNKNOWN)), View.DETAIL]
-        fields = [
-            Field("what", "what", "", entry.words, "watch pocket"),
-            Field("where", "where", "", hint="wearer's left front; a bare left is the wearer's"),
-            Field("view", "view that shows it", views[0], options=tuple((v.value, v.value) for v in views)),
-            Field("importance", "importance", "2", entry.whole(1, 3), "1 must, 2 should, 3 may"),
-            Field("presence", "it is", Presence.PRESENT, options=tuple((p.value, p.value) for p in Presence)),
-            Field("altered", "altered later", "no", options=YES_NO),
-        ]
-        self.app.push_screen(FormDialog(f"A feature of {piece.name}", fields, save))
-
-    def _tell_side(self, typed: str, kept: str) -> None:
-        """Tell how a left or right was understood, if it is not as it was typed."""
-        if kept != typed.strip():
-            self.tell(f"Kept as {kept}.")
+        if piece:
+            edit_feature(self.workroom, piece)
 
     def action_claim(self) -> None:
         """Add a claim."""
         piece = self.current
-        if piece is None:
-            return
-
-        def save(answers: Mapping[str, Any]) -> None:
-            claim = Claim(
-                answers["about"],
-                answers["value"],
-                Confidence(answers["confidence"]),
-                answers["basis"].strip(),
-                self.session.today,
-            )
-            self.save_with(f"add a claim on {piece.name}", lambda book: edits.add_claim(book, piece.id, claim))
-
-        fields = [
-            Field("about", "about", "", entry.words, "fibre, origin, alteration"),
-            Field("value", "claim", "", entry.words),
-            Field(
-                "confidence", "confidence", Confidence.PROBABLE, options=tuple((c.value, c.value) for c in Confidence)
-            ),
-            Field("basis", "basis", "", hint="burn test, letter, cut"),
-        ]
-        intro = "A later claim about the same thing supersedes the older one, which is kept."
-        self.app.push_screen(FormDialog(f"A claim on {piece.name}", fields, save, intro))
+        if piece:
+            add_claim(self.workroom, piece)
 
     def action_condition(self) -> None:
         """Add a condition entry."""
         piece = self.current
-        if piece is None:
-            return
+        if piece:
+            edit_condition(self.workroom, piece)
 
-        def save(answers: Mapping[str, Any]) -> None:
-            place = sides.wearers(answers["place"])
-            line = Condition(answers["day"], place, answers["text"])
-            changed = replace(piece, condition=(*piece.condition, line))
-            self.save_with(f"note the condition of {piece.name}", lambda book: edits.put_piece(book, changed))
-            self._tell_side(answers["place"], place)
-
-        fields = [
-            day_field("day", "day", self.session.today, self.session.today, ahead=False),
-            Field("place", "place", "", entry.words, "wearer's left cuff; a bare left is the wearer's"),
-            Field("text", "condition", "", entry.words),
-        ]
-        self.app.push_screen(FormDialog(f"Condition of {piece.name}", fields, save))
+    def action_parts(self) -> None:
+        """Change or take out what is noted on the piece."""
+        piece = self.current
+        if piece:
+            open_list(self.workroom, parts_of(piece))
 
     def action_view(self) -> None:
         """View the photographs of the piece."""
@@ -486,21 +410,8 @@ class RegisterScreen(BookScreen):
     def action_light(self) -> None:
         """Put light or handling outside a shoot on record."""
         piece = self.current
-        if piece is None:
-            return
-
-        def save(answers: Mapping[str, Any]) -> None:
-            exposure = Exposure(answers["day"], answers["lux"], answers["touches"], answers["what"].strip())
-            self.save_with(f"light on {piece.name}", lambda book: edits.add_exposure(book, piece.id, exposure))
-
-        fields = [
-            day_field("day", "day", self.session.today, self.session.today, ahead=False),
-            Field("lux", "lux hours", "", entry.whole(0, 10_000_000), "lux times hours: 50 lux for 10 h are 500"),
-            Field("touches", "touches", "0", entry.whole(0, 1000)),
-            Field("what", "occasion", "", hint="a display, a visitor"),
-        ]
-        intro = "Light and touches of shoots are added by themselves."
-        self.app.push_screen(FormDialog(f"Light on {piece.name}", fields, save, intro))
+        if piece:
+            edit_exposure(self.workroom, piece)
 
     def action_remove(self) -> None:
         """Remove the piece, after a question."""
@@ -508,9 +419,22 @@ class RegisterScreen(BookScreen):
         if piece is None:
             return
 
+        study = self.session.book.study_of_piece(piece.id)
+
+        def remove(book: Book) -> Book:
+            return edits.remove_piece(edits.take_out(book, piece.id) if study else book, piece.id)
+
         def answered(answer: str | None) -> None:
             if answer == "yes":
-                self.perform(f"remove {piece.name}", lambda book: edits.remove_piece(book, piece.id))
+                self.perform(f"remove {piece.name}", remove)
 
-        options = [("no", "Keep it"), ("yes", "Remove it (u brings it back)")]
-        self.app.push_screen(ChooseDialog(f"Remove {clean(piece.name)}?", options), answered)
+        options = [("no", "Keep it"), ("yes", f"Remove it{self._from_study(piece, study)} (u brings it back)")]
+        intro = f"The study {quoted(study.title)} shows it." if study else ""
+        self.app.push_screen(ChooseDialog(f"Remove {clean(piece.name)}?", options, intro=intro), answered)
+
+    def _from_study(self, piece: Piece, study: Episode | None) -> str:
+        """What removing a piece does to the study that shows it."""
+        if study is None:
+            return ""
+        others = [self.session.book.piece(id).name for id in study.pieces if id != piece.id]
+        return f"; the study then shows {others[0]} alone" if others else ", and its study with it"

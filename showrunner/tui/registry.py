@@ -54,7 +54,7 @@ EVERYWHERE = (
     Action("redo", "U", "redo", "Do the action last undone again."),
     Action("bring_in", "I", "bring in", "Bring a file in: a sheet of pieces or past episodes, a feed, or an export."),
     Action("calendar", "w", "calendar", "Write the calendar file."),
-    Action("house", "h", "house", "House rules: working hours, slots, spacing."),
+    Action("house", "h", "house", "House rules, slots, series, boxes, supporters, promises: all that can be changed."),
     Action("guide", "g", "guide", "The guided start: what is still missing, step by step."),
     Action("ground", "t", "light/dark", "Change between the light and the dark ground."),
     Action("help", "question_mark", "all keys", "Every key of this screen, and what its words mean.", footer=True),

@@ -15,7 +15,7 @@ from textual.widgets import DataTable, Input, Static
 
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
-from showrunner.domain.collection import Collection
+from showrunner.domain.collection import Collection, CollectionKind
 from showrunner.domain.currency import money, plain_number
 from showrunner.domain.glossary import Where
 from showrunner.domain.piece import Piece, Want, WantStatus, WantStep
@@ -44,12 +44,13 @@ from showrunner.shopping import (
     way_back,
 )
 from showrunner.tui.base import BookScreen, row_under_cursor
+from showrunner.tui.book_lists import edit_collection
 from showrunner.tui.dialogs import ChooseDialog, NoticeDialog, plain
 from showrunner.tui.line_input import LineInput
 from showrunner.tui.lines import RowTable
 from showrunner.tui.reading import Reading
 from showrunner.tui.registry import Action, bindings
-from showrunner.tui.wants_forms import ask_step, choose_box, edit_collection, edit_want
+from showrunner.tui.wants_forms import ask_step, choose_box, edit_want
 
 WIDE = 110
 """Columns of a terminal from which on the list has room for longer names and the day each is expected."""
@@ -460,12 +461,14 @@ class WantsScreen(BookScreen):
         """Change the collection, or make one."""
         chosen = self.chosen
         if chosen is None:
-            edit_collection(self, None, self._made)
+            edit_collection(self.workroom, None, CollectionKind.SHOPPING, self._made)
             return
 
         def answered(answer: str | None) -> None:
             if answer is not None:
-                edit_collection(self, None if answer == "new" else self.chosen, self._made)
+                edit_collection(
+                    self.workroom, None if answer == "new" else self.chosen, CollectionKind.SHOPPING, self._made
+                )
 
         options = [("this", f"{chosen.name}: currency, budget, shelf, what it opens with"), ("new", "a new collection")]
         self.app.push_screen(ChooseDialog("What is shopped for", options), answered)

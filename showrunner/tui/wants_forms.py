@@ -8,14 +8,15 @@ from typing import Any
 
 from showrunner.domain import edits
 from showrunner.domain.book import Book
-from showrunner.domain.collection import Box, Collection, CollectionKind, Supply
-from showrunner.domain.edits.ids import free_id
+from showrunner.domain.collection import Supply
 from showrunner.domain.piece import Piece, Want, WantStatus
 from showrunner.errors import BadInput
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.day_fields import day_field
+from showrunner.tui.book_lists import edit_box
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.fields import day_field
+from showrunner.tui.list_dialog import NEW
 
 Then = Callable[[str], None]
 """What is called with the id of the piece once a form is saved."""
@@ -147,78 +148,20 @@ def ask_step(screen: BookScreen, piece: Piece, want: Want, status: WantStatus, t
     screen.app.push_screen(FormDialog(title, fields, save))
 
 
-def edit_collection(screen: BookScreen, collection: Collection | None, then: Then) -> None:
-    """The collection that is shopped for: its budget, its shelf, and what it opens with; None for a new one."""
-    old = collection or Collection("", "new", CollectionKind.SHOPPING)
-    fields = [
-        Field("name", "name", collection.name if collection else "", entry.words, "hat blocks"),
-        Field("currency", "currency", old.currency, entry.currency, "AUD"),
-        Field("budget", "budget, carriage too", _number(old.budget), entry.amount, "empty for no limit"),
-        Field("shelf", "shelf, cm", _number(old.shelf_cm), entry.centimetres, "empty for no limit"),
-        Field("opens", "pieces to open with", str(old.opens_with), entry.whole(1, 999)),
-        Field("weeks", "weeks to prepare", str(old.preparation_weeks), entry.whole(0, 260)),
-    ]
-
-    def save(answers: Mapping[str, Any]) -> None:
-        taken = {c.id for c in screen.session.book.collections}
-        changed = replace(
-            old,
-            id=old.id or free_id(answers["name"], taken, "collection"),
-            name=answers["name"],
-            currency=answers["currency"],
-            budget=answers["budget"],
-            shelf_cm=answers["shelf"],
-            opens_with=answers["opens"],
-            preparation_weeks=answers["weeks"],
-        )
-        screen.save_with(
-            f"{'change' if collection else 'make'} the collection {changed.name}",
-            lambda book: edits.put_collection(book, changed),
-        )
-        then(changed.id)
-
-    intro = "" if collection else "A collection that you are still buying, beside the one you keep."
-    screen.app.push_screen(FormDialog("What is shopped for", fields, save, intro))
-
-
 def choose_box(screen: BookScreen) -> None:
     """Choose a box to measure, or what is in store."""
     book = screen.session.book
     options = [("store", "boxes and tissue in store")]
     options += [(f"box {box.id}", f"box {box.id}: {box.name}" if box.name else f"box {box.id}") for box in book.boxes]
+    options += [(f"box {NEW}", "a new box or shelf")]
 
     def chosen(answer: str | None) -> None:
         if answer == "store":
             _edit_store(screen)
         elif answer is not None:
-            _edit_box(screen, book, answer.removeprefix("box "))
+            edit_box(screen.workroom, answer.removeprefix("box "))
 
     screen.app.push_screen(ChooseDialog("What to put down", options), chosen)
-
-
-def _edit_box(screen: BookScreen, book: Book, id: str) -> None:
-    box: Box | None = book.find("boxes", id)
-    if box is None:
-        return
-
-    def save(answers: Mapping[str, Any]) -> None:
-        changed = replace(
-            box,
-            depth_cm=answers["depth"],
-            most_kg=answers["most"],
-            refolded=answers["refolded"],
-            refold_months=answers["months"],
-        )
-        screen.save_with(f"measure box {box.id}", lambda book: edits.put_box(book, changed))
-
-    fields = [
-        Field("depth", "depth inside, cm", _number(box.depth_cm), entry.centimetres, "empty if not measured"),
-        Field("most", "may hold, kg", _number(box.most_kg), entry.kilograms, "empty if not known"),
-        day_field("refolded", "last refolded", box.refolded, screen.session.today, ahead=False, optional=True),
-        Field("months", "again after, months", str(box.refold_months), entry.whole(0, 600), "0 for never"),
-    ]
-    intro = "What a piece takes is its thickness: a measurement of that name (e on the Register)."
-    screen.app.push_screen(FormDialog(f"Box {box.id}", fields, save, intro))
 
 
 def _edit_store(screen: BookScreen) -> None:

@@ -20,8 +20,8 @@ from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
 from showrunner.report import ahead_words, busy_words, clip, pickup_words, soon
 from showrunner.tui import entry
-from showrunner.tui.day_fields import day_field
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
+from showrunner.tui.fields import day_field
 
 if TYPE_CHECKING:
     from showrunner.session import Session

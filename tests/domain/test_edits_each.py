@@ -556,3 +556,34 @@ def test_what_can_not_be_said_of_a_kind(word: str, like: str, told: str) -> None
     with pytest.raises(BadInput) as caught:
         edits.say_kind(small_book(), word, like)
     assert caught.value.sentence() == told
+
+
+def test_a_piece_is_taken_out_of_the_study_to_come_that_shows_it():
+    book = edits.take_out(BOOK, "2")
+    study = book.episode("waistcoats")
+    assert "2" not in study.pieces
+    assert study.title == book.piece(study.pieces[0]).name
+    assert edits.remove_piece(book, "2").find("pieces", "2") is None
+    alone = edits.take_out(BOOK, "1")
+    assert alone.find("episodes", "apron") is None
+    assert alone.find("pieces", "1")
+    assert sentence(BadInput, lambda: edits.take_out(BOOK, "8")) == (
+        "Bodice: no study to come shows it; nothing needs to be done."
+    )
+
+
+def test_a_link_and_a_reason_are_said_afterwards():
+    book, pin = edits.pin_date(BOOK, "apron", sunday(22))
+    book = edits.say_reason(book, pin.id, "for Ida")
+    assert [(kept.reason, kept.slot) for kept in book.pins if kept.id == pin.id] == [("for Ida", sunday(22))]
+    assert sentence(UnknownThing, lambda: edits.say_reason(BOOK, "pin-99", "x")).startswith("the book holds no pin")
+    out = edits.record_publication(BOOK, "Diary", "wed", date(2026, 2, 25), FuzzyDate.exact(date(2026, 2, 25)))
+    line = out.publications[-1]
+    assert edits.say_link(out, line.id, "https://x.example/1").publications[-1] == replace(
+        line, link="https://x.example/1"
+    )
+    missed = edits.record_publication(BOOK, "Diary", "wed", date(2026, 2, 25), None)
+    assert sentence(BadInput, lambda: edits.say_link(missed, missed.publications[-1].id, "x")) == (
+        "“Diary”: it did not come out; leave the link empty."
+    )
+    assert sentence(UnknownThing, lambda: edits.say_link(BOOK, "none", "x")).startswith("the record has no line 'none'")

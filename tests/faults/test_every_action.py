@@ -233,12 +233,15 @@ ACTIONS: dict[str, Action] = {
     "remove_study": lambda b, d: edits.remove_study(b, d.one("episodes")),
     "remove_supporter": lambda b, d: edits.remove_supporter(b, d.one("supporters")),
     "say_kind": lambda b, d: edits.say_kind(b, d.text(), d.rng.choice(("dress", "bonnet", "shawl", d.text()))),
+    "say_link": lambda b, d: edits.say_link(b, d.one("publications"), d.text()),
+    "say_reason": lambda b, d: edits.say_reason(b, d.one("pins"), d.text()),
     "set_slot": lambda b, d: edits.set_slot(b, d.one("episodes"), d.slot() if d.flag() else None),
     "set_status": lambda b, d: edits.set_status(
         b, d.one("pieces"), d.rng.choice(list(WantStatus)), d.day(1), today=TODAY, paid=Decimal(d.number(90))
     ),
     "settle": lambda b, d: edits.settle(b, d.one("pieces"), d.known(), on=TODAY, how=d.text(), rests_on=d.text()),
     "split_study": lambda b, d: edits.split_study(b, d.one("episodes")),
+    "take_out": lambda b, d: edits.take_out(b, d.one("pieces")),
     "take_work_back": lambda b, d: edits.take_work_back(b, d.one("episodes"), 0),
     "unpin": lambda b, d: edits.unpin(b, d.one("pins")),
     "write_condition": lambda b, d: edits.write_condition(
@@ -311,6 +314,7 @@ def rows(seeds: range, folder: Path) -> Counter[str]:
     return done
 
 
+@pytest.mark.slow
 def test_rows_of_actions(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert len(rows(range(12), tmp_path)) > 12
 

@@ -103,6 +103,7 @@ def hold_history(nursery: Nursery, folder: Path, seed: int, actions: int) -> tup
     return steps, kills
 
 
+@pytest.mark.slow
 def test_a_history_with_closings_and_kills(nursery: Nursery, tmp_path: Path) -> None:
     hold_history(nursery, tmp_path, 500, 30)
 

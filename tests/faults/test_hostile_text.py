@@ -157,6 +157,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "book.json"
 
 
+@pytest.mark.slow
 def test_what_commands_print_is_literal_and_harmless(full: Path, said: Any) -> None:
     for command in (["report"], ["work"], ["record"], ["plan"], ["shoot", "apron"], ["runout"], ["check"]):
         code, out, err = said("--book", full, *command)
@@ -309,6 +310,7 @@ def test_a_sheet_of_pieces(said: Any, tmp_path: Path) -> None:
     assert not [text for text in missing if text.isprintable()]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("text", REFUSED, ids=["half", "zero"])
 def test_what_no_book_holds_is_refused_or_left_out_on_every_way_in(text: str, said: Any, tmp_path: Path) -> None:
     copy_demo(tmp_path / "book.json")
@@ -340,6 +342,7 @@ def test_what_no_book_holds_is_refused_or_left_out_on_every_way_in(text: str, sa
         assert not [kept for kept in rows_of(session.book) if "\0" in kept or re.search("[\ud800-\udfff]", kept)]
 
 
+@pytest.mark.slow
 def test_a_feed_and_a_busy_calendar(said: Any, tmp_path: Path) -> None:
     copy_demo(tmp_path / "book.json")
     book = tmp_path / "book.json"
@@ -564,6 +567,7 @@ def app(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[ShowrunnerA
         yield ShowrunnerApp(session, demo=True)
 
 
+@pytest.mark.slow
 async def test_text_in_forms_of_the_register(app: ShowrunnerApp) -> None:
     typist = await type_everywhere(app, MARKUP[:1], "1", "ec")
     assert sum(map(len, typist.fields.values())) > 15

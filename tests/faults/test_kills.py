@@ -136,11 +136,13 @@ def kill_commands(nursery: Nursery, folder: Path, pieces: int, kills: int, seed:
     return seen
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("pieces", [50])
 def test_killed_commands(nursery: Nursery, tmp_path: Path, pieces: int) -> None:
     kill_commands(nursery, tmp_path, pieces, 4, pieces)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["calendar", "export"])
 def test_the_next_file_written_sweeps_what_a_killed_writer_left(nursery: Nursery, tmp_path: Path, kind: str) -> None:
     path = make_book(tmp_path / "books" / "book.json", 50)
@@ -220,6 +222,7 @@ def kill_windows(nursery: Nursery, folder: Path, pieces: int, kills: int, seed: 
     return seen
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("pieces", [50])
 def test_windows_killed_while_keys_are_typed(nursery: Nursery, tmp_path: Path, pieces: int) -> None:
     kill_windows(nursery, tmp_path, pieces, 2, pieces)

@@ -65,6 +65,7 @@ def two_processes(path: Path, actions: int) -> None:
     assert not list(path.parent.rglob("*.tmp"))
 
 
+@pytest.mark.slow
 def test_two_processes_take_turns(tmp_path: Path) -> None:
     two_processes(make_book(tmp_path / "book.json", 0), 12)
 
@@ -125,6 +126,7 @@ def window_and_commands(nursery: Nursery, folder: Path, commands: int, seed: int
     return seen
 
 
+@pytest.mark.slow
 def test_commands_beside_a_window(nursery: Nursery, tmp_path: Path) -> None:
     window_and_commands(nursery, tmp_path, 10, 0)
 

@@ -154,6 +154,7 @@ async def keys_at_random(folder: Path, saves: Saves, seed: int, run: Run) -> Non
         assert (again.book, again.undo_label) == (book, step)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(2))
 async def test_keys_at_random(kept_in: Path, saves: Saves, seed: int) -> None:
     await keys_at_random(kept_in, saves, seed, Run(math.inf, 40))

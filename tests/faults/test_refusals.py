@@ -357,6 +357,7 @@ def hold_refusals(system: System, folder: Path, action: Action, most: int) -> Co
     return Counter(hold(system, prepared, action, refusal, whole) for refusal in chosen[:most])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("action", ACTIONS, ids=lambda action: action.__name__)
 def test_a_refused_call(system: System, tmp_path: Path, action: Action) -> None:
     assert hold_refusals(system, tmp_path, action, 5)
@@ -411,6 +412,7 @@ print("done")
 """
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root may make a small disk")
 def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     disk = tmp_path / "disk"

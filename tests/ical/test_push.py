@@ -315,6 +315,7 @@ class Stopping(ServerStore):
         return super().put(name, data, tag)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("sent", "list_lost", "changed_since"),
     [(False, False, False), (True, False, False), (False, True, False), (True, True, False), (True, False, True)],
@@ -381,6 +382,7 @@ def test_a_server_that_tells_no_tag_is_asked_for_it(path: Path, server: Calendar
     assert "GET" not in counts(server.requests()[-1:])
 
 
+@pytest.mark.slow
 def test_the_command_says_what_it_did_and_keeps_the_password_to_itself(
     path: Path, server: CalendarServer, said, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

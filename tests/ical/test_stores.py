@@ -373,6 +373,7 @@ def test_a_folder_holds_each_entry_under_its_uid_and_nothing_of_others_is_touche
     assert {name: files[name] for name in left} == left
 
 
+@pytest.mark.slow
 def test_a_file_changed_or_deleted_in_the_folder_is_told_and_left(tmp_path: Path, said) -> None:
     path, folder = tmp_path / "book.json", tmp_path / "series"
     with Session.create(path, books.book()):

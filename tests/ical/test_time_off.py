@@ -95,6 +95,7 @@ def test_a_fortnight_away_is_a_range_in_which_a_study_may_air_and_nothing_is_wor
     assert "28 h must be done before 13 July 2026" in " ".join(said("--book", path, "work")[1].split())
 
 
+@pytest.mark.slow
 def test_busy_hours_are_said_where_the_work_is(path: Path, said) -> None:
     before = json.loads(said("--book", path, "plan", "--json")[1])["studies"][0]["hours_available"]
     bring(path, said, DAYS)

@@ -69,6 +69,7 @@ def known(piece: Piece) -> dict[str, Any]:
     return {name: getattr(piece, name) for name in IN_THE_SHEET}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("collections", [True, False])
 def test_all_that_the_sheet_of_the_demo_holds_comes_back(demo: Book, collections: bool) -> None:
     intake = brought(only_collections(demo) if collections else Book("fresh", demo.house), sheet_of(demo))

@@ -432,6 +432,69 @@ def test_a_word_that_many_titles_share_makes_none_of_them_likely() -> None:
     assert {m.likeness for m in match(diaries, [piece("11", "Corded petticoat")]).matches} == {Likeness.NONE}
 
 
+def test_the_years_of_a_piece_tell_with_its_kind_unless_they_are_too_many() -> None:
+    caps = [replace(piece(f"{n}", f"Cap {n}", kind="cap"), made=parse(made)) for n, made in enumerate(("192X", "18XX"))]
+    for title in ("A cap of the 1920s", "The 1926 cap", "A cap of the twenties"):
+        best, *others = only(showing(title), *caps).candidates
+        assert best.piece == "0" and all(best.chance > 1.5 * other.chance for other in others)
+    edwardian = replace(caps[1], made=parse("1903"))
+    assert only(showing("An Edwardian cap"), caps[0], edwardian).candidates[0].piece == "1"
+    first, second = only(showing("An 1870s cap"), *caps).candidates
+    assert first.chance == second.chance
+    assert only(showing("The year 1926"), *caps).likeness is Likeness.NONE
+
+
+@pytest.mark.parametrize("title", ["No. 7", "#007 again", "Piece 07: oil", "Nos. 7 & 9", "007, storm"])
+def test_a_number_that_is_said_to_be_one_makes_its_piece_likely(title: str) -> None:
+    found = only(showing(title), *FIVE)
+    assert (found.likeness, found.candidates[0].piece) == (Likeness.LIKELY, "07")
+
+
+def test_other_numbers_tell_nothing() -> None:
+    for title in ("Diary 7", "7 hems", "Part 7: hems"):
+        assert only(showing(title), *FIVE).likeness is Likeness.NONE
+
+
+def test_a_nickname_without_a_capital_tells_less() -> None:
+    large, small = only(showing("Wilhelmina, again"), ROBE), only(showing("hems of wilhelmina"), ROBE)
+    assert large.likeness is Likeness.SURE
+    assert (small.likeness, small.candidates[0].chance) == (Likeness.LIKELY, traces.WEIGHTS["nickname"] // 2)
+
+
+@pytest.mark.parametrize(("title", "like"), [("A travel. dress", "1"), ("Dress for a travellingtrunk", "1")])
+def test_a_word_that_begins_another_is_like_it(title: str, like: str) -> None:
+    pieces = piece("1", "Travelling dress"), piece("2", "Utility dress")
+    assert only(showing(title), *pieces).candidates[0].piece == like
+
+
+def test_what_the_list_alone_names_comes_in_its_order_after_what_the_title_has() -> None:
+    found = only(showing("Cuffs and storms", about="10; cane; 09; 07; silk; 27"), *FIVE)
+    assert found.pieces == ("27", "07", "10", "09")
+    assert only(showing("An evening", about="09; cane; 10"), *FIVE).pieces == ("09", "10")
+
+
+def test_the_beginning_of_a_word_must_be_long_enough() -> None:
+    assert only(showing("Hems at cost"), piece("1", "Bathing costume")).likeness is Likeness.NONE
+
+
+def test_a_piece_is_in_no_episode_of_the_day_it_is_said_to_be_shown_if_it_came_later() -> None:
+    late = piece("25", "Muff", shown="2025-11-30", acquired="2026-01")
+    assert only(showing("What colour?", "2025-11-30"), late).likeness is Likeness.NONE
+
+
+def test_what_may_be_one_of_several_is_offered_beside_what_is_sure() -> None:
+    found = only(showing("An evening", about="09; christening robe"), *FIVE)
+    assert (found.pieces, [one.piece for one in found.candidates]) == (("09",), ["01"])
+
+
+def test_words_of_a_piece_that_was_shown_at_another_time_tell_less() -> None:
+    shown = replace(DUSTER, shown=Shown(Known.YES, when=parse("2023")))
+    title = showing("Dust, oil and storm cuffs", "2024-08-04")
+    before, after = (only(title, one).candidates[0] for one in (DUSTER, shown))
+    assert after.chance == pytest.approx(TWICE * before.chance, abs=1)
+    assert after.why.endswith("but the book has it shown in 2023")
+
+
 def test_a_narrower_date_tells_more() -> None:
     chances = []
     for when in ("2024-08-04~", "2024-08", "2024", ""):

@@ -292,6 +292,21 @@ def test_an_order_that_goes_round_or_against_dates_is_refused():
     assert unknown.refused == ("Line 2, Bought before 'Z9': no piece is called 'Z9'; give the number of the piece.",)
 
 
+@pytest.mark.parametrize(
+    ("bought", "clashes"),
+    [("Aug 2024 [shop label]", True), ("Aug 2024 (shop label)", True), ("[Aug 2024]", False), ("Aug 2024?", False)],
+)
+def test_an_order_clashes_with_a_date_that_has_a_remark_but_not_with_one_in_doubt(bought: str, clashes: bool) -> None:
+    found = bring(
+        EMPTY,
+        rows(
+            {"No": "A", "Name": "Cape", "Bought": bought, "Bought before": "B"},
+            {"No": "B", "Name": "Shawl", "Bought": "2010", "Bought before": ""},
+        ),
+    )
+    assert any("Cape is said to have come before Shawl" in refusal for refusal in found.refused) is clashes
+
+
 def test_wants_are_for_a_shopping_collection_only():
     book = small_book()
     shopping = replace(book.collections[1], kind=CollectionKind.SHOPPING)

@@ -11,6 +11,8 @@ from itertools import product
 from math import prod
 from typing import Any
 
+import pytest
+
 from life.judge import Table, Verdict, instants, judge
 from life.random_books import TODAY, question, shell
 
@@ -241,6 +243,7 @@ def test_wall_clock_time_survives_a_clock_change() -> None:
     assert isinstance(found[0][1], datetime)
 
 
+@pytest.mark.slow
 def test_remembering_loses_nothing() -> None:
     """The search against every placement, tried one by one, on the smallest of the random books."""
     compared = 0

@@ -164,6 +164,7 @@ DEEDS = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", seeds(500, 524))
 def test_whatever_is_done_all_says_the_same(seed: int, tmp_path: Path) -> None:
     path = brought_in(seed, tmp_path)

@@ -31,11 +31,13 @@ def disagreements(seeds: range, folder: Path, room: int = 100) -> list[str]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("first", range(0, BOOKS // 2, BLOCK))
 def test_the_plan_is_the_judged_one(first: int, tmp_path: Path) -> None:
     assert disagreements(range(first, first + BLOCK), tmp_path) == []
 
 
+@pytest.mark.slow
 def test_larger_books_in_which_a_detail_was_once_told_wrongly(tmp_path: Path) -> None:
     """A study that is looked at on the very day promised for it; two changes of which one was more than needed."""
     assert [
@@ -48,6 +50,7 @@ def test_the_plan_of_many_larger_books_is_the_judged_one(tmp_path: Path) -> None
     assert disagreements(range(10_000, 10_000 + LONG), tmp_path, room=200) == []
 
 
+@pytest.mark.slow
 def test_the_books_hold_what_a_life_holds() -> None:
     """Books of which none had a promise broken, or none lacked hours, would prove little."""
     seen: Counter[str] = Counter()

@@ -295,6 +295,7 @@ def sundays_of(year: int, month: int) -> list[date]:
     return [day for day in days if day.weekday() == 6]
 
 
+@pytest.mark.slow
 @READERS
 def test_the_folder_and_the_file_say_the_same(read, tmp_path: Path) -> None:
     """The demo's calendar, usual slots and all, as one file to subscribe to and as one file for each entry."""

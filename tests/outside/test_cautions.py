@@ -226,6 +226,7 @@ def test_a_powder_is_dust_and_powder_blue_is_not() -> None:
     assert ids(made_of("powder blue silk")) == set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("phrase", [phrase for phrase, wanted in PHRASES.items() if wanted >= POISON])
 def test_what_may_be_poisonous_is_never_touched_with_bare_hands(phrase: str) -> None:
     """HAND-11: nitrile for any hazard, never "bare" beside a poison; HAND-12: cotton is never offered for one."""

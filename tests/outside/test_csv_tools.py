@@ -67,6 +67,7 @@ def test_what_pandas_writes_is_read_cell_for_cell(
     assert cells_of(path.read_bytes()) == (COLUMNS, list(ROWS), encoding, delimiter)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("force", ["", ", FORCE_QUOTE *"], ids=["few quotes", "all quoted"])
 @pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
 @pytest.mark.parametrize(
@@ -148,6 +149,7 @@ def hostile() -> Book:
     return book.put("pieces", *renamed)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("make", [demo, hostile])
 @pytest.mark.parametrize("tool", READERS)
 def test_an_export_is_read_to_the_same_cells(tmp_path: Path, tool: str, make: Any) -> None:

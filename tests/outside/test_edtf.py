@@ -22,6 +22,7 @@ def day(text: str) -> date | None:
     return date.fromisoformat(text) if text else None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("text", "earliest", "latest"),
     [

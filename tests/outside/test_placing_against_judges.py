@@ -24,12 +24,14 @@ def agrees(problem: Problem, verdict: Verdict) -> Solution:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", seeds(0, 140))
 def test_a_random_problem_is_solved_as_well_as_by_highs(seed: int) -> None:
     problem = random_problem(seed)
     agrees(problem, by_highs(problem))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", seeds(500, 540))
 def test_a_random_replan_is_solved_as_well_as_by_highs(seed: int) -> None:
     problem = random_problem(seed, keep=True)
@@ -62,6 +64,7 @@ def test_like_studies_are_named_in_book_order() -> None:
     assert agrees(problem, by_enumeration(problem)).places == {"study 0": 0, "study 1": 1, "study 2": 2}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(60))
 def test_the_order_of_the_input_never_changes_the_plan(seed: int) -> None:
     problem = random_problem(seed)
@@ -72,6 +75,7 @@ def test_the_order_of_the_input_never_changes_the_plan(seed: int) -> None:
     assert shuffled.score == found.score
 
 
+@pytest.mark.slow
 def test_a_year_of_five_studies_worked_by_hand() -> None:
     # Gaps of 8, 7, 7, 8 and 8 weeks to a target of 6: 4 + 1 + 1 + 4 + 4 = 14 points of 49 days squared.
     problem = demo_like()
@@ -86,6 +90,7 @@ def test_a_year_of_five_studies_worked_by_hand() -> None:
     assert found.score == Score(0, 0, 0, 0, 0, 14 * 49, 20 + 69 + 118 + 174 + 230)
 
 
+@pytest.mark.slow
 def test_the_random_problems_are_of_every_sort() -> None:
     """Each sort of rule and of outcome is met by at least three of the problems above."""
     met: Counter[str] = Counter()

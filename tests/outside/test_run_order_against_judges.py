@@ -42,18 +42,21 @@ def test_one_or_two_pieces_as_well_as_by_brute_force(seed: int) -> None:
     agrees(case, by_brute_force(case))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(1000, 1030))
 def test_three_pieces_as_well_as_by_brute_force(seed: int) -> None:
     case = random_case(seed, pieces=3, most_shots=5)
     agrees(case, by_brute_force(case))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(3000, 3080))
 def test_pieces_in_one_box_as_well_as_by_brute_force(seed: int) -> None:
     case = random_case(seed, pieces=1 + seed % 3, most_shots=5, boxed=True)
     agrees(case, by_brute_force(case))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(2000, 2025))
 def test_up_to_five_pieces_as_well_as_by_cp_sat(seed: int) -> None:
     pytest.importorskip("ortools", reason="OR-Tools is not installed (pip install 'showrunner[judges]')")
@@ -100,6 +103,7 @@ def test_no_order_is_worse_than_the_catalogues(seed: int) -> None:
         assert (found.touches, found.set_ups) <= catalogue_order(handled, shots)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("study", ["waistcoats", "skating-jacket", "dance-frock", "apron"])
 def test_the_demos_shoots_as_well_as_by_brute_force(study: str) -> None:
     """With the sides and boxes of the real pieces; of shots that can be taken in the same ways, one stands for all."""

@@ -117,6 +117,7 @@ def random_chain(seed: int) -> tuple[list[int], list[int], list[int], int, float
     return planned, free, days, least, random.choice((0.05, 0.2, 0.4))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(20))
 def test_uneven_plans_air_as_often_as_in_a_simulation(seed: int) -> None:
     planned, free, days, least, rate = random_chain(seed)

@@ -147,6 +147,7 @@ def test_the_order_of_the_record_does_not_matter() -> None:
     assert backtest(book, TODAY, SERIES, Basis.DATES, 3) == backtest(turned, TODAY, SERIES, Basis.DATES, 3)
 
 
+@pytest.mark.slow
 def test_open_studies_are_left_aside() -> None:
     book = demo()
     fewer = replace(book, episodes=tuple(e for e in book.episodes if not isinstance(e, Episode) or e.published))

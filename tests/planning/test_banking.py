@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date, time, timedelta
 from itertools import accumulate
 
+import pytest
 from books import TODAY, demo, small
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -62,6 +63,7 @@ def weekly(minutes: list[int], work: int, away: tuple[int, int], study: tuple[in
     return edits.put_dark(book, DarkRange("trip", first, first + timedelta(away[1] - 1), no_work=True))
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(
     minutes=st.lists(st.integers(0, 600), min_size=8, max_size=8),

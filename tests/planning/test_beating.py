@@ -22,6 +22,7 @@ def scores_about(best: Score) -> list[Score]:
     ]
 
 
+@pytest.mark.slow
 def test_what_is_better_is_found_and_what_is_not_is_told_so() -> None:
     seen = set()
     for seed in range(120):

@@ -168,6 +168,7 @@ def test_a_study_promised_for_today_is_neither_past_nor_beyond() -> None:
         )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("limit", range(0, 400, 20))
 def test_a_clash_found_in_a_hurry_may_name_too_much_but_no_false_number(limit: int) -> None:
     """On a clock of which every reading takes a second, what is not found out is not said."""

@@ -44,6 +44,7 @@ def held(study, film, form):
     return heard, settle(heard, things, places, extents(heard, parts.starts, things)), parts
 
 
+@pytest.mark.slow
 def test_on_invented_films_what_is_called_said_mostly_was():
     right = false = missed = near = 0
     for study in films.studies():

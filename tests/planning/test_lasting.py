@@ -27,6 +27,7 @@ def end(gap: int) -> date | None:
     return run_out(book, TODAY, series=SERIES, horizon_weeks=WEEKS).quantiles[1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("until", [date(2026, 7, 1), date(2026, 10, 18), date(2026, 10, 19), date(2027, 3, 1)])
 def test_it_is_the_gap_that_a_search_one_by_one_finds(until: date) -> None:
     found = lasting(demo(), TODAY, SERIES, until)
@@ -73,6 +74,7 @@ def test_the_horizon_reaches_beyond_the_day() -> None:
     assert horizon(TODAY, date(2028, 3, 1)) == 104 + 26
 
 
+@pytest.mark.slow
 def test_a_supposed_rate_is_used() -> None:
     by_record, often_late = (lasting(demo(), TODAY, SERIES, date(2027, 3, 1), slip_rate=rate) for rate in (None, 0.6))
     assert by_record.end == date(2027, 3, 21)

@@ -196,6 +196,7 @@ def test_standing_content_that_cannot_be_made_is_said_and_does_not_stop_the_plan
     assert any(w.code == "standing-short" for w in plan.warnings)
 
 
+@pytest.mark.slow
 def test_the_order_of_the_input_changes_nothing_but_equal_studies_go_in_book_order() -> None:
     book = demo()
     plan = make_plan(book, TODAY, unsure=Unsure.SHOWN)
@@ -211,6 +212,7 @@ def test_the_order_of_the_input_changes_nothing_but_equal_studies_go_in_book_ord
         assert (dates(shuffled), shuffled.points) == (dates(plan), plan.points)
 
 
+@pytest.mark.slow
 def test_prices_are_what_pinning_the_study_there_costs() -> None:
     book = demo()
     plan = make_plan(book, TODAY, unsure=Unsure.SHOWN)

@@ -181,6 +181,7 @@ def three_series(studies: int) -> Book:
     return replace(book, series=series, episodes=made)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("studies", "weeks", "limit"), [(9, 14, 1), (9, 14, 40), (12, 26, 200), (15, 26, 3000)])
 def test_what_a_better_plan_could_save_is_never_told_too_low(studies: int, weeks: int, limit: int) -> None:
     """On a clock of which every reading takes a second: the best plan lies within what the hurried one allows for."""

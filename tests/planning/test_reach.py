@@ -190,6 +190,7 @@ def test_a_table_within_reach_says_the_same_of_what_is_in_it(seed: int) -> None:
             assert table.row(table.full, 0, grid.start)[0] == whole[series]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("block", range(6))
 def test_competing_series_have_the_best_plan_where_sweeps_must_do_the_work(
     block: int, monkeypatch: pytest.MonkeyPatch

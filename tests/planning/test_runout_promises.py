@@ -131,6 +131,7 @@ def test_a_circle_that_a_doubt_may_break_binds_where_it_is_whole() -> None:
     assert dict(found.end) == pytest.approx({date(2026, 5, 31): 0.5, date(2026, 6, 21): 0.5})
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", [DATE, ORDER])
 def test_the_commands_tell_the_contradiction_and_go_on(said: Any, tmp_path: Path, kind: PinKind) -> None:
     book = tmp_path / "book.json"

@@ -67,6 +67,7 @@ def random_book(seed: int) -> Book:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.examples
 def test_each_set_has_the_plan_that_a_search_finds(monkeypatch: pytest.MonkeyPatch) -> None:
     searched: list[None] = []

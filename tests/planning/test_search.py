@@ -70,6 +70,7 @@ def test_weeks_without_work_far_ahead_never_leave_it_without_a_plan(seed: int) -
     assert found.places
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("limit", [0, 1, 2, 5, 20, 100, 500, 2500])
 @pytest.mark.parametrize("seed", range(4))
 def test_it_ends_with_a_plan_and_a_true_bound_whenever_it_is_stopped(seed: int, limit: int) -> None:
@@ -144,6 +145,7 @@ def leave_it_to_sweeps(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(search, "SCARCE_WIDTHS", (1, 2, 3, 100_000))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("narrow", [False, True])
 @pytest.mark.parametrize("block", range(8))
 def test_of_equal_plans_the_first_in_book_order_is_proven(

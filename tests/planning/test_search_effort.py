@@ -197,6 +197,7 @@ SWEEPS = {
 """The search told to look best first at nothing, and to begin with sweeps so narrow that they lose much."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_more_is_looked_into_than_the_search_needs(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The plan is the same however it is come by."""

@@ -338,6 +338,7 @@ FEATURES = st.lists(
 ).map(tuple)
 
 
+@pytest.mark.slow
 @given(one=LIMITS, two=LIMITS, features=FEATURES, more=FEATURES, tables=st.integers(1, 2), forms=st.integers(0, 2))
 def test_whatever_the_limits_nothing_forbidden_is_filmed_and_nothing_is_lost(
     one: Handling, two: Handling, features: tuple[Feature, ...], more: tuple[Feature, ...], tables: int, forms: int

@@ -107,6 +107,7 @@ def every_way(
     return [dict(one) for one in found]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(12))
 def test_the_chances_are_those_of_every_way_the_weeks_and_the_tries_can_go(seed: int) -> None:
     random = Random(seed)

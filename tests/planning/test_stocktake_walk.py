@@ -96,6 +96,7 @@ def test_shown_without_a_date_or_evidence_is_named_but_counts_in_no_range() -> N
     assert stocktake.unsupported(edits.mark_shown(book, "00", Known.YES, evidence="the third film")) == ()
 
 
+@pytest.mark.slow
 def test_each_answer_gives_what_the_forecast_says_it_gives() -> None:
     """Best dates were accepted, so each answer is told with its best dates, which then have to be accepted."""
     book = demo()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from showrunner.errors import CannotWrite
-from showrunner.storage.atomic import make_folders, sweep, write_whole
+from showrunner.storage.atomic import NotConfirmed, make_folders, permissions, sweep, sweep_beside, write_whole
 
 
 def failing(number):
@@ -153,3 +153,99 @@ def test_sweep_removes_only_its_own_strays(tmp_path):
     kept = {path.name for path in tmp_path.iterdir()}
     assert kept == {*others, ".book.json.2-0123abcd.tmp", ".book.json.3-0123abcd.tmp"}
     sweep(tmp_path / "gone", "x")
+
+
+@pytest.fixture
+def no_mask():
+    before = os.umask(0)
+    yield
+    os.umask(before)
+
+
+@pytest.mark.parametrize(
+    ("like", "made"), [(None, 0o666), (0o600, 0o600), (0o644, 0o644), (0o444, 0o644), (0o777, 0o666)]
+)
+def test_a_new_file_is_as_private_as_the_one_it_is_like(tmp_path, no_mask, like, made):
+    if like is not None:
+        (tmp_path / "book").touch()
+        (tmp_path / "book").chmod(like)
+    write_whole(tmp_path / "new", b"1", tmp_path / "book" if like is not None else None)
+    assert (tmp_path / "new").stat().st_mode & 0o7777 == made
+
+
+@pytest.mark.parametrize("mode", [0o600, 0o640, 0o664])
+def test_at_no_instant_has_the_new_file_more_permissions_than_the_old(tmp_path, monkeypatch, no_mask, mode):
+    (tmp_path / "book").touch()
+    (tmp_path / "book").chmod(mode)
+    seen = []
+    real = os.open
+
+    def noted(path, flags, mode=0o777, **more):
+        handle = real(path, flags, mode, **more)
+        if flags & os.O_CREAT:
+            seen.append(os.fstat(handle).st_mode & 0o7777)
+            assert flags & os.O_EXCL
+        return handle
+
+    monkeypatch.setattr(os, "open", noted)
+    write_whole(tmp_path / "book", b"1")
+    assert [had & ~mode for had in seen] == [0]
+    assert permissions(tmp_path / "book") == mode
+
+
+def test_permissions_of_what_is_not_there(tmp_path):
+    assert permissions(tmp_path / "none") is None
+    assert permissions(None) is None
+
+
+@pytest.mark.parametrize(
+    ("like", "made"), [(None, 0o777), (0o600, 0o700), (0o400, 0o700), (0o640, 0o777), (0o601, 0o777)]
+)
+def test_a_new_folder_is_as_private_as_the_file(tmp_path, no_mask, like, made):
+    if like is not None:
+        (tmp_path / "book").touch()
+        (tmp_path / "book").chmod(like)
+    make_folders(tmp_path / "new", tmp_path / "book" if like is not None else None)
+    assert (tmp_path / "new").stat().st_mode & 0o7777 == made
+    make_folders(tmp_path / "new")
+
+
+def test_beside_a_file_only_its_own_strays_are_swept(tmp_path):
+    for name in (".out.ics.12-0123abcd.tmp", ".outXics.12-0123abcd.tmp", ".out.ics.12-0123abc.tmp", ".out.ics.tmp"):
+        (tmp_path / name).touch()
+    sweep_beside(tmp_path / "out.ics")
+    assert sorted(p.name for p in tmp_path.iterdir()) == [
+        ".out.ics.12-0123abc.tmp",
+        ".out.ics.tmp",
+        ".outXics.12-0123abcd.tmp",
+    ]
+
+
+def test_a_folder_that_cannot_be_forced_to_the_disk_is_no_fault_but_others_are(tmp_path, monkeypatch):
+    """Some systems cannot do that for folders at all."""
+    real = os.fsync
+    closed = []
+    shut = os.close
+
+    def fails(number):
+        def sync(handle):
+            if stat.S_ISDIR(os.fstat(handle).st_mode):
+                closed.append(handle)
+                raise OSError(number, "")
+            real(handle)
+
+        return sync
+
+    for number in (errno.EINVAL, errno.ENOTSUP):
+        monkeypatch.setattr(os, "fsync", fails(number))
+        write_whole(tmp_path / "a", b"1")
+    monkeypatch.setattr(os, "fsync", fails(errno.EIO))
+    ended = []
+    monkeypatch.setattr(os, "close", lambda handle: ended.append(handle) or shut(handle))
+    with pytest.raises(
+        NotConfirmed, match="the disk did not confirm that it will last \\(the disk reports an error\\)"
+    ) as told:
+        write_whole(tmp_path / "a", b"22")
+    assert told.value.written.st_size == 2
+    assert (tmp_path / "a").read_bytes() == b"22"
+    assert closed[-1] in ended

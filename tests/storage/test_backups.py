@@ -46,6 +46,7 @@ def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(backups, "write_whole", write)
 
 
+@pytest.mark.slow
 def test_each_day_of_a_month_each_month_of_two_years_then_each_year(tmp_path: Path) -> None:
     book = tmp_path / "book.json"
     today = lived(book)
@@ -126,3 +127,35 @@ def test_the_commands_tell_the_copy_and_the_space(tmp_path: Path, said: Any) -> 
     assert said("--book", path, "backup")[1].startswith("Backup 1 is ")
     assert said("--book", path, "backup")[1].startswith("The book is kept as it is already: backup 1 is ")
     assert "Together they take 0.1 of at most 200 MB." in said("--book", path, "restore")[1]
+
+
+def test_one_of_each_month_of_two_years_then_one_of_each_year() -> None:
+    """Two copies of a month 24 months ago leave the first; of 25 months ago so does one of each year."""
+    today = date(2026, 3, 15)
+
+    def left(*days: date) -> list[date]:
+        made = [Backup(n, day, "first save", Path(f"{n}"), 1) for n, day in enumerate((*days, today), 1)]
+        gone = thinned_out(made, today)
+        return [b.day for b in made[:-1] if b not in gone]
+
+    in_24 = [date(2024, 3, 1), date(2024, 3, 31), date(2024, 4, 1)]
+    assert left(*in_24) == [in_24[0], in_24[2]]
+    in_25 = [date(2024, 1, 31), date(2024, 2, 1), date(2024, 2, 29), date(2024, 3, 1)]
+    assert left(*in_25) == [in_25[0], in_25[3]]
+    days = [today - timedelta(n) for n in (31, 30, 7, 7, 6, 6)]
+    assert left(*days) == [days[0], days[1], days[2], days[4], days[5]]
+
+
+def test_a_long_reason_is_cut_as_its_name_is(tmp_path: Path) -> None:
+    made = add(tmp_path / "book.json", b"1", START, "Before " + "x" * 80 + "!")
+    assert made.reason == "before " + "x" * 53
+    assert backups_of(tmp_path / "book.json") == (made,)
+    assert add(tmp_path / "book.json", b"2", START, "\u65e5").reason == "kept"
+
+
+def test_a_copy_that_cannot_be_read_is_no_copy_of_it(tmp_path: Path) -> None:
+    made = add(tmp_path / "book.json", b"12", START, "first save")
+    made.path.unlink()
+    made.path.mkdir()
+    size = made.path.stat().st_size
+    assert add(tmp_path / "book.json", b"x" * size, START, "first save").number == 2

@@ -134,3 +134,30 @@ def test_all_misfits_of_a_document_are_found_and_a_good_one_has_none():
 def test_what_can_be_read_has_no_misfits(pair):
     _, record = pair
     assert misfits(type(record), encode(record)) == ()
+
+
+@pytest.mark.parametrize(
+    ("kind", "document", "way_out"),
+    [
+        (Piece, {"id": "1", "name": "a", "collection": "c", "colections": "red"}, "write 'collection'"),
+        (Piece, {"id": "1", "name": "a", "collection": "c", "zzzz": "red"}, "leave it out"),
+        (Piece, {"id": "1", "name": "a"}, "add it"),
+        (Shown, {"known": "unsur"}, "write 'unsure'"),
+        (Shown, {"known": "zzzz"}, "write one of these"),
+        (Shown, {"known": 3}, "write one of these"),
+        (DarkRange, {"id": "d", "first": "soon", "last": "2026-03-01"}, 'write it in quotes, as "2026-03-22"'),
+    ],
+)
+def test_a_value_that_does_not_fit_has_a_way_out(kind, document, way_out):
+    with pytest.raises(Misfit) as caught:
+        decode(kind, document)
+    assert caught.value.way_out == way_out
+    assert str(caught.value) == caught.value.what
+
+
+def test_a_list_that_is_none_is_one_misfit():
+    document = {"id": "1", "name": "a", "collection": "c", "points": "x", "features": {"0": 1}}
+    assert sorted((m.field, m.what) for m in misfits(Piece, document)) == [
+        ("features", "{'0': 1} is not a list"),
+        ("points", "'x' is not a list"),
+    ]

@@ -495,6 +495,7 @@ def test_the_demo_book_has_a_row_for_every_record():
     assert len(tables["wants.csv"][1]) == sum(piece.want is not None for piece in book.pieces)
 
 
+@pytest.mark.slow
 @examples(60, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(BOOKS)
 def test_every_row_of_any_book_has_a_text_for_each_of_its_columns(book):

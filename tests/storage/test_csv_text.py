@@ -436,6 +436,7 @@ KINDS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("encoding", "cell"), KINDS)
 @pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
 @pytest.mark.parametrize("dialect", ["excel", "unix"])

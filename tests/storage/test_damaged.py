@@ -241,3 +241,38 @@ def test_a_damaged_undo_step_changes_nothing(path):
         assert path.read_bytes() == data
         assert session.book == small_book()
         assert session.undo_label == "mark"
+
+
+def test_the_undo_steps_that_cannot_be_saved_are_named_with_their_number(path):
+    with Session.open(path, now=noon) as session:
+        for name in ("one", "two", "three"):
+            session.do(f"name it {name}", lambda book, name=name: book.put("boxes", Box("A", name=name)))
+        assert session.check() == []
+    tree = json.loads(path.read_text())
+    for number, sign in (("2", "\0"), ("3", "\ud800")):
+        tree["journal"][number]["label"] += sign
+    path.write_text(json.dumps(tree))
+    with Session.open(path, write=False, now=noon) as session:
+        (told,) = session.check()
+    assert told.startswith("The undo step 'name it two\ufffd' (2 in all): it holds half a character")
+
+
+def test_of_backups_that_all_have_something_amiss_the_newest_that_can_be_read_is_offered(path):
+    with Session.open(path, now=noon) as session:
+        for number in (2, 3, 4):
+            session.do("box", lambda book, number=number: book.put("boxes", Box("A", name=f"{number}")))
+            session.backup("asked for")
+    for backup in Session.backups_of(path):
+        tree = json.loads(backup.path.read_text())
+        tree["boxes"]["1"]["name"] = "half \ud800"
+        backup.path.write_text(json.dumps(tree))
+    newest = Session.backups_of(path)[-1]
+    newest.path.write_bytes(b"rubbish")
+    path.write_bytes(b"")
+    assert f"restore {newest.number - 1}`" in refusal(path)
+
+
+@pytest.mark.parametrize("name", ["a\0b", "half \ud800"])
+def test_a_name_that_no_file_can_have_is_refused(tmp_path, name):
+    with pytest.raises(BadInput, match="this is no file name; name the book file"):
+        Session.open(tmp_path / name, now=noon)

@@ -10,6 +10,7 @@ from showrunner.errors import BadInput
 from showrunner.storage.edtf_text import parse, parse_made
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("text", "words"),
     [

@@ -98,6 +98,7 @@ def test_letters_of_every_script_stand_in_it_as_they_are():
     assert "Kästchen 桐箱".encode() in to_exchange(book)
 
 
+@pytest.mark.slow
 @SLOW
 @given(BOOKS)
 def test_any_records_come_back_and_go_out_again_as_the_same_bytes(book):
@@ -437,6 +438,7 @@ def test_a_record_in_between_is_no_other_order():
     assert differences(old, new) == Differences((), (TableDifference("pieces", new=("0",), gone=("1",)),))
 
 
+@pytest.mark.slow
 @SLOW
 @given(BOOKS, BOOKS)
 def test_books_differ_exactly_when_their_files_do(one, two):

@@ -27,6 +27,7 @@ def test_the_schema_is_one():
     assert validator_for(schema()) is Draft202012Validator
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "wrong", [{"type": "piece"}, {"required": "id"}, {"$defs": []}, {"properties": {"id": {"minimum": "1"}}}]
 )
@@ -109,6 +110,7 @@ BROKEN = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", BROKEN)
 def test_what_is_broken_is_refused_by_the_validator_and_on_import(name):
     tree = tree_of(small_book().put("calendar", ENTRY).put("collections", Collection("blocks", "Crown blocks")))

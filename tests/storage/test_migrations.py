@@ -8,7 +8,7 @@ from workroom_books import noon
 from showrunner.domain.episode import StageMinutes
 from showrunner.errors import BookDamaged
 from showrunner.session import Session
-from showrunner.storage.book_text import Unreadable
+from showrunner.storage.book_text import Unreadable, schema_of
 from showrunner.storage.migrations import MIGRATIONS, SCHEMA, hours_to_minutes, migrate
 
 VERSION_1 = {
@@ -232,3 +232,21 @@ def test_layout_9_names_the_two_sides_of_a_form() -> None:
     assert [line.get("view") for line in new["log"].values()] == [None, "form left", "inside"]
     assert new["journal"]["1"]["changes"][0][3]["features"][0]["view"] == "form right"
     assert new["pieces"]["2"] == old["pieces"]["2"]
+
+
+@pytest.mark.parametrize("version", MIGRATIONS)
+def test_each_step_leads_to_the_next_layout(version: int) -> None:
+    tree = {"meta": {"1": {"schema": version, "key": "k"}}}
+    assert schema_of(MIGRATIONS[version](tree)) == version + 1
+    assert tree == {"meta": {"1": {"schema": version, "key": "k"}}}
+
+
+@pytest.mark.parametrize("version", [0, -1])
+def test_a_layout_that_never_was_is_told(version: int) -> None:
+    with pytest.raises(Unreadable, match=f"the file says it has layout {version}, which never was"):
+        migrate({"meta": {"1": {"schema": version}}})
+
+
+def test_a_table_that_no_book_has_is_told_by_name() -> None:
+    with pytest.raises(Unreadable, match="the file has a table 'hats', which no book has"):
+        migrate({"meta": {"1": {"schema": SCHEMA}}, "hats": {}, "shoes": {}})

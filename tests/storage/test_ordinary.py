@@ -15,6 +15,15 @@ import pytest
 from showrunner.demo_book import copy_demo
 from showrunner.errors import CannotWrite
 from showrunner.storage.atomic import write_whole
+from showrunner.storage.ordinary import (
+    NotOrdinary,
+    TooLarge,
+    is_read_only,
+    is_there,
+    open_ordinary,
+    read_ordinary,
+    real_path,
+)
 
 NULL = os.makedev(1, 3)
 """Major and minor number of Linux's null device (Documentation/admin-guide/devices.txt of the kernel)."""
@@ -88,6 +97,7 @@ def book(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 @odd
 @pytest.mark.parametrize(
     "command",
@@ -145,6 +155,7 @@ def test_nothing_that_is_written_replaces_it(tmp_path: Path, make: Callable[[Pat
     assert not [p for p in tmp_path.iterdir() if p.name.endswith(".tmp")]
 
 
+@pytest.mark.slow
 @odd
 def test_a_lock_that_is_none_stops_writing_and_not_reading(
     book: Path, said: Any, make: Callable[[Path], None], kind: str
@@ -164,3 +175,66 @@ def test_a_link_to_an_ordinary_file_is_followed_as_ever(book: Path, tmp_path: Pa
     assert (tmp_path / "link").is_symlink()
     assert (tmp_path / "out.ics").is_symlink()
     assert (tmp_path / "elsewhere.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
+
+
+@odd
+def test_it_is_not_read(tmp_path: Path, make: Callable[[Path], None], kind: str) -> None:
+    path = tmp_path / "odd"
+    make(path)
+    with pytest.raises(NotOrdinary, match=f"it is .*{kind}.* and no ordinary file"):
+        read_ordinary(path)
+
+
+def test_what_took_its_place_meanwhile_is_not_read_and_closed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It was an ordinary file as it was looked at, and is a pipe as it is opened; that does not wait for a writer."""
+    (tmp_path / "file").write_bytes(b"a")
+    os.mkfifo(tmp_path / "pipe")
+    opened: list[int] = []
+    made = os.open
+
+    def swapped(path: object, flags: int, *more: int) -> int:
+        assert path == tmp_path / "file"
+        opened.append(made(tmp_path / "pipe", flags, *more))
+        return opened[0]
+
+    monkeypatch.setattr(os, "open", swapped)
+    with pytest.raises(NotOrdinary, match="it is a pipe"):
+        open_ordinary(tmp_path / "file")
+    with pytest.raises(OSError, match="Bad file descriptor"):
+        os.fstat(opened[0])
+
+
+def test_a_file_has_as_many_bytes_as_may_be_read(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"12345")
+    assert read_ordinary(tmp_path / "file") == b"12345"
+    assert read_ordinary(tmp_path / "file", 5) == b"12345"
+    with pytest.raises(TooLarge, match=r"^its 0 MB are too much to read$"):
+        read_ordinary(tmp_path / "file", 4)
+    assert str(TooLarge(3_499_999_999)) == "its 3,500 MB are too much to read"
+    with pytest.raises(FileNotFoundError):
+        read_ordinary(tmp_path / "none")
+
+
+def test_whether_something_has_a_name(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    (tmp_path / "lost").symlink_to(tmp_path / "nowhere")
+    assert is_there(tmp_path / "file") is True
+    for name in ("none", "file/below", "lost"):
+        assert is_there(tmp_path / name) is False
+    with pytest.raises(OSError, match="File name too long"):
+        is_there(tmp_path / ("x" * 300))
+    assert real_path(tmp_path / "lost") == (tmp_path / "nowhere").resolve()
+
+
+@pytest.mark.parametrize(
+    ("mode", "only"), [(0o444, True), (0o644, False), (0o600, False), (0o464, False), (0o446, False)]
+)
+def test_a_file_is_read_only_by_its_permissions_even_for_the_administrator(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, mode: int, only: bool
+) -> None:
+    (tmp_path / "file").touch()
+    (tmp_path / "file").chmod(mode)
+    monkeypatch.setattr(os, "access", lambda path, asked: asked == os.W_OK)
+    assert is_read_only(tmp_path / "file") is only
+    monkeypatch.setattr(os, "access", lambda path, asked: asked != os.W_OK)
+    assert is_read_only(tmp_path / "file") is True

@@ -180,6 +180,7 @@ def test_a_password_is_told() -> None:
     assert "locked with a password" in refusal(ods.getvalue())
 
 
+@pytest.mark.slow
 def test_what_is_too_large_is_refused_before_it_is_laid_out() -> None:
     assert "reaches to row 1,048,576 and column 16,384" in refusal(made(("A1", "name", ""), ("XFD1048576", "far", "")))
     assert "reaches to row 1 and column 201" in refusal(made(("A1", "name", ""), ("GS1", "far", "")))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
+from showrunner.domain import edits
 from showrunner.incoming import TOO_LARGE
 from showrunner.intake.columns import Kind, fields_for
 from showrunner.session import Session
@@ -27,6 +29,8 @@ SIZE = (80, 24)
 def pieces(tmp_path: Path) -> Iterator[ShowrunnerApp]:
     """The application on a book that has the demo's pieces from a sheet, and nothing else."""
     with Session.open(tmp_path / "book.json", create=True, today=date(2026, 3, 2)) as session:
+        at_home = replace(session.book.house, zone="Australia/Hobart")
+        session.do("say where the house is", lambda book: edits.put_house(book, at_home))
         session.take_over(session.bring_in(DEMO / "pieces.csv"))
         yield ShowrunnerApp(session)
 
@@ -48,6 +52,7 @@ def rows(pilot: Keys) -> list[list[str]]:
     return [[str(cell) for cell in table.get_row(key)] for key in table.rows]
 
 
+@pytest.mark.slow
 async def test_likely_episodes_are_settled_with_one_key_each_and_then_all_is_written(pieces: ShowrunnerApp) -> None:
     async with pieces.run_test(size=SIZE) as pilot:
         await look_at(pilot, DEMO / "episodes.csv")
@@ -71,6 +76,7 @@ async def test_likely_episodes_are_settled_with_one_key_each_and_then_all_is_wri
         assert pieces.session.book.publications == ()
 
 
+@pytest.mark.slow
 async def test_what_was_settled_is_asked_about_before_it_is_dropped(pieces: ShowrunnerApp) -> None:
     async with pieces.run_test(size=SIZE) as pilot:
         await look_at(pilot, DEMO / "episodes.csv")
@@ -88,6 +94,7 @@ async def test_what_was_settled_is_asked_about_before_it_is_dropped(pieces: Show
         assert isinstance(pilot.app.screen, LedgerScreen)
 
 
+@pytest.mark.slow
 async def test_a_decision_can_be_taken_back_or_be_another_piece(pieces: ShowrunnerApp) -> None:
     async with pieces.run_test(size=SIZE) as pilot:
         await look_at(pilot, DEMO / "episodes.csv")
@@ -105,6 +112,7 @@ async def test_a_decision_can_be_taken_back_or_be_another_piece(pieces: Showrunn
         assert list(screen.asked.settled.values()) == [("01",)]
 
 
+@pytest.mark.slow
 async def test_leaving_writes_nothing(pieces: ShowrunnerApp) -> None:
     before = pieces.session.path.read_bytes()
     async with pieces.run_test(size=SIZE) as pilot:
@@ -117,6 +125,7 @@ async def test_leaving_writes_nothing(pieces: ShowrunnerApp) -> None:
     assert pieces.session.path.read_bytes() == before
 
 
+@pytest.mark.slow
 async def test_a_column_is_explained_and_that_is_remembered(pieces: ShowrunnerApp, tmp_path: Path) -> None:
     sheet = tmp_path / "odd.csv"
     sheet.write_text("No,Name,Wohin\n60,Sash [/],Z\n")
@@ -161,6 +170,7 @@ async def test_a_file_that_cannot_be_read_keeps_the_form_open(pieces: Showrunner
         assert not isinstance(pilot.app.screen, BringInScreen)
 
 
+@pytest.mark.slow
 async def test_a_large_file_is_read_beside_the_screen(pieces: ShowrunnerApp, tmp_path: Path) -> None:
     sheet = tmp_path / "large.csv"
     sheet.write_text("No,Name,Notes\n" + "".join(f"x{n},Sash {n},{'long ' * 20}\n" for n in range(2500)))
@@ -183,6 +193,7 @@ async def test_a_large_file_is_read_beside_the_screen(pieces: ShowrunnerApp, tmp
     assert len(pieces.session.book.pieces) == 47
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["I", "w"])
 async def test_a_path_that_is_none_keeps_the_form_open(pieces: ShowrunnerApp, key: str) -> None:
     async with pieces.run_test(size=SIZE) as pilot:
@@ -195,6 +206,7 @@ async def test_a_path_that_is_none_keeps_the_form_open(pieces: ShowrunnerApp, ke
         assert "'~nobody-here/a' is no path" in text_of(pilot, "#n-path")
 
 
+@pytest.mark.slow
 async def test_the_sheet_of_a_workbook_and_the_meaning_of_an_x_are_asked(pieces: ShowrunnerApp, tmp_path: Path) -> None:
     book = openpyxl.Workbook()
     book.active.title = "Bought"

@@ -185,6 +185,7 @@ async def typed(pilot: Keys) -> FormDialog:
     return form
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", ["escape", "ctrl+q", "button"])
 async def test_leaving_a_form_with_changes_asks_first(demo: ShowrunnerApp, how: str) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -215,6 +216,7 @@ async def test_leaving_a_form_with_changes_asks_first(demo: ShowrunnerApp, how: 
         assert demo.session.book is book
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("keys", [("escape",), ("x", "backspace", "escape")])
 async def test_a_form_as_it_was_is_left_at_once(demo: ShowrunnerApp, keys: tuple[str, ...]) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:

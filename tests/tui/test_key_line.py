@@ -20,6 +20,7 @@ def words(screen: Any) -> str:
     return screen.query_one(KeyLine).render_line(0).text.rstrip()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["1", "2", "3", "4", "5"])
 async def test_the_keys_are_those_that_textuals_own_footer_would_offer(demo: ShowrunnerApp, key: str) -> None:
     async with demo.run_test(size=(120, 24)) as pilot:
@@ -66,6 +67,7 @@ async def test_it_changes_with_what_can_be_done(demo: ShowrunnerApp) -> None:
         assert words(demo.screen_stack[-1]) != before
 
 
+@pytest.mark.slow
 async def test_going_from_screen_to_screen_leaves_nothing_behind(demo: ShowrunnerApp) -> None:
     async def alive(times: int) -> int:
         """Widgets there are after so many rounds, those that were taken away included."""

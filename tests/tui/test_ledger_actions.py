@@ -140,13 +140,14 @@ async def test_b_puts_what_is_finished_into_the_bank(demo: ShowrunnerApp) -> Non
         assert not demo.session.book.episode("apron").finished
 
 
+@pytest.mark.slow
 async def test_the_pieces_of_a_study_are_changed_and_a_wrong_one_is_refused(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await pilot.press("down", "down", "e")
         await pilot.pause()
         field = demo.screen.query_one("#f-pieces", Input)
-        assert field.value == "29"
+        assert field.value == "Apple-packer's apron"
         field.value = "29, 30"  # which the waistcoats show
         await pilot.press("enter")
         await pilot.pause()
@@ -155,7 +156,9 @@ async def test_the_pieces_of_a_study_are_changed_and_a_wrong_one_is_refused(demo
         await pilot.press("enter")
         await pilot.pause()
         assert "no-such" in text_of(pilot, "#n-pieces")
-        field.value = "packer, nurse's collar"
+        assert demo.focused is field
+        assert field.selected_text == "29, no-such"  # chosen whole, so that typing replaces it
+        field.value = "packer, 27"
         await pilot.press("enter")
         await settle(pilot)
         assert demo.session.book.episode("apron").pieces == ("29", "27")
@@ -226,6 +229,7 @@ async def test_the_verdict_says_the_points_before_and_after(demo: ShowrunnerApp)
         assert "Unevenness 4 for 7 studies (now 14 for 5); proven" in text_of(pilot, "#verdict")
 
 
+@pytest.mark.slow
 async def test_a_lost_date_and_an_unproven_count_are_said(demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch) -> None:
     dark = DarkRange("d", date(2026, 3, 3), date(2027, 12, 31))
     demo.session.do("no work at all", lambda book: edits.put_dark(book, dark))
@@ -246,6 +250,7 @@ async def test_a_lost_date_and_an_unproven_count_are_said(demo: ShowrunnerApp, m
         assert "5 studies would lose the date" in verdict
 
 
+@pytest.mark.slow
 async def test_better_dates_are_offered_in_one_line_and_go_once_they_are_accepted(demo: ShowrunnerApp) -> None:
     """The apron a week later than the best: 4 studies would move back to the best dates, of unevenness 14."""
     demo.session.do("move", lambda book: edits.set_slot(book, "apron", SlotRef(date(2026, 3, 29), "sunday")))

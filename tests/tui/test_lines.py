@@ -68,6 +68,7 @@ def drawn(table: DataTable[Any]) -> list[list[tuple[object, ...]]]:
     return [seen(table.render_line(y)) for y in range(table.size.height)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("cursor_type", ["row", "cell"])
 @pytest.mark.parametrize(("width", "right"), [(40, 0), (20, 0), (20, 6)])
 async def test_each_line_is_what_textual_draws(cursor_type: str, width: int, right: int) -> None:

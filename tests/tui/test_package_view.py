@@ -79,6 +79,7 @@ async def test_it_opens_on_studies_that_are_out_and_on_nothing_else(demo: Showru
         assert "banked: The end of a feather boa" in text_of(pilot, "#rest")
 
 
+@pytest.mark.slow
 async def test_her_words_stay_and_what_changed_is_offered(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_package(pilot, demo)
@@ -108,6 +109,7 @@ async def test_her_words_stay_and_what_changed_is_offered(demo: ShowrunnerApp) -
         assert "orchard" in kept(demo).description
 
 
+@pytest.mark.slow
 async def test_an_empty_description_is_the_templates_again_and_a_long_one_is_not_lost(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_package(pilot, demo)
@@ -130,6 +132,7 @@ async def test_an_empty_description_is_the_templates_again_and_a_long_one_is_not
         assert (kept(demo).description, kept(demo).made) == ("", "")
 
 
+@pytest.mark.slow
 async def test_chapters_are_typed_and_a_wrong_line_keeps_the_dialog(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_package(pilot, demo)
@@ -146,6 +149,7 @@ async def test_chapters_are_typed_and_a_wrong_line_keeps_the_dialog(demo: Showru
         assert "! 1:00 Flat does not come after 5:00" in text_of(pilot, "#chapters")
 
 
+@pytest.mark.slow
 async def test_title_and_run_time(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_package(pilot, demo)
@@ -185,6 +189,7 @@ async def test_files(demo: ShowrunnerApp) -> None:
         assert not (folder / "chapters.vtt").exists()
 
 
+@pytest.mark.slow
 async def test_stills_links_page_and_corrections(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_package(pilot, demo)
@@ -232,6 +237,7 @@ async def test_stills_links_page_and_corrections(demo: ShowrunnerApp) -> None:
         assert demo.session.book is before  # there is none
 
 
+@pytest.mark.slow
 async def test_a_correction_is_put_down_as_done(demo: ShowrunnerApp) -> None:
     old = Claim("maker", "Tarn", Confidence.POSSIBLE, judged=date(2023, 1, 1))
     new = Claim("maker", "Ellery", Confidence.PROBABLE, judged=date(2026, 3, 1))
@@ -248,6 +254,7 @@ async def test_a_correction_is_put_down_as_done(demo: ShowrunnerApp) -> None:
         assert "Corrections" not in text_of(pilot, "#rest")
 
 
+@pytest.mark.slow
 async def test_captions_are_taken_line_by_line(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         pane = await open_package(pilot, demo, "waistcoats")
@@ -310,6 +317,8 @@ async def test_a_file_is_dropped_in(demo: ShowrunnerApp) -> None:
         ("file:///a/my%20film.vtt", "/a/my film.vtt"),
         ("/a/film.mp4", None),
         ("two\nlines.vtt", None),
+        ("~nobody-here/film.vtt", None),
+        ("half \ud800.vtt", None),
         ("", None),
     ],
 )
@@ -325,6 +334,7 @@ async def test_keys_are_told(demo: ShowrunnerApp) -> None:
         assert isinstance(demo.screen, NoticeDialog)
 
 
+@pytest.mark.slow
 async def test_the_template_is_a_house_rule(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -107,6 +107,7 @@ SHEET = """No.;What it is;When made;Shown on;Wohin
 """A sheet with a row of every kind."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
 def test_picture_of_a_file(snap_compare: Any, demo: ShowrunnerApp, tmp_path: Path, size: Any, ground: str) -> None:
     sheet = tmp_path / "pieces.csv"
@@ -123,6 +124,7 @@ def test_picture_of_a_file(snap_compare: Any, demo: ShowrunnerApp, tmp_path: Pat
     assert snap_compare(demo, terminal_size=size, run_before=look)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("keys", [("down", "down"), ("4",), ("5", *["down"] * 8)], ids=["ledger", "runout", "wants"])
 def test_picture_without_colour(
     snap_compare: Any, demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch, keys: tuple[str, ...]

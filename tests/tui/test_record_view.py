@@ -15,6 +15,7 @@ from showrunner.tui.choice_line import ChoiceLine
 from showrunner.tui.slot_record import SlotRecordScreen
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_an_idea_is_added_put_into_its_slot_and_taken_back(demo: ShowrunnerApp, size: tuple[int, int]) -> None:
     async with demo.run_test(size=size) as pilot:

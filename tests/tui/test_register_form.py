@@ -55,6 +55,7 @@ def put(app: ShowrunnerApp, **fields: object) -> Piece:
     return piece
 
 
+@pytest.mark.slow
 async def test_a_form_saved_as_it_was_changes_nothing(demo: ShowrunnerApp) -> None:
     piece = put(demo, **FULL)
     before = demo.session.path.read_bytes()
@@ -71,6 +72,7 @@ async def test_a_form_saved_as_it_was_changes_nothing(demo: ShowrunnerApp) -> No
     assert demo.session.path.read_bytes() == before
 
 
+@pytest.mark.slow
 async def test_what_is_typed_is_kept_as_written_and_spoken_back(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -104,6 +106,7 @@ async def test_what_is_typed_is_kept_as_written_and_spoken_back(demo: Showrunner
         assert "came before Tea gown “Odile” and Lace jabot" in shown
 
 
+@pytest.mark.slow
 async def test_an_order_that_goes_round_is_refused_and_what_was_typed_stays(demo: ShowrunnerApp) -> None:
     demo.session.do("x", lambda b: edits.put_piece(b, replace(b.piece("08"), acquired_before=("01",), acquired=None)))
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -122,6 +125,7 @@ async def test_an_order_that_goes_round_is_refused_and_what_was_typed_stays(demo
         assert demo.screen.query_one("#f-before", Input).value == "08"
 
 
+@pytest.mark.slow
 async def test_every_line_of_the_form_comes_into_view_at_80_by_24(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -163,6 +167,7 @@ async def test_all_that_is_known_of_a_piece_can_be_read_with_keys(demo: Showrunn
         assert pane.scroll_y == 0
 
 
+@pytest.mark.slow
 async def test_a_side_as_the_viewer_sees_it_is_kept_as_the_wearers(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

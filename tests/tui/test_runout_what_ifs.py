@@ -95,6 +95,7 @@ async def test_two_stand_beside_the_plan_and_are_adopted_as_one_step(demo: Showr
         assert "▸" not in figures(pilot)
 
 
+@pytest.mark.slow
 async def test_dropped_they_leave_the_bytes(demo: ShowrunnerApp) -> None:
     before = demo.session.path.read_bytes()
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -132,6 +133,7 @@ async def test_a_second_spacing_is_refused_in_the_form(demo: ShowrunnerApp) -> N
         assert "1. gaps of 4 to 8 weeks, wished 5" in beside(pilot)
 
 
+@pytest.mark.slow
 async def test_a_window_dropped_twice_is_refused_and_the_first_stays(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
@@ -142,6 +144,7 @@ async def test_a_window_dropped_twice_is_refused_and_the_first_stays(demo: Showr
         assert "Working out" not in figures(pilot)
 
 
+@pytest.mark.slow
 async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -170,6 +173,7 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
         assert demo.session.book.series[0].target_weeks == 6
 
 
+@pytest.mark.slow
 async def test_one_more_that_comes_after_the_others_were_dropped_is_dropped_too(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -192,6 +196,7 @@ async def test_one_more_that_comes_after_the_others_were_dropped_is_dropped_too(
         assert "Working out" not in figures(pilot)
 
 
+@pytest.mark.slow
 async def test_what_ifs_of_one_series_do_not_stand_beside_another(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -242,6 +247,7 @@ async def test_a_refused_what_if_leaves_no_sign_of_work(demo: ShowrunnerApp) -> 
         assert screen.beside == []
 
 
+@pytest.mark.slow
 async def test_a_title_does_not_decide_whether_a_what_if_can_be_adopted(demo: ShowrunnerApp) -> None:
     session = demo.session
     session.do(
@@ -256,6 +262,7 @@ async def test_a_title_does_not_decide_whether_a_what_if_can_be_adopted(demo: Sh
         assert "▸ Not in the book yet for 1 study" in figures(pilot)
 
 
+@pytest.mark.slow
 async def test_what_can_only_be_looked_at_is_not_adopted(demo: ShowrunnerApp) -> None:
     before = demo.session.path.read_bytes()
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -304,6 +311,7 @@ async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp
         assert left.scroll_offset.y > 0
 
 
+@pytest.mark.slow
 async def test_long_what_ifs_are_all_in_view_at_80_columns(demo: ShowrunnerApp) -> None:
     """They take the place of figures and chart, which come back when they are dropped."""
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -328,6 +336,7 @@ async def test_long_what_ifs_are_all_in_view_at_80_columns(demo: ShowrunnerApp) 
         assert screen.query_one("#runout").display
 
 
+@pytest.mark.slow
 async def test_lasting_until_a_day_is_asked_for_adopted_and_undone(demo: ShowrunnerApp) -> None:
     before = demo.session.book
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -403,6 +412,7 @@ async def test_an_odd_file_is_not_replaced_by_the_sentence(demo: ShowrunnerApp) 
         assert kept.is_dir()
 
 
+@pytest.mark.slow
 @pytest.mark.looks_back
 async def test_how_it_held_is_told_and_looked_at_month_by_month(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:

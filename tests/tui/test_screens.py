@@ -72,6 +72,7 @@ async def test_accepting_a_plan_is_one_step_and_dropping_it_changes_no_byte(demo
         assert len(demo.session.book.open_studies) == 7
 
 
+@pytest.mark.slow
 async def test_a_lost_week_is_said_and_a_replan_moves_one_study(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -120,6 +121,7 @@ async def test_a_second_promise_for_a_slot_is_refused_in_words(demo: ShowrunnerA
         assert demo.session.book.pins == ()
 
 
+@pytest.mark.slow
 async def test_publishing_moves_the_piece_to_shown(demo: ShowrunnerApp) -> None:
     demo.session._today = date(2026, 3, 22)
     diary = next(e.id for e in demo.session.book.episodes if not e.pieces and not e.published)
@@ -166,6 +168,7 @@ async def test_editing_stages_done_lightens_the_work(demo: ShowrunnerApp) -> Non
         assert "24 h needed of 34 h" in text_of(pilot, "#why")
 
 
+@pytest.mark.slow
 async def test_work_is_ticked_off_and_taken_back(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -193,6 +196,7 @@ async def test_work_is_ticked_off_and_taken_back(demo: ShowrunnerApp) -> None:
         assert demo.session.book.episode("apron").worked == ()
 
 
+@pytest.mark.slow
 async def test_hours_are_put_down_for_another_day_and_taken_back(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -329,6 +333,7 @@ async def test_the_calendar_is_written_from_any_screen(demo: ShowrunnerApp) -> N
         assert demo.session.path.with_suffix(".ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
 
 
+@pytest.mark.slow
 async def test_the_calendar_of_another_book_is_taken_over_only_if_that_is_meant(demo: ShowrunnerApp) -> None:
     file = demo.session.path.with_suffix(".ics")
     demo.session.write_calendar(file)
@@ -405,6 +410,7 @@ async def test_a_read_only_window_says_so_and_follows(demo: ShowrunnerApp, tmp_p
             assert reader.book.piece("27").shown.known is Known.YES
 
 
+@pytest.mark.slow
 async def test_markup_in_names_is_shown_literally_everywhere(demo: ShowrunnerApp) -> None:
     evil = "[/] [bold]x[/bold] [1912 \\["
     session = demo.session
@@ -429,6 +435,7 @@ async def test_markup_in_names_is_shown_literally_everywhere(demo: ShowrunnerApp
                 await settle(pilot)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 16)])
 async def test_any_size_draws(demo: ShowrunnerApp, size: tuple[int, int]) -> None:
     async with demo.run_test(size=size) as pilot:

@@ -68,6 +68,7 @@ async def test_a_shoot_is_chosen_and_its_cautions_stand_before_the_first_touch(d
         assert "Lay out: Quilted waistcoat “Barnaby”, from box H, layer 2" in text_of(pilot, "#big")
 
 
+@pytest.mark.slow
 async def test_the_next_shot_says_where_the_wearers_left_is_in_the_picture(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot, "down", "down", "down")
@@ -140,6 +141,7 @@ async def test_a_point_of_septimus_is_ticked_while_barnaby_is_on_the_table(demo:
         assert str(points.get_cell(ids[at], "point")).startswith("· Septimus")
 
 
+@pytest.mark.slow
 async def test_the_gate_lists_what_is_open_and_a_reason_makes_pickups(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot)
@@ -225,6 +227,7 @@ async def test_beyond_the_light_of_the_year_a_shot_needs_a_reason(demo: Showrunn
         assert "used up" in text_of(pilot, "#clocks")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("text", "said"), [("0", "0 lux cannot be filmed by"), ("bright", "'bright' is no measured light")]
 )
@@ -284,6 +287,7 @@ async def test_a_second_window_only_watches(demo: ShowrunnerApp) -> None:
             assert screen(pilot).filming is None
 
 
+@pytest.mark.slow
 async def test_markup_in_names_points_and_reasons_is_shown_literally(demo: ShowrunnerApp) -> None:
     evil = "[/] [bold]x[/bold] [1912 \\["
     piece = demo.session.book.piece("29")
@@ -304,6 +308,7 @@ async def test_markup_in_names_points_and_reasons_is_shown_literally(demo: Showr
         assert screen(pilot).filming is not None
 
 
+@pytest.mark.slow
 async def test_a_clock_set_back_is_told_once(tmp_path: Path) -> None:
     shutil.copy(DEMO, tmp_path / "book.json")
     moved = [timedelta(0)]
@@ -404,6 +409,7 @@ async def test_when_everything_is_said_that_is_told_in_passing(demo: ShowrunnerA
         ]
 
 
+@pytest.mark.slow
 async def test_in_a_zone_that_is_unknown_a_shoot_is_shown_and_no_key_ends_the_window(tmp_path: Path) -> None:
     path = tmp_path / "book.json"
     shutil.copy(DEMO, path)

@@ -33,6 +33,7 @@ def told(app: ShowrunnerApp) -> list[str]:
     return [str(note.message) for note in app._notifications]
 
 
+@pytest.mark.slow
 async def test_box_it_now_then_close_and_all_can_be_read(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot)
@@ -67,6 +68,7 @@ async def test_box_it_now_then_close_and_all_can_be_read(demo: ShowrunnerApp) ->
         assert not demo.session.check()
 
 
+@pytest.mark.slow
 async def test_closing_with_a_piece_out_boxes_it_first(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot)
@@ -81,6 +83,7 @@ async def test_closing_with_a_piece_out_boxes_it_first(demo: ShowrunnerApp) -> N
         assert demo.session.book.open_shoot is None
 
 
+@pytest.mark.slow
 async def test_of_two_pieces_one_is_boxed_or_both(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot, "down")
@@ -147,6 +150,7 @@ async def test_a_condition_is_left_out_with_a_reason(demo: ShowrunnerApp) -> Non
         assert "Condition" not in text_of(pilot, "#big")
 
 
+@pytest.mark.slow
 async def test_the_remote_takes_back_says_and_begins_a_break(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot)
@@ -244,6 +248,7 @@ async def test_on_a_small_terminal_big_letters_come_by_a_key(demo: ShowrunnerApp
         assert text_of(pilot, "#unsaid") == "Everything is said."
 
 
+@pytest.mark.slow
 async def test_what_is_lost_next_stands_first_and_what_was_given_up_last(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot, "down")
@@ -269,6 +274,7 @@ async def test_what_is_lost_next_stands_first_and_what_was_given_up_last(demo: S
         assert state.next.step
 
 
+@pytest.mark.slow
 async def test_the_daylight_clock_stands_among_the_clocks(demo: ShowrunnerApp) -> None:
     house = replace(demo.session.book.house, latitude=Decimal("-42.9"), longitude=Decimal("147.3"))
     demo.session.do("place", lambda b: replace(b, house=house))
@@ -288,6 +294,7 @@ async def test_the_daylight_clock_stands_among_the_clocks(demo: ShowrunnerApp) -
 # Paper
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("downs", "ending"), [(1, "html"), (2, "txt")])
 async def test_the_sheet_is_kept_beside_the_book(demo: ShowrunnerApp, downs: int, ending: str) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -361,6 +368,7 @@ async def test_before_anything_is_filmed_there_is_nothing_to_read(demo: Showrunn
         assert told(demo)[-1] == "No pickup waits."
 
 
+@pytest.mark.slow
 async def test_a_study_that_was_stopped_before_its_first_shot_is_not_called_filmed(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot)

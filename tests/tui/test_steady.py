@@ -59,6 +59,7 @@ async def laid_out(pilot: Keys) -> None:
     assert "orchard stamp" in text_of(pilot, "#big")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["pagedown", "space"])
 async def test_ten_presses_in_half_a_second_do_one_thing(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch, key: str

@@ -90,6 +90,7 @@ async def test_the_demo_is_settled_with_two_keys(demo: ShowrunnerApp) -> None:
         assert isinstance(demo.screen, RegisterScreen)
 
 
+@pytest.mark.slow
 async def test_undo_brings_the_book_and_the_walk_back(demo: ShowrunnerApp) -> None:
     before = demo.session.book
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -227,6 +228,7 @@ def many(tmp_path: Path) -> Any:
         yield ShowrunnerApp(session, demo=True)
 
 
+@pytest.mark.slow
 async def test_keys_answer_while_the_forecast_of_many_doubts_is_worked_out(
     many: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -102,6 +102,7 @@ def test_it_opens_takes_keys_and_leaves_cleanly(terminal: Terminal) -> None:
     assert not terminal.in_alternate_screen()
 
 
+@pytest.mark.slow
 def test_keys_after_the_one_that_leaves_are_no_fault(terminal: Terminal) -> None:
     terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("3")
@@ -133,6 +134,7 @@ def test_a_form_typed_ahead_in_one_burst_is_saved_once(terminal: Terminal) -> No
         assert session.undo_label is None
 
 
+@pytest.mark.slow
 def test_what_was_typed_is_asked_about_before_it_is_dropped(terminal: Terminal) -> None:
     terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("1")
@@ -147,6 +149,7 @@ def test_what_was_typed_is_asked_about_before_it_is_dropped(terminal: Terminal) 
     terminal.wait_for("left=0")
 
 
+@pytest.mark.slow
 def test_a_shoot_killed_in_the_middle_stands_where_it_stood(terminal: Terminal) -> None:
     terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.press("3")
@@ -232,6 +235,7 @@ def next_thing(seen: str) -> str:
     return "\n".join(line for line in seen.splitlines()[2:] if "session" not in line and "take " not in line)
 
 
+@pytest.mark.slow
 def test_a_whole_shoot_with_every_key_killed_three_times_loses_nothing(tmp_path: Path) -> None:
     shoot = Shoot(tmp_path)
     try:
@@ -298,6 +302,7 @@ def test_a_signal_leaves_the_terminal_clean_and_the_book_saved(terminal: Termina
     )
 
 
+@pytest.mark.slow
 def test_a_terminal_that_is_closed_leaves_no_window_behind(terminal: Terminal) -> None:
     terminal.wait_for("Sun 8 Mar 2026: long feature")
     terminal.close()
@@ -311,6 +316,7 @@ def test_a_terminal_that_is_closed_leaves_no_window_behind(terminal: Terminal) -
         assert not session.read_only
 
 
+@pytest.mark.slow
 def test_no_color_sends_no_colour(tmp_path: Path) -> None:
     terminal = Terminal(tmp_path, NO_COLOR="1")
     try:

@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+import pytest
 from keys import Keys, settle, text_of
 from textual.widgets import Input
 
@@ -113,6 +114,7 @@ async def test_ordering_arriving_and_declining_by_key_each_taken_back_by_undo(de
         ]
 
 
+@pytest.mark.slow
 async def test_what_cannot_be_is_refused_in_the_form_and_nothing_typed_is_lost(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_wants(pilot)
@@ -148,6 +150,7 @@ async def test_what_cannot_be_is_refused_in_the_form_and_nothing_typed_is_lost(d
         assert "counts    66 AUD" in text_of(pilot, "#want")
 
 
+@pytest.mark.slow
 async def test_a_form_saved_as_it_was_changes_nothing(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_wants(pilot)
@@ -159,6 +162,7 @@ async def test_a_form_saved_as_it_was_changes_nothing(demo: ShowrunnerApp) -> No
         assert demo.session.book == before
 
 
+@pytest.mark.slow
 async def test_sorting_filtering_and_finding_keep_the_cursor_on_its_want(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_wants(pilot)
@@ -193,6 +197,7 @@ async def test_sorting_filtering_and_finding_keep_the_cursor_on_its_want(demo: S
         assert len(listed(pilot)) == 12
 
 
+@pytest.mark.slow
 async def test_taking_over_and_the_boxes_are_read_in_full(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_wants(pilot)
@@ -228,6 +233,7 @@ async def test_taking_over_and_the_boxes_are_read_in_full(demo: ShowrunnerApp) -
         assert (tissue.on_hand, tissue.counted, boxes.counted) == (90, TODAY, date(2025, 9, 6))
 
 
+@pytest.mark.slow
 async def test_the_run_out_says_what_wants_and_the_report_say_of_taking_over(demo: ShowrunnerApp) -> None:
     def flat(text: str) -> str:
         return " ".join(text.split())
@@ -248,6 +254,7 @@ async def test_the_run_out_says_what_wants_and_the_report_say_of_taking_over(dem
         assert before not in flat(text_of(pilot, "#figures"))
 
 
+@pytest.mark.slow
 async def test_a_book_that_shops_for_nothing_gets_a_collection_and_a_want_by_key(tmp_path: Path) -> None:
     with Session.create(tmp_path / "book.json", Book("k"), today=TODAY) as session:
         app = ShowrunnerApp(session)

@@ -81,6 +81,7 @@ def way(screen: PreviewScreen, kind: type[Change]) -> tuple[str, WayOut]:
     return str(at + 1), ways[at]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("book", "kind", "first"),
     [
@@ -147,6 +148,7 @@ async def test_a_way_out_is_previewed_as_told_and_accepted_or_left(
         assert session.undo_label is None
 
 
+@pytest.mark.slow
 async def test_a_way_out_within_a_way_out_adds_up_and_leaves_step_by_step(opened: Opened) -> None:
     app = opened(few_hours())
     async with app.run_test(size=(120, 40)) as pilot:
@@ -172,6 +174,7 @@ async def test_a_way_out_within_a_way_out_adds_up_and_leaves_step_by_step(opened
         assert app.session.undo_label is None
 
 
+@pytest.mark.slow
 async def test_a_way_out_keeps_how_it_was_planned(opened: Opened) -> None:
     app = opened(wide_gaps())
     async with app.run_test(size=(80, 24)) as pilot:

@@ -6,9 +6,9 @@ a promise that could be kept before. The record of publications only ever grows.
 
 from showrunner.domain.edits.kinds import say_kind
 from showrunner.domain.edits.packaging import put_package
-from showrunner.domain.edits.pieces import add_claim, mark_shown, put_piece, remove_piece
-from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, unpin
-from showrunner.domain.edits.record import miss, publish, record_publication
+from showrunner.domain.edits.pieces import add_claim, mark_shown, put_piece, remove_piece, take_out
+from showrunner.domain.edits.pins import pin_date, pin_order, pin_pair, say_reason, unpin
+from showrunner.domain.edits.record import miss, publish, record_publication, say_link
 from showrunner.domain.edits.settling import settle
 from showrunner.domain.edits.shooting import (
     add_exposure,
@@ -93,10 +93,13 @@ __all__ = [
     "remove_study",
     "remove_supporter",
     "say_kind",
+    "say_link",
+    "say_reason",
     "set_slot",
     "set_status",
     "settle",
     "split_study",
+    "take_out",
     "take_work_back",
     "unpin",
     "write_condition",

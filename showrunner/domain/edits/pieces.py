@@ -7,6 +7,7 @@ from dataclasses import replace
 from showrunner.domain.acquisition import circle_words, contradictions, cycle
 from showrunner.domain.book import Book
 from showrunner.domain.edits.checks import refuse_pinned
+from showrunner.domain.edits.studies import put_episode, remove_study
 from showrunner.domain.edits.wants import check_want
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.piece import Claim, Known, Piece
@@ -88,6 +89,26 @@ def _goes_round(book: Book, piece: Piece, circle: tuple[str, ...]) -> Contradict
     else:
         way_out = f"take {preceding.name} out of what {piece.name} came after"
     return Contradiction(f"{circle_words(book, circle)}, which goes round in a circle", "", way_out, circle)
+
+
+def take_out(book: Book, id: str) -> Book:
+    """Take a piece out of the study to come that shows it; a study that shows nothing else goes with it.
+
+    A study that shows another piece takes the name of that one as its title.
+
+    Raises:
+        UnknownThing: there is no such piece.
+        BadInput: no study to come shows it, or as `remove_study`.
+        Contradiction: a pin names the study that would go, or promises the piece with the other one.
+    """
+    piece = book.piece(id)
+    study = book.study_of_piece(id)
+    if study is None:
+        raise BadInput("no study to come shows it", piece.name, "nothing needs to be done")
+    if study.pieces == (id,):
+        return remove_study(book, study.id)
+    (other,) = (book.piece(shown) for shown in study.pieces if shown != id)
+    return put_episode(book, replace(study, title=other.name, pieces=(other.id,)))
 
 
 def remove_piece(book: Book, id: str) -> Book:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from showrunner.domain.book import Book
@@ -97,6 +98,18 @@ def unpin(book: Book, id: str) -> Book:
     if book.find("pins", id) is None:
         raise UnknownThing(f"the book holds no pin '{id}'", way_out="choose one that it holds")
     return book.drop("pins", id)
+
+
+def say_reason(book: Book, id: str, reason: str) -> Book:
+    """Say to whom, or why, something is promised.
+
+    Raises:
+        UnknownThing: there is no pin of this id.
+    """
+    pin: Pin | None = book.find("pins", id)
+    if pin is None:
+        raise UnknownThing(f"the book holds no pin '{id}'", way_out="look up the id of the pin")
+    return book.put("pins", replace(pin, reason=reason))
 
 
 def _add(book: Book, pin: Pin) -> tuple[Book, Pin]:

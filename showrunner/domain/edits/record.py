@@ -1,4 +1,4 @@
-"""Edits that add to the record of publications; none changes a line that is there."""
+"""Edits that add to the record of publications; none changes what a line that is there says of what came out when."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from showrunner.domain.publication import Publication
 from showrunner.domain.titles import quoted
 from showrunner.domain.words import day as day_words
 from showrunner.domain.words import listing
-from showrunner.errors import BadInput
+from showrunner.errors import BadInput, UnknownThing
 
 
 def publish(
@@ -66,6 +66,21 @@ def publish(
     pieces = [book.piece(piece) for piece in found.pieces]
     shown = [replace(p, shown=replace(p.shown, known=Known.YES, evidence=evidence, when=line.actual)) for p in pieces]
     return book.put("publications", line).put("episodes", published).put("pieces", *shown)
+
+
+def say_link(book: Book, publication: str, link: str) -> Book:
+    """Say where something that is out can be watched, once that is known or has changed.
+
+    Raises:
+        UnknownThing: the record has no such line.
+        BadInput: it was missed, so nothing can be watched.
+    """
+    line: Publication | None = book.find("publications", publication)
+    if line is None:
+        raise UnknownThing(f"the record has no line '{publication}'", way_out="look up the id of the line")
+    if line.actual is None:
+        raise BadInput("it did not come out", quoted(line.title), "leave the link empty")
+    return book.put("publications", replace(line, link=link))
 
 
 def miss(book: Book, episode: str, *, today: date | None = None) -> Book:

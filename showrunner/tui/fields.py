@@ -1,4 +1,4 @@
-"""Lines of a form for a day or a time of day, typed as people write them and said back in words."""
+"""Lines that many forms have: a day, a time, things of the book; typed as people write them and said back in words."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from datetime import date, time
 from functools import partial
 from typing import TypeVar
 
-from showrunner.domain import words
+from showrunner.domain import naming, words
+from showrunner.domain.book import Book
 from showrunner.storage.written_days import read_day, read_time
+from showrunner.tui import entry
 from showrunner.tui.dialogs import Field
 
 T = TypeVar("T")
@@ -59,6 +61,39 @@ def time_field(
     check: Callable[[str], time | None] = partial(_or_none, read_time) if optional else read_time
     shown = time_text(value)
     return Field(name, label, shown, check, hint or "7pm or 19:00", (), needed, folded, time_text)
+
+
+def things_field(
+    name: str,
+    label: str,
+    book: Book,
+    sort: naming.Sort,
+    ids: tuple[str, ...],
+    *,
+    needed: bool = False,
+    folded: bool = False,
+    about: str = "",
+) -> Field:
+    """A line for things of one sort: their names, as the book has them at first.
+
+    Args:
+        name: key of the answer, which is an `entry.Named`.
+        label: what is asked.
+        book: the book.
+        sort: of what sort they are.
+        ids: those at first.
+        needed: as for a `Field`.
+        folded: as for a `Field`.
+        about: as for a `Field`.
+    """
+    there = naming.things(book, sort)
+    texts = {thing.id: told[0] for thing, told in naming.written(there).items() if told}
+    names = {thing.id: thing.name for thing in there}
+    shown = ", ".join(texts.get(id, id) for id in ids)
+    kept = entry.Named(ids, words.listing([names.get(id) or id for id in ids]))
+    hint = "names, parts of names or numbers, with commas"
+    read = entry.unless_changed(shown, kept, entry.things(book, sort))
+    return Field(name, label, shown, read, hint, needed=needed, folded=folded, about=about)
 
 
 def day_text(value: date | None) -> str:
