@@ -329,7 +329,7 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
             near = get_close_matches(wanted, fields, 1)
             way_out = f"write '{near[0]}'" if near else f"choose one of {', '.join(fields)}"
             raise BadInput(
-                f"there is no field '{words.short(field)}'", f"--map, column '{words.short(column)}'", way_out
+                f"no column can mean '{words.short(field)}'", f"--map, column '{words.short(column)}'", way_out
             )
         twin = next((other for other, taken in found.items() if wanted and taken == wanted), "")
         if twin:

@@ -293,7 +293,7 @@ def _with_remark(said: _Said, remark: str, day_first: bool | None) -> _Said:
         return said._replace(about=True)
     if not remark or _UNSURE.fullmatch(remark):
         return said._replace(perhaps=said.perhaps or bool(remark))
-    notes = (*said.notes, "the words in brackets are kept only in the text as written")
+    notes = (*said.notes, "the words in brackets stay in your own words only")
     other = _is_a_date(remark, day_first)
     if other:
         notes = (*notes, "they hold a date of their own, so this one is in doubt")
