@@ -243,9 +243,8 @@ def shown(cell: str, day_first: bool | None, cross: Known | None = None) -> Said
     if plain in _MAYBE or re.fullmatch(r"\s*\?+\s*", cell):
         odds = _MAYBE.get(plain, 50)
         return Said(Known.UNSURE, odds, note=f"unsure, {odds}% that it is not shown")
-    if is_cross(cell):
-        note = "" if cross else "an x may mean shown or not shown, so unsure; 50% that it is not shown"
-        return Said(cross or Known.UNSURE, note=note)
+    if is_cross(cell):  # what it means is asked once for the whole sheet
+        return Said(cross or Known.UNSURE)
     try:
         if cell.rstrip().endswith("?"):
             odds = 25 if yes_no(cell) else 75
