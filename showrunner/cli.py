@@ -11,6 +11,7 @@ import errno
 import io
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
@@ -125,6 +126,39 @@ class Day(click.ParamType[date]):
         if day.year not in YEARS:
             raise BadInput(f"{day} is too far away", where, f"choose a year from {YEARS[0]} to {YEARS[-1]}")
         return day
+
+
+class Whole(click.ParamType[int]):
+    """A whole number between two bounds."""
+
+    name = "number"
+
+    def __init__(self, least: int = 0, most: int = 1_000_000_000) -> None:
+        self.least, self.most = least, most
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:  # noqa: ARG002
+        """The number, or a plain sentence why it is none."""
+        where = param.opts[0] if param else "number"
+        text = str(value).strip().removeprefix("+")
+        if not re.fullmatch(r"-?[0-9]{1,12}", text):
+            raise BadInput(f"'{report.clip(str(value), 40)}' is no whole number", where, "write it in figures")
+        if not self.least <= int(text) <= self.most:
+            raise BadInput(f"{text} is not from {self.least} to {self.most:,}", where, "choose one between")
+        return int(text)
+
+
+class Share(click.ParamType[float]):
+    """A number that may have a part after a point or a comma."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ARG002
+        """The number, or a plain sentence why it is none."""
+        text = str(value).strip().replace(",", ".")
+        if not re.fullmatch(r"[-+]?([0-9]{1,12}(\.[0-9]*)?|\.[0-9]+)", text):
+            where = param.opts[0] if param else "number"
+            raise BadInput(f"'{report.clip(str(value), 40)}' is no number", where, "write it like 2 or 2.5")
+        return float(text)
 
 
 class FilePath(click.Path):
@@ -265,7 +299,9 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
 @click.option("--replan", is_flag=True, help="Move as few planned studies as possible.")
 @click.option("--even", is_flag=True, help="With --replan: first as few gaps beyond the longest as possible.")
 @click.option("--unsure", type=click.Choice(["shown", "unshown"]), help="Take unsure pieces as shown or unshown.")
-@click.option("--horizon", type=click.IntRange(1, 520), default=78, show_default=True, help="Weeks to look ahead.")
+@click.option(
+    "--horizon", type=Whole(1, 520), metavar="WEEKS", default=78, show_default=True, help="Weeks to look ahead."
+)
 @json_option
 @strict_option
 @click.pass_obj
@@ -338,7 +374,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
     metavar="SERIES",
     help="The series; the first on a keeping collection unless given.",
 )
-@click.option("--slip-rate", type=float, metavar="X", help="A fixed slip rate, without bad spells (0 to below 1).")
+@click.option("--slip-rate", type=Share(), metavar="X", help="A fixed slip rate, without bad spells (0 to below 1).")
 @click.option(
     "--what-if",
     "what_ifs",
@@ -487,7 +523,7 @@ def idea(choice: Choice, title: str, rule: str, study: str) -> None:
     metavar="COLLECTION",
     help="The shopping collection; the first one unless given.",
 )
-@click.option("--silence", type=click.IntRange(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
+@click.option("--silence", type=Whole(0, 260), metavar="WEEKS", help="Most silence before it takes over.")
 @click.option("--boxes", is_flag=True, help="Print the room in every box instead.")
 @json_option
 @strict_option
@@ -531,8 +567,8 @@ def _tried(session: Session, found: RunOut, pair: Pairing) -> tuple[str, RunOut 
 
 @cli.command(epilog=_example("showrunner shoot waistcoats --html > sheet.html"))
 @click.argument("studies", type=Name(Sort.STUDY), nargs=-1, required=True, metavar="STUDY...")
-@click.option("--lux", type=int, metavar="N", help="Light measured on the pieces; the lamps of the house unless given.")
-@click.option("--hours", type=float, metavar="N", help="Hours under it; the hours of the shoot unless given.")
+@click.option("--lux", type=Whole(), metavar="N", help="Light on the pieces; the lamps of the house unless given.")
+@click.option("--hours", type=Share(), metavar="N", help="Hours under it; the hours of the shoot unless given.")
 @click.option("--html", "as_html", is_flag=True, help="Print a page for the printer or a phone instead of text.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), help="With --html: the paper; any unless given.")
 @click.option("--log", "as_log", is_flag=True, help="Print what became of the shoots there were, the last one first.")
@@ -838,7 +874,7 @@ _Key = TypeVar("_Key", str, int)
 )
 @click.option("--skip", "skips", multiple=True, metavar="PLACE", help="A row or an entry that is left out.")
 @click.option("--sheet", default="", metavar="NAME", help="Which sheet of a workbook.")
-@click.option("--headings", default=0, type=click.IntRange(min=0), metavar="N", help="The row that names the columns.")
+@click.option("--headings", default=0, type=Whole(), metavar="N", help="The row that names the columns.")
 @click.option(
     "--first-days/--first-months", default=None, help="What dates mean that all fall on the first of a month."
 )
@@ -1117,7 +1153,7 @@ def backup(choice: Choice) -> None:
 
 
 @cli.command(epilog=_example("showrunner restore 3"))
-@click.argument("number", type=int, required=False)
+@click.argument("number", type=Whole(), required=False)
 @click.pass_obj
 def restore(choice: Choice, number: int | None) -> None:
     """Go back to a backup; without a number, list the backups."""

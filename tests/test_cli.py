@@ -307,7 +307,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
         (["--book", "/nowhere/book.json", "report"], 2, "there is no book at /nowhere/book.json"),
         (["--nonsense"], 2, "showrunner: no such option '--nonsense'"),
         (["sing"], 2, "no such command 'sing'"),
-        (["plan", "--horizon", "0"], 2, "0 is not in the range"),
+        (["plan", "--horizon", "0"], 2, "--horizon: 0 is not from 1 to 520; choose one between."),
         (
             ["calendar"],
             2,
@@ -387,7 +387,7 @@ def damaged(book: Path, how: str) -> None:
 @pytest.mark.parametrize(
     ("command", "there"),
     [
-        (["plan"], True),
+        (["plan", "--unsure", "unshown"], True),
         (["runout", "--what-if", "hours=1"], True),
         (["check", "--mend"], True),
         (["calendar", "--busy", "BUSY"], True),

@@ -142,10 +142,10 @@ def test_what_is_no_captions_file_is_refused(path, capsys, tmp_path, name, data,
 def test_wrong_usage_is_told(path, capsys, tmp_path):
     for words, told in (
         (("waistcoats", "--captions", tmp_path / "none.vtt"), "there is no such file"),
-        (("none such",), "no study is called 'none such'"),
+        (("none such",), "there is no study 'none such'"),
         (("--out", tmp_path / "out"), "no study is named"),
         (("apron", "--take", "said"), "there is nothing to take from"),
-        (("diary-2026-03-04",), "it is filler"),
+        (("diary-2026-03-04",), "there is no study 'diary-2026-03-04'"),
     ):
         code, out, err = ask(path, capsys, *words)
         assert (code, out) == (2, "")

@@ -83,8 +83,8 @@ def test_an_idea_goes_from_a_study_to_the_diary(path: Path, said) -> None:
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (("x", "--for", "monday"), "no slot rule 'monday'"),
-        (("x", "--for", "wednesday", "--from", "nobody"), "no episode 'nobody'"),
+        (("x", "--for", "monday"), "no slot 'monday'"),
+        (("x", "--for", "wednesday", "--from", "nobody"), "no study 'nobody'"),
         (("  ", "--for", "wednesday"), "needs a title"),
     ],
 )

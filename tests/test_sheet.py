@@ -180,12 +180,12 @@ def test_strict_speaks_of_warnings(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        (("nosuch",), "no study is called 'nosuch'; choose one of those to come: apron, waistcoats"),
-        (("diary-2026-03-04",), "it is filler and has no pieces to film; choose a study."),
+        (("nosuch",), "there is no study 'nosuch'; choose one of “The apple-packer's apron”, “Septimus"),
+        (("diary-2026-03-04",), "there is no study 'diary-2026-03-04'; choose one of "),
         (("waistcoats", "--lux", "0"), "light: 0 lux cannot be filmed by; give what the meter shows"),
-        (("waistcoats", "--lux", "bright"), "'bright' is not a valid integer"),
+        (("waistcoats", "--lux", "bright"), "--lux: 'bright' is no whole number; write it in figures."),
         (("waistcoats", "--hours", "0"), "0 hours are not between 0 and the 24 of a day"),
-        (("waistcoats", "--hours", "nan"), "nan hours are not between"),
+        (("waistcoats", "--hours", "nan"), "--hours: 'nan' is no number; write it like 2 or 2.5."),
         (("waistcoats", "--html", "--json"), "two ways of printing are asked for; choose --html or --json."),
         (("apron", "waistcoats", "dance-frock"), "more than you film in a day (7 h)"),
         ((), "missing argument"),

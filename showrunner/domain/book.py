@@ -136,7 +136,7 @@ class Book:
     def _get(self, table: str, kind: str, id: str) -> Any:
         record = self.find(table, id)
         if record is None:
-            raise UnknownThing(f"the book holds no {kind} '{id}'", way_out=f"look up the id of the {kind}")
+            raise UnknownThing(f"the book holds no {kind} '{id}'", way_out="choose one that it holds")
         return record
 
     def piece(self, id: str) -> Piece:

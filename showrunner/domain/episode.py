@@ -10,6 +10,7 @@ from showrunner.domain.house import check_day_minutes
 from showrunner.domain.package import NOTHING, Package
 from showrunner.domain.record import record
 from showrunner.domain.slot import SlotRef
+from showrunner.domain.words import day as day_words
 from showrunner.errors import BadInput
 
 
@@ -106,7 +107,7 @@ class Series:
             raise BadInput(
                 f"gaps of {self.min_weeks}, {self.target_weeks}, {self.max_weeks} weeks do not rise",
                 self.name,
-                "give minimum, target and maximum in rising order",
+                "give the least, the wished and the most weeks, each no smaller than the one before",
             )
 
 
@@ -125,7 +126,8 @@ class Window:
 
     def __post_init__(self) -> None:
         if self.last < self.first:
-            raise BadInput(f"the window ends ({self.last}) before it starts ({self.first})", "window", "swap the dates")
+            what = f"the window ends ({day_words(self.last)}) before it begins ({day_words(self.first)})"
+            raise BadInput(what, "window", "swap the dates")
         if self.yearly and (self.last - self.first).days >= 365:
             raise BadInput("a yearly window must be shorter than a year", "window", "give a shorter one or none")
 

@@ -216,9 +216,11 @@ class HouseRules:
         for weekday, minutes in zip(WEEKDAYS, self.work_minutes, strict=True):
             check_day_minutes(minutes, f"working hours of {weekday}")
         if self.lead_days < 0:
-            raise BadInput(f"{self.lead_days} lead days would be after the slot", "house rules", "give 0 or more")
+            raise BadInput(f"ready {-self.lead_days} days after the slot is too late", "house rules", "give 0 or more")
         if self.warning_lead_weeks < 0:
-            raise BadInput(f"a warning lead of {self.warning_lead_weeks} weeks", "house rules", "give 0 or more")
+            raise BadInput(
+                f"a warning {-self.warning_lead_weeks} weeks after the end is too late", "house rules", "give 0 or more"
+            )
         for name, most in (("latitude", 90), ("longitude", 180)):
             degrees = getattr(self, name)
             if degrees is not None and not -most <= degrees <= most:

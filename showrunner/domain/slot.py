@@ -7,6 +7,7 @@ from datetime import date, datetime, time, timedelta
 
 from showrunner.domain.house import DAY_MINUTES
 from showrunner.domain.record import record
+from showrunner.domain.words import day as day_words
 from showrunner.errors import BadInput
 
 
@@ -132,12 +133,12 @@ class DarkRange:
     def __post_init__(self) -> None:
         if self.last < self.first:
             raise BadInput(
-                f"the dark range ends ({self.last}) before it starts ({self.first})",
-                self.reason or "dark range",
+                f"the dark days end ({day_words(self.last)}) before they begin ({day_words(self.first)})",
+                self.reason or "dark days",
                 "swap the dates",
             )
         if not (self.no_work or self.no_publication):
-            raise BadInput("a dark range must stop work, publication or both", self.reason or "dark range", "choose")
+            raise BadInput("dark days stop work, publication or both", self.reason or "dark days", "choose one")
 
     def covers(self, day: date) -> bool:
         """Whether `day` lies in the range."""

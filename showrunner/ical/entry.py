@@ -41,9 +41,8 @@ def make_uid(book_key: str, thing: str) -> str:
     try:
         namespace = UUID(book_key)
     except ValueError:
-        raise BookDamaged(
-            f"the mark by which calendars know this book, '{book_key}' is damaged", "book", "restore a backup"
-        ) from None
+        what = f"the mark by which calendars know this book, '{book_key}', is damaged"
+        raise BookDamaged(what, "book", "restore a backup") from None
     return str(uuid5(namespace, thing.encode("utf-8", "backslashreplace").decode()))
 
 

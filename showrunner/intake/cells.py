@@ -232,6 +232,7 @@ def edtf(cell: str) -> FuzzyDate:
     return parse(cell)
 
 
+@lru_cache(maxsize=8192)
 def shown(cell: str, day_first: bool | None, cross: Known | None = None) -> Said:
     """Whether a piece has been shown: yes, no, words of doubt, or when; an x is what `cross` says, or unsure.
 

@@ -167,7 +167,9 @@ _UNITS = {"cm": "cm", "centimetres": "cm", "mm": "mm", "in": "in", "inch": "in",
 
 def plain_name(text: str) -> str:
     """A name for comparing: small letters, no accents, no punctuation, one space between words."""
-    bare = "".join(c for c in unicodedata.normalize("NFKD", text[:400]) if not unicodedata.combining(c))
+    bare = text[:400]
+    if not bare.isascii():
+        bare = "".join(c for c in unicodedata.normalize("NFKD", bare) if not unicodedata.combining(c))
     return " ".join(re.sub(r"[^0-9a-z#]+", " ", bare.casefold()).replace("#", " no ").split())
 
 
@@ -323,7 +325,7 @@ def _asked(columns: Sequence[str], kind: Kind, asked: Mapping[str, str]) -> dict
             near = get_close_matches(wanted, fields, 1)
             way_out = f"write '{near[0]}'" if near else f"choose one of {', '.join(fields)}"
             raise BadInput(
-                f"there is no field '{words.short(field)}'", f"--map, column '{words.short(column)}'", way_out
+                f"no column can mean '{words.short(field)}'", f"--map, column '{words.short(column)}'", way_out
             )
         twin = next((other for other, taken in found.items() if wanted and taken == wanted), "")
         if twin:

@@ -34,7 +34,7 @@ _NOUNS = {
     "pieces": "piece",
     "rules": "slot rule",
     "series": "series",
-    "dark": "dark range",
+    "dark": "run of dark days",
     "busy": "busy day",
     "episodes": "episode",
     "pins": "pin",
@@ -46,7 +46,7 @@ _NOUNS = {
     "calendar": "calendar entry",
 }
 """What a record of each table is called."""
-_MANY = {"publications": "lines on record", "log": "lines of the log"}
+_MANY = {"dark": "runs of dark days", "publications": "lines on record", "log": "lines of the log"}
 """What several are called, where the noun does not tell."""
 
 

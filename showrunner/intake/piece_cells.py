@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from showrunner.domain import words
@@ -153,6 +154,7 @@ def _value(field: str, column: Column, cell: str, reading: Reading) -> tuple[Any
     return _READERS[field](cell), ""
 
 
+@lru_cache(maxsize=8192)
 def _measure(what: str, unit: str, cell: str) -> Measurement:
     entry = cells.text(cell)
     if re.fullmatch(r"\d+ ?['’′] ?\d+", entry):

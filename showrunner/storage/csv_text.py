@@ -68,8 +68,8 @@ _MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xf
 _ENCODING_NAMES = {
     "utf-8": "UTF-8",
     "utf-8-sig": "UTF-8",
-    "utf-16-le": "UTF-16 (little-endian)",
-    "utf-16-be": "UTF-16 (big-endian)",
+    "utf-16-le": "UTF-16",
+    "utf-16-be": "UTF-16",
 }
 _DELIMITER_NAMES = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright strokes"}
 
@@ -365,7 +365,7 @@ def _damaged(encoding: str, before: bytes, name: str) -> BadInput:
     text = before.decode(encoding.removesuffix("-sig"), "replace")
     line = len(io.StringIO(text + ".", newline="").readlines())
     spoken = _ENCODING_NAMES[encoding]
-    return BadInput(f"it is {spoken}, but line {line} is garbled", name, "save it again as text in UTF-8")
+    return BadInput(f"line {line} is garbled, for the rest is {spoken}", name, "save it again as text in UTF-8")
 
 
 def _declared(lines: list[str]) -> tuple[str, int]:

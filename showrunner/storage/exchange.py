@@ -168,9 +168,7 @@ def _tree(data: bytes) -> _Object:
     if groups > MOST_GROUPS:
         raise ValueError(f"Its records hold more than the {MOST_GROUPS:,} groups that are read; divide it")
     if not isinstance(tree, _Object) or tree.get("format") != FORMAT:
-        raise ValueError(
-            f'It is no export of a book, for it does not say "format": "{FORMAT}"; give a file that an export wrote'
-        )
+        raise ValueError(f'It is no export of a book ("format": "{FORMAT}"); give a file that an export wrote')
     version = tree.get("version")
     if type(version) is int and version > VERSION:
         newer = f"version {version if version < 10**6 else 'far ahead'}; this one reads version {VERSION}"

@@ -105,9 +105,8 @@ def read_feed(data: bytes, name: str, zone: str) -> tuple[FeedEntry, ...]:
         entries = [_rss_entry(item, space, at, house) for at, item in enumerate(items, 1)]
     else:
         kind = root.tag.rpartition("}")[2][:40]
-        raise BadInput(
-            f"it is no feed but something else, such as a web page ('{kind}'", name, "give an RSS 2.0 or Atom file"
-        )
+        what = f"it is no feed but something else, such as a web page ('{kind}')"
+        raise BadInput(what, name, "give an RSS 2.0 or Atom file")
     return _oldest_first(entries)
 
 
@@ -158,12 +157,10 @@ def _tree(data: bytes, name: str) -> Element:
         parser.Parse(body, True)
     except expat.ExpatError as error:
         where = f"line {above + error.lineno}, column {error.offset + 1}"
-        what = f"it is broken at {where} ({expat.ErrorString(error.code)})"
-        raise BadInput(what, name, "save the feed again") from error
+        raise BadInput(f"it is broken at {where}", name, "save the feed again") from error
     except (LookupError, ValueError) as error:
-        raise BadInput(
-            "it does not say in what letters it is written", name, "save the feed again, in UTF-8"
-        ) from error
+        what = "it is written in letters of a sort that is not known"
+        raise BadInput(what, name, "save the feed again, in UTF-8") from error
     return builder.close()
 
 

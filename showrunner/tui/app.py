@@ -301,7 +301,7 @@ class ShowrunnerApp(App[int]):
                 "Write the calendar",
                 [Field("path", "file", at, entry.path, needed=True)],
                 save,
-                "A file that any calendar program opens: slots, shoots, stages and dark ranges. Written again, it"
+                "A file that any calendar program opens: slots, shoots, stages and dark days. Written again, it"
                 " updates the same entries.",
                 save_word="Write it",
             ),

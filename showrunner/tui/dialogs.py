@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widget import Widget
@@ -90,6 +90,7 @@ class Dialog(FinishesOnce, ModalScreen[Any]):
     .field-note { padding: 0 0 0 22; color: $muted; display: none; height: auto; }
     .more { color: $muted; height: auto; }
     .more:focus { color: $foreground; text-style: bold; }
+    #foot { dock: bottom; height: auto; background: $surface; }
     #about { color: $muted; height: auto; min-height: 1; margin: 1 0 0 0; }
     #enter-goes-on { width: 1fr; color: $muted; }
     .buttons { height: 1; margin: 1 0 0 0; }
@@ -197,14 +198,15 @@ class FormDialog(Dialog):
             if folded := self.folded:
                 names = " · ".join(field.label for field in folded)
                 yield More(plain(f"▸ more (F2): {names}"), id="more", classes="more")
-            error = Static("", id="dialog-error", classes="trouble")
-            error.display = False
-            yield error
-            yield Static("", id="about")
-            with Horizontal(classes="buttons"):
-                yield Button(self._save_label(saves=True), id="save", variant="primary", compact=True)
-                yield Button("Leave  Esc", id="leave", compact=True)
-                yield Static("", id="enter-goes-on")
+            with Vertical(id="foot"):
+                error = Static("", id="dialog-error", classes="trouble")
+                error.display = False
+                yield error
+                yield Static("", id="about")
+                with Horizontal(classes="buttons"):
+                    yield Button(self._save_label(saves=True), id="save", variant="primary", compact=True)
+                    yield Button("Leave  Esc", id="leave", compact=True)
+                    yield Static("", id="enter-goes-on")
 
     def on_mount(self) -> None:
         """Begin in the first line."""

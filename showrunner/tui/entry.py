@@ -29,14 +29,19 @@ LEAP = 2024
 
 
 def day(text: str) -> date:
-    """A day: `2026-03-22` or `22 Mar 2026`."""
-    text = " ".join(text.split())
-    for form in ("%Y-%m-%d", "%d %b %Y", "%d %B %Y"):
-        try:
-            return datetime.strptime(text, form).date()
-        except ValueError:
-            continue
-    raise BadInput(f"'{text}' is no day of the calendar", "date", "write it like 2026-03-22 or 22 Mar 2026")
+    """A whole day in any wording: `2026-03-22`, `22 Mar 2026`, `22.3.2026`."""
+    from showrunner.storage.written_dates import read_written
+
+    way_out = "write it like 22 Mar 2026"
+    try:
+        found = read_written(text).date
+    except BadInput as error:
+        raise BadInput(
+            f"'{short(text)}' is no day of the calendar", "date", error.way_out if "/" in text else way_out
+        ) from None
+    if found is None or found.earliest is None or not found.is_exact:
+        raise BadInput(f"'{short(text)}' is no day of the calendar", "date", way_out)
+    return found.earliest
 
 
 def minutes(text: str) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable
 from datetime import date, time
 from functools import partial
@@ -87,10 +86,11 @@ def things_field(
         folded: as for a `Field`.
         about: as for a `Field`.
     """
-    there = {one.id: one.name for one in naming.things(book, sort)}
-    called = Counter(there.values())
-    shown = ", ".join(there[id] if called[there.get(id, "")] == 1 else id for id in ids)
-    kept = entry.Named(ids, words.listing([there.get(id) or id for id in ids]))
+    there = naming.things(book, sort)
+    texts = {thing.id: told[0] for thing, told in naming.written(there).items() if told}
+    names = {thing.id: thing.name for thing in there}
+    shown = ", ".join(texts.get(id, id) for id in ids)
+    kept = entry.Named(ids, words.listing([names.get(id) or id for id in ids]))
     hint = "names, parts of names or numbers, with commas"
     read = entry.unless_changed(shown, kept, entry.things(book, sort))
     return Field(name, label, shown, read, hint, needed=needed, folded=folded, about=about)

@@ -18,7 +18,7 @@ FORMS: dict[str, tuple[str, Callable[[ShowrunnerApp], None]]] = {
     "hours": ("the house: where you live, working hours, days ahead, warning", house.edit_hours),
     "extra": ("extra hours on single days", house.edit_extra_work),
     "workroom": ("workroom: tables, dress forms, place, lamps, most filming in a day", house.edit_workroom),
-    "times": ("run time: seconds of opening, of one thing said, of a held view, of the close", house.edit_times),
+    "times": ("run time: seconds of the opening, a thing said, a held view, the close", house.edit_times),
     "package": ("publication: least chapters, pointing words, small posts a day", house.edit_publication),
     "template": ("publication: the template of your descriptions", house.edit_template),
 }

@@ -73,9 +73,9 @@ class LedgerScreen(BookScreen):
         Action("study", "e", "edit", "The study's title, pieces, hours, and stages done."),
         Action("dissolve", "delete", "remove", "Remove the study, or the named filler, under the cursor."),
         Action("bank", "b", "bank", "Name an episode for this slot, or put the one in it into the bank as finished."),
-        Action("dark", "d", "dark", "Add or remove a dark range; leave a slot out once, or let it come once more."),
+        Action("dark", "d", "dark", "Days without work or publication; leave a slot out, or let it come once more."),
         Action("waiting", "l", "no slot", "Studies that have no slot: see what would help one, edit or remove it."),
-        Action("work", "k", "work", "The dated work to tick off, its slack, and what does not fit."),
+        Action("work", "k", "work", "The dated work to tick off, the hours to spare, and what does not fit."),
         Action("slot_record", "R", "record", "How the slots were kept, the pace, and ideas for the empty ones ahead."),
         Action("film", "s", "film", "Go to the Set-up with the study under the cursor."),
         Action("package", "c", "package", "All that the study's publication needs, and what is missing of it."),
@@ -543,7 +543,8 @@ class LedgerScreen(BookScreen):
 
         intro = "‘1 Mar to 30 Apr’ comes every year; ‘must’ before it makes it hard; ; between several; empty for none."
         hint = "must 15 Oct to 28 Feb; 2026-06-01 to 2026-08-31"
-        field = Field("windows", "window", entry.window_text(study.windows), entry.windows, hint)
+        shown = entry.window_text(study.windows)
+        field = Field("windows", "window", shown, entry.unless_changed(shown, study.windows, entry.windows), hint)
         self.app.push_screen(FormDialog(f"Window of {study.title}", [field], save, intro))
 
     # Editing
@@ -686,7 +687,7 @@ class LedgerScreen(BookScreen):
         """Add a dark range, or choose one to remove."""
         monday = self._monday() or self.session.today
         ranges = self.session.book.dark
-        options = [("", "add a dark range")]
+        options = [("", "add days without work or publication")]
         options += [(f"{verb} {d.id}", f"{verb} {dark_words(d)}") for d in ranges for verb in ("change", "remove")]
         options += [
             (f"busy {one.id}", f"forget that other calendars take hours of {words.short_day(one.day)}: {one.reason}")
@@ -705,7 +706,7 @@ class LedgerScreen(BookScreen):
             elif verb == "change":
                 edit_dark(self.workroom, id)
             elif verb == "remove":
-                self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
+                self.perform("take dark days out", lambda book: edits.remove_dark(book, id))
             elif verb == "busy":
                 self.perform("forget busy hours", lambda book: edits.remove_busy(book, id))
             elif verb == "once" and slot:
@@ -713,7 +714,8 @@ class LedgerScreen(BookScreen):
             elif verb == "more":
                 self._add_slot(id, max(monday, self.session.today))
 
-        self.app.push_screen(ChooseDialog("Dark ranges and single weeks", options), chosen)
+        intro = "Dark days are days on which you do not work, or on which nothing comes out."
+        self.app.push_screen(ChooseDialog("Dark days and single weeks", options, intro=intro), chosen)
 
     def _add_slot(self, rule: str, first: date) -> None:
         """Ask for the day on which a weekly slot comes once more."""

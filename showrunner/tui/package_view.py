@@ -15,10 +15,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Button, Static, TextArea
 
-from showrunner.domain import edits, words
+from showrunner.domain import edits, naming, words
 from showrunner.domain.book import Book
 from showrunner.domain.episode import Episode
-from showrunner.domain.naming import Sort, named
+from showrunner.domain.naming import Sort
 from showrunner.domain.package import Package, Still
 from showrunner.domain.titles import piece_name, quoted
 from showrunner.errors import BadInput, ShowrunnerError
@@ -393,29 +393,33 @@ class PackageScreen(Dialog):
         package = self.episode.package
 
         def save(answers: Mapping[str, Any]) -> None:
-            told = replace(package.stills[at], alt=answers["alt"].strip())
+            told = replace(package.stills[at], what=answers["what"], alt=answers["alt"].strip())
             self.keep(
                 "say what a still shows",
                 replace(package, stills=(*package.stills[:at], told, *package.stills[at + 1 :])),
             )
 
-        fields = [Field("alt", "what it shows", package.stills[at].alt, hint="a stamp in red on the bib")]
-        self.app.push_screen(FormDialog(f"For who cannot see it: {package.stills[at].what}", fields, save))
+        fields = [
+            Field("alt", "for who cannot see", package.stills[at].alt, hint="a stamp in red on the bib"),
+            Field("what", "what it shows", package.stills[at].what, entry.words),
+        ]
+        self.app.push_screen(FormDialog("A still, and its words for who cannot see it", fields, save))
 
     def _own_still(self) -> None:
-        episode, book = self.episode, self.session.book
-
-        def read(text: str) -> str:
-            return named(book, Sort.PIECE, text, likely=episode.pieces)
+        episode = self.episode
 
         def save(answers: Mapping[str, Any]) -> None:
             still = Still(answers["piece"], answers["what"].strip())
             self.keep("bank a still", replace(episode.package, stills=(*episode.package.stills, still)))
 
-        shown = [self.session.book.piece(id) for id in episode.pieces]
-        others = [piece for piece in self.session.book.pieces if piece not in shown]
+        book = self.session.book
+
+        def read(text: str) -> str:
+            return naming.named(book, Sort.PIECE, text, likely=episode.pieces)
+
+        shown = next((piece_name(book, id) for id in episode.pieces), "")
         fields = [
-            Field("piece", "piece", "", options=tuple((f"{p.name} ({p.id})", p.id) for p in (*shown, *others))),
+            Field("piece", "piece", shown, cast("Any", read), "its number, its name or a part of it"),
             Field("what", "what it shows", "", entry.words),
         ]
         self.app.push_screen(FormDialog("Another still", fields, save))

@@ -197,8 +197,7 @@ def _fields(book: Book, piece: Piece, *, new: bool) -> list[Field]:
         folds = folded and (new or not shown)
         return Field(name, label, shown, entry.unless_changed(shown, kept, read), hint, folded=folds, about=about)
 
-    def when(name: str, label: str, date: FuzzyDate | None, about: str) -> Field:
-        hint = "about 1868, 1890s, 1905?, before 1915"
+    def when(name: str, label: str, date: FuzzyDate | None, hint: str, about: str) -> Field:
         return line(name, label, entry.date_text(date), entry.kept_date(date), entry.written, hint, about=about)
 
     def order(name: str, label: str, ids: tuple[str, ...]) -> Field:
@@ -213,11 +212,11 @@ def _fields(book: Book, piece: Piece, *, new: bool) -> list[Field]:
         else line("name", "name", piece.name, piece.name, entry.words),
         *([Field("shown", "shown in a film", Known.NO.value, options=SHOWN, about=_SHOWN)] if new else []),
         line("kind", "kind", piece.kind, piece.kind, str.strip, "waistcoat", about=_KIND),
-        when("made", "made", piece.made, "As you would say it; how it is understood stands below."),
-        when("acquired", "acquired", piece.acquired, "When it came to you, as you would say it."),
+        when("made", "made", piece.made, "about 1868, 1890s, 1905?, before 1915", _MADE),
+        when("acquired", "acquired", piece.acquired, "1998, about 2009, Aug 2019", _ACQUIRED),
         line("materials", "materials", ", ".join(piece.materials), piece.materials, entry.listed, "white lawn, silk"),
         *([Field("collection", "collection", piece.collection, options=kept, folded=True)] if len(kept) > 1 else []),
-        line("box", "box", piece.box, BoxNamed(piece.box), read_box(book), about="What is written on its box."),
+        line("box", "box", piece.box, BoxNamed(piece.box), read_box(book), "what is written on its box"),
         *([Field("id", "number", piece.id, entry.words, folded=True, about=_NUMBER)] if new else []),
         line("layer", "layer in the box", layer, piece.layer, entry.layer, "1 is at the bottom", folded=True),
         line(
@@ -283,6 +282,8 @@ def _fields(book: Book, piece: Piece, *, new: bool) -> list[Field]:
 
 
 _SHOWN = "Whether your viewers have seen it. “Not sure” makes every count a range until you settle it."
+_MADE = "As you would say it; how it is understood stands below."
+_ACQUIRED = "When it came to you, as you would say it."
 _KIND = "What it is, in a word. It decides how the piece is laid and which sides are filmed."
 _NUMBER = "Yours to choose, such as the one on its label; it never changes."
 

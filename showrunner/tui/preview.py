@@ -269,6 +269,8 @@ class PreviewScreen(Dialog):
         changes += [f"{words.count(waits, 'study')} would stay without a slot"] if waits else []
         text = f"{points}; {proof_words(plan)}. {words.listing(changes) or 'Nothing would change'}."
         told = [warning.text for warning in plan.warnings if warning.code != "unplaced"]  # they have rows
+        if self.before is None and plan.studies:
+            text += " Unevenness tells how far the gaps are from what you wish; 0 is as wished."
         table = f"{choices_table(self.choices, plan)}\n" if self.choices else ""
         return f"{table}{text}\n" + "\n".join(f"! {line}" for line in told[: 2 if table else 3])
 

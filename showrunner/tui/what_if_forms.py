@@ -39,9 +39,9 @@ def asks(book: Book, series: Series) -> dict[Kind, Ask]:
         Kind.SPACING: Ask(
             "another spacing",
             (
-                Field("least", "least gap, weeks", str(series.min_weeks), weeks),
-                Field("wished", "wished gap, weeks", str(series.target_weeks), weeks),
-                Field("most", "most, weeks", str(series.max_weeks), weeks),
+                Field("least", "never closer, weeks", str(series.min_weeks), weeks),
+                Field("wished", "weeks between studies", str(series.target_weeks), weeks),
+                Field("most", "warn above, weeks", str(series.max_weeks), weeks),
             ),
             lambda *gaps: f"{Kind.SPACING}={','.join(gaps)}",
         ),

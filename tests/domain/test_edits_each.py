@@ -40,7 +40,7 @@ def test_put_piece_adds_at_the_end_or_replaces_in_place():
 
 def test_put_piece_refuses_what_the_book_does_not_hold():
     assert sentence(UnknownThing, lambda: edits.put_piece(BOOK, Piece("9", "Fan", "fans"))) == (
-        "the book holds no collection 'fans'; look up the id of the collection."
+        "the book holds no collection 'fans'; choose one that it holds."
     )
     assert sentence(UnknownThing, lambda: edits.put_piece(BOOK, Piece("9", "Fan", "dress", box="Z"))) == (
         "Fan: the book holds no box 'Z'; add the box first, or leave it empty."
@@ -63,7 +63,7 @@ def test_remove_piece():
         "Bathing costume: a promise stands against it: Comet with Bathing costume; unpin first."
     )
     assert sentence(UnknownThing, lambda: edits.remove_piece(BOOK, "99")) == (
-        "the book holds no piece '99'; look up the id of the piece."
+        "the book holds no piece '99'; choose one that it holds."
     )
 
 
@@ -110,7 +110,7 @@ def test_make_study_never_uses_an_id_again():
 @pytest.mark.parametrize(
     ("kind", "pieces", "options", "words"),
     [
-        (UnknownThing, ["99"], {}, "the book holds no piece '99'; look up the id of the piece."),
+        (UnknownThing, ["99"], {}, "the book holds no piece '99'; choose one that it holds."),
         (BadInput, [], {"title": "Nothing"}, "Nothing: a study needs a piece; choose one or two."),
         (
             BadInput,
@@ -137,7 +137,7 @@ def test_make_study_never_uses_an_id_again():
             "“Comet and Pudding”: Pudding is not of the collection that The Hour is about; "
             "choose pieces of one collection.",
         ),
-        (UnknownThing, ["5"], {"series": "none"}, "the book holds no series 'none'; look up the id of the series."),
+        (UnknownThing, ["5"], {"series": "none"}, "the book holds no series 'none'; choose one that it holds."),
     ],
 )
 def test_make_study_refuses(kind, pieces, options, words):
@@ -287,7 +287,7 @@ def test_add_filler():
         "9 March 2026 is a Monday, and feature comes on Sundays; choose another day or another slot."
     )
     assert sentence(UnknownThing, lambda: edits.add_filler(BOOK, "On pins", "sat")) == (
-        "the book holds no slot rule 'sat'; look up the id of the slot rule."
+        "the book holds no slot rule 'sat'; choose one that it holds."
     )
     assert sentence(BadInput, lambda: edits.add_filler(BOOK, " ", "sun")) == (
         "episode: an episode needs a title; give it one."
@@ -459,7 +459,7 @@ def test_dark_ranges():
     book = edits.put_dark(BOOK, dark)
     assert edits.remove_dark(book, "d") == BOOK
     assert sentence(UnknownThing, lambda: edits.remove_dark(BOOK, "d")) == (
-        "the book holds no dark range 'd'; look up the id of the dark range."
+        "the book holds no run of dark days 'd'; choose one that it holds."
     )
     pinned, _ = edits.pin_date(BOOK, "apron", sunday(22))
     with pytest.raises(Contradiction) as caught:
@@ -503,7 +503,7 @@ def test_series():
     hour = BOOK.series_of("hour")
     assert edits.put_series(BOOK, replace(hour, target_weeks=7)).series_of("hour").target_weeks == 7
     assert sentence(UnknownThing, lambda: edits.put_series(BOOK, replace(hour, rules=("sat",)))) == (
-        "the book holds no slot rule 'sat'; look up the id of the slot rule."
+        "the book holds no slot rule 'sat'; choose one that it holds."
     )
     planned = edits.set_slot(BOOK, "apron", sunday(22))
     assert sentence(BadInput, lambda: edits.put_series(planned, replace(hour, rules=("wed",)))) == (
@@ -532,7 +532,7 @@ def test_collections_boxes_and_supporters():
     assert edits.remove_supporter(edits.put_supporter(BOOK, dot), "dot") == BOOK
     backwards = replace(dot, first=date(2026, 2, 1), last=date(2026, 1, 1))
     assert sentence(BadInput, lambda: edits.put_supporter(BOOK, backwards)) == (
-        "Dot Quillfeather: the support ends (2026-01-01) before it starts (2026-02-01); swap the dates."
+        "Dot Quillfeather: the support ends (1 January 2026) before it begins (1 February 2026); swap the dates."
     )
 
 

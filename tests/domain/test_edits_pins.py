@@ -103,7 +103,7 @@ def test_only_open_studies_are_pinned():
         "“Apron”: a study cannot come before itself; choose two studies."
     )
     assert refusal(lambda: edits.unpin(BOOK, "pin-9"), UnknownThing).sentence() == (
-        "the book holds no pin 'pin-9'; look up the id of the pin."
+        "the book holds no pin 'pin-9'; choose one that it holds."
     )
 
 

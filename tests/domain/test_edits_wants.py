@@ -97,7 +97,7 @@ def test_a_step_that_cannot_be_is_refused_in_one_sentence() -> None:
         "Apron: it is not shopped for; choose a piece of a shopping collection."
     )
     assert sentence(lambda: edits.set_status(book, "99", ORDERED, TODAY, today=TODAY), UnknownThing) == (
-        "the book holds no piece '99'; look up the id of the piece."
+        "the book holds no piece '99'; choose one that it holds."
     )
 
 

@@ -26,7 +26,7 @@ def test_uid_is_permanent_and_differs_by_book_and_thing() -> None:
 
 
 def test_a_book_without_a_proper_id_is_told_in_a_sentence() -> None:
-    with pytest.raises(BookDamaged, match="is not a UUID; restore a backup"):
+    with pytest.raises(BookDamaged, match="is damaged; restore a backup"):
         make_uid("my book", "episode:apron:slot")
 
 

@@ -59,7 +59,7 @@ def test_what_is_said_comes_before_what_was_kept_and_before_the_wording():
     ("asked", "sentence"),
     [
         ({"Nmae": "name"}, "--map: the file has no column 'Nmae'; write 'Name'."),
-        ({"Name": "nane"}, "--map, column 'Name': there is no field 'nane'; write 'name'."),
+        ({"Name": "nane"}, "--map, column 'Name': no column can mean 'nane'; write 'name'."),
         ({"Name": "box", "Where": "box"}, "--map: columns 'Name' and 'Where' are both said to be box; "),
     ],
 )

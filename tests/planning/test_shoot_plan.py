@@ -248,7 +248,7 @@ def test_a_form_must_be_clearly_smaller_than_the_piece(chest: str, good: bool) -
 @pytest.mark.parametrize(
     ("book", "studies", "sentence"),
     [
-        (BOOK, ("nosuch",), "the book holds no episode 'nosuch'; look up the id of the episode."),
+        (BOOK, ("nosuch",), "the book holds no episode 'nosuch'; choose one that it holds."),
         (BOOK, (), "shoot: no study is named; name one."),
         (BOOK, ("diary-2026-03-04",), "it is filler and has no pieces to film; choose a study."),
         (

@@ -208,7 +208,7 @@ def zipped(*names: str) -> bytes:
         (b"a,b\x00\n1,2\n", "it holds what no text has"),
         ("\ufeffa,b\0\n".encode(), "it holds what no text has"),
         ("\ufeffa,\0b\n".encode("utf-16-le"), "it holds what no text has"),
-        (bytes(range(1, 32)) * 4, "are control characters"),
+        (bytes(range(1, 32)) * 4, "are none that can be seen"),
     ],
 )
 def test_what_is_no_text_is_refused(data: bytes, said: str) -> None:
@@ -220,10 +220,10 @@ def test_a_name_that_looks_like_other_kinds_is_no_other_kind() -> None:
 
 
 def test_damaged_encodings_are_refused_by_line() -> None:
-    assert "it is UTF-8, but line 3 holds" in refusal("a,b\né,ü\nñ".encode() + b"\xe9,x\n\xc3\xb6")
-    assert "it is UTF-8, but line 2 holds" in refusal(b"\xef\xbb\xbfa,b\n\xe9,x\n")
-    assert "it is UTF-16 (little-endian), but line 2" in refusal(b"\xff\xfe" + "a\n".encode("utf-16-le") + b"\x00\xd8")
-    assert "it is UTF-16 (little-endian), but line 1" in refusal(b"\xff\xfea\x00b")
+    assert "line 3 is garbled, for the rest is UTF-8" in refusal("a,b\né,ü\nñ".encode() + b"\xe9,x\n\xc3\xb6")
+    assert "line 2 is garbled, for the rest is UTF-8" in refusal(b"\xef\xbb\xbfa,b\n\xe9,x\n")
+    assert "line 2 is garbled, for the rest is UTF-16" in refusal(b"\xff\xfe" + "a\n".encode("utf-16-le") + b"\x00\xd8")
+    assert "line 1 is garbled, for the rest is UTF-16" in refusal(b"\xff\xfea\x00b")
 
 
 def test_sizes_are_limited(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -371,7 +371,7 @@ def test_other_readers_read_the_same() -> None:
 
 @pytest.mark.parametrize("text", ["a\ud800b", "a\0b"])
 def test_what_no_file_can_hold_is_refused(text: str) -> None:
-    with pytest.raises(BadInput, match=r"text near '.*a�b.*': it holds signs .*; retype it"):
+    with pytest.raises(BadInput, match=r"text near '.*a�b.*': it holds a broken letter.*; retype it"):
         write_sheet(["id", "notes"], [["1", text]])
 
 

@@ -240,7 +240,7 @@ def test_nothing_is_known_and_that_in_doubt(text: str) -> None:
         ("2024-03-12T09:00:00Z", "the time of day is left out"),
         ("spring 1911", "north or south of the equator is not said, so both are allowed for"),
         ("Christmas 1912", "christmas is not in the date"),
-        ("1868 (dated in ink)", "the words in brackets are kept only in the text as written"),
+        ("1868 (dated in ink)", "the words in brackets stay in your own words only"),
         ("c. 1895", ""),
         ("1905-1911", ""),
     ],

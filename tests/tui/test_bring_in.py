@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from keys import Keys, settle, text_of
 from textual.widgets import DataTable, Input
 
+from showrunner.domain import edits
 from showrunner.incoming import TOO_LARGE
 from showrunner.intake.columns import Kind, fields_for
 from showrunner.session import Session
@@ -27,6 +29,8 @@ SIZE = (80, 24)
 def pieces(tmp_path: Path) -> Iterator[ShowrunnerApp]:
     """The application on a book that has the demo's pieces from a sheet, and nothing else."""
     with Session.open(tmp_path / "book.json", create=True, today=date(2026, 3, 2)) as session:
+        at_home = replace(session.book.house, zone="Australia/Hobart")
+        session.do("say where the house is", lambda book: edits.put_house(book, at_home))
         session.take_over(session.bring_in(DEMO / "pieces.csv"))
         yield ShowrunnerApp(session)
 

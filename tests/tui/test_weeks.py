@@ -13,6 +13,7 @@ from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.planning.results import Lack
 from showrunner.planning.workback import work_back
 from showrunner.session import Session
+from showrunner.tui.first_steps import WORDS, Step
 from showrunner.tui.weeks import Week, next_step, weeks
 
 TODAY = date(2026, 3, 2)
@@ -75,7 +76,8 @@ def test_the_next_thing_is_the_most_pressing_one() -> None:
     assert (
         next_step(waiting, TODAY, work_back(waiting, TODAY)).text == "No slot yet: The apple-packer's apron. p plans."
     )
-    assert "g is the guided start" in next_step(Book(key="x"), TODAY, work_back(Book(key="x"), TODAY)).text
+    empty = Book(key="x")
+    assert next_step(empty, TODAY, work_back(empty, TODAY)).text == f"Next: {WORDS[Step.HOUSE]}. g goes on."
 
 
 def test_hours_that_could_be_lost_can_be_lost_and_one_minute_more_cannot() -> None:

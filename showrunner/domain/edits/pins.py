@@ -96,7 +96,7 @@ def unpin(book: Book, id: str) -> Book:
         UnknownThing: there is no pin of this id.
     """
     if book.find("pins", id) is None:
-        raise UnknownThing(f"the book holds no pin '{id}'", way_out="look up the id of the pin")
+        raise UnknownThing(f"the book holds no pin '{id}'", way_out="choose one that it holds")
     return book.drop("pins", id)
 
 

@@ -45,7 +45,7 @@ def remove_dark(book: Book, id: str) -> Book:
     Raises:
         UnknownThing: there is none.
     """
-    return _drop(book, "dark", "dark range", id)
+    return _drop(book, "dark", "run of dark days", id)
 
 
 def remove_busy(book: Book, id: str) -> Book:
@@ -251,7 +251,7 @@ def put_supporter(book: Book, supporter: Supporter) -> Book:
     """
     if supporter.first and supporter.last and supporter.last < supporter.first:
         raise BadInput(
-            f"the support ends ({supporter.last}) before it starts ({supporter.first})",
+            f"the support ends ({day_words(supporter.last)}) before it begins ({day_words(supporter.first)})",
             supporter.name,
             "swap the dates",
         )
@@ -269,5 +269,5 @@ def remove_supporter(book: Book, id: str) -> Book:
 
 def _drop(book: Book, table: str, kind: str, id: str) -> Book:
     if book.find(table, id) is None:
-        raise UnknownThing(f"the book holds no {kind} '{id}'", way_out=f"look up the id of the {kind}")
+        raise UnknownThing(f"the book holds no {kind} '{id}'", way_out="choose one that it holds")
     return book.drop(table, id)
