@@ -282,9 +282,9 @@ def test_an_exchange_file_is_known_by_its_name_or_its_first_sign(name, before):
 
 def test_what_is_named_json_and_is_none_is_told_so():
     intake = bring_in(Book("x"), b"id,name\r\n1,Apron\r\n", "b.json", TODAY, Asked())
-    assert intake.faults[0].startswith("It is broken")
+    assert intake.faults[0].startswith("It is broken (line 1, column 1)")
     intake = bring_in(Book("x"), b"id,name\r\n1,Apron\r\n", "b.csv", TODAY, Asked(kind=Kind.BOOK))
-    assert intake.faults[0].startswith("It is broken")
+    assert intake.faults[0].startswith("It is broken (line 1, column 1)")
 
 
 def test_a_whole_book_is_no_sheet_of_pieces():

@@ -128,7 +128,7 @@ def test_a_mark_of_byte_order_at_the_start_does_no_harm():
 
 
 def test_text_that_is_no_text_is_not_written():
-    with pytest.raises(BadInput, match="it holds a broken letter"):
+    with pytest.raises(BadInput, match="it holds a broken letter, which no file can keep"):
         to_exchange(Book("0d9f", boxes=(Box("A", "half \ud800 of it"),)))
 
 
