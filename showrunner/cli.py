@@ -333,9 +333,12 @@ def plan(
             ways = session.choices(unsure=found.unsure, time_limit=PLAN_SECONDS)
             told = f"{report.choices(ways, found)}\n\n{told}"
         if write and not found.clashes:  # before anything is printed: a closed pipe must not stop it
-            session.apply_plan(found)
-            choice.done.append("the dates are written into the book")
-            told += "\nWritten into the book; `showrunner undo` takes it back."
+            before = session.book
+            if session.apply_plan(found) is before:
+                told += "\nThe book has these dates already."
+            else:
+                choice.done.append("the dates are written into the book")
+                told += "\nWritten into the book; `showrunner undo` takes it back."
         if as_json:
             from showrunner import contract
 

@@ -128,11 +128,50 @@ def test_a_mark_of_byte_order_at_the_start_does_no_harm():
 
 
 def test_text_that_is_no_text_is_not_written():
-    with pytest.raises(BadInput, match="it holds a broken letter"):
+    with pytest.raises(BadInput, match="it holds a broken letter, which no file can keep"):
         to_exchange(Book("0d9f", boxes=(Box("A", "half \ud800 of it"),)))
 
 
 # Files that are refused whole
+
+
+HEAD = b'{"format":"showrunner-exchange","version":1,"key":"k","x":'
+
+
+def first_fault(data):
+    return faults_of_bytes(data)[0]
+
+
+def test_what_is_just_not_too_much_is_read():
+    """20 MB as the disk counts them, 16 lists within each other, 50,000 records; then each is refused."""
+    most = 20 * 1024 * 1024
+    whole = HEAD + b'"' + b"x" * (most - len(HEAD) - 3) + b'"}'
+    assert (len(whole), "There is no table 'x'" in first_fault(whole)) == (most, True)
+    assert first_fault(whole + b" ") == "Its 21 MB are more than the 21 MB that are read; give a smaller file."
+    deep = [HEAD + b"[" * n + b"]" * n + b"}" for n in (16, 17)]
+    assert "There is no table 'x'" in first_fault(deep[0])
+    assert first_fault(deep[1]) == exchange._TOO_DEEP + "."
+    many = [HEAD + b'0,"boxes":[' + b",".join([b"{}"] * n) + b"]}" for n in (50_000, 50_001)]
+    assert "There is no table 'x'" in first_fault(many[0])
+    assert first_fault(many[1]) == "Its 50,001 records are more than the 50,000 that are read; divide it."
+
+
+def test_a_hundred_faults_are_told_and_that_there_are_more():
+    for count, told in ((100, 100), (101, 101), (5_000, 101)):
+        faults = faults_of_bytes(HEAD[:-4] + b'"boxes":[' + b",".join([b'{"id":3}'] * count) + b"]}")
+        assert len(faults) == told
+    assert faults[0] != faults[-1]
+
+
+def test_how_far_a_file_reaches():
+    """Counted by hand; the file itself is a group."""
+    assert exchange._extent({}) == (0, 1)
+    assert exchange._extent({"a": [1, "x", [2]], "b": {"c": {}}}) == (3, 3)
+    deep = []
+    for _ in range(exchange.DEEPEST):
+        deep = [deep]
+    assert exchange._extent(deep) == (exchange.DEEPEST, 0)
+    assert exchange._extent([deep])[0] == exchange._extent([[[deep]]])[0] == exchange.DEEPEST + 1
 
 
 @pytest.mark.parametrize(
