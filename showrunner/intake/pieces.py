@@ -36,7 +36,16 @@ from showrunner.intake.findings import (
     shorten,
     skip_words,
 )
-from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, changed_cells, laid_over, read_entry
+from showrunner.intake.piece_cells import (
+    DATE_FIELDS,
+    FLAGS,
+    WANTS,
+    Entry,
+    Reading,
+    changed_cells,
+    laid_over,
+    read_entry,
+)
 from showrunner.planning.light import classes_of
 from showrunner.storage.csv_tables import piece_row
 from showrunner.storage.csv_text import Sheet, Unit, cell_text
@@ -140,6 +149,9 @@ class _Bringing:
                 f"Many cells of {those} are empty below one that is not, as merged cells leave them. They are taken as "
                 "empty; --fill-down takes them as what stands above."
             )
+        for at, column in enumerate(self.columns):
+            if column.field in FLAGS:
+                self.notes += cells.crossed(column.name, (row.cells[at] for row in self.sheet.rows))
         dates = [at for at, column in enumerate(self.columns) if column.field in DATE_FIELDS]
         if not self.reading.exported and self.reading.day_first is None:
             self.notes += cells.dotted(row.cells[at] for row in self.sheet.rows for at in dates)

@@ -465,3 +465,11 @@ def test_an_x_is_asked_once_and_not_row_by_row():
     assert found.doubtful == ()
     assert len([note for note in found.notes if "hold only an x" in note]) == 1
     assert {piece.shown.known for piece in found.after.pieces} == {Known.UNSURE}
+
+
+def test_an_x_where_a_piece_must_lie_flat_is_yes_and_that_is_told_once():
+    sheet = rows(*({"No": f"{n}", "Name": f"Piece {n}", "Flat only": said} for n, said in enumerate(("x", "", "X"), 1)))
+    found = bring(EMPTY, sheet)
+    assert [piece.handling.flat_only for piece in found.after.pieces] == [True, False, True]
+    assert found.notes.count("An x in 'Flat only' is taken as yes.") == 1
+    assert "taken as yes" not in " ".join(bring(EMPTY, rows({"No": "1", "Name": "A", "Flat only": "yes"})).notes)
