@@ -254,7 +254,7 @@ def test_the_undo_steps_that_cannot_be_saved_are_named_with_their_number(path):
     path.write_text(json.dumps(tree))
     with Session.open(path, write=False, now=noon) as session:
         (told,) = session.check()
-    assert told.startswith("The undo step 'name it two\ufffd' (2 in all): it holds half a character")
+    assert told.startswith("The undo step 'name it two\ufffd' (2 in all): it holds a broken letter")
 
 
 def test_of_backups_that_all_have_something_amiss_the_newest_that_can_be_read_is_offered(path):

@@ -44,7 +44,7 @@ def test_the_lock_is_free_afterwards_whatever_came_of_it(path: Path) -> None:
     free(path)
     (backup, *_) = backups_of(path)
     backup.path.write_bytes(b"rubbish")
-    with pytest.raises(BookDamaged, match=r"backup 1 cannot be restored \(the file is not whole JSON"):
+    with pytest.raises(BookDamaged, match=r"backup 1 cannot be restored \(the file is broken"):
         restore(path, 1, now=noon)
     free(path)
 
