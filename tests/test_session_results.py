@@ -1,16 +1,19 @@
 """What is computed from a book is computed once, until the book or the day changes."""
 
 import sys
+from dataclasses import replace
 from datetime import date
-from types import ModuleType
+from types import ModuleType, SimpleNamespace
 
 import pytest
 from workroom_books import noon, small_book
 
 from showrunner.domain import edits
+from showrunner.domain.collection import Box, CollectionKind
 from showrunner.domain.house import Unsure
 from showrunner.domain.piece import Known
 from showrunner.domain.slot import SlotRef
+from showrunner.errors import BadInput, UnknownThing
 from showrunner.planning.aims import Aim
 from showrunner.session import FORECAST_SECONDS, KEPT_RESULTS, PROCESSOR, Session
 
@@ -39,6 +42,14 @@ def calls(monkeypatch):
     listen("present", "present_dates", "standing_plan")
     listen("choices", "choices")
     listen("moving", "places", "breach_of")
+    listen("slot_record", "slot_record")
+    listen("money", "purse")
+    listen("space", "space")
+    listen("lasting", "lasting")
+    listen("shoot_plan", "plan_shoot")
+    listen("left_then", "left_then")
+    listen("package", "prepare")
+    listen("handover", "hand_over")
     return seen
 
 
@@ -188,3 +199,127 @@ def test_results_are_looked_up_and_kept_under_a_lock_and_worked_out_without(sess
     for number in range(KEPT_RESULTS):
         session._kept((), (number,), compute)
     assert session._kept((), ("first",), compute) is not first
+
+
+TODAY = date(2026, 3, 2)
+
+
+def test_the_record_money_and_space_are_computed_once_from_the_book(session, calls):
+    found = [session.slot_record(), session.purse("blocks"), session.space()]
+    assert found == [session.slot_record(), session.purse("blocks"), session.space()]
+    assert None not in found
+    assert calls == [
+        ("slot_record", small_book(), TODAY, {}),
+        ("purse", small_book(), small_book().collection("blocks"), {}),
+        ("space", small_book(), TODAY, {}),
+    ]
+    assert session.purse("dress") is not found[1]
+    with pytest.raises(UnknownThing):
+        session.purse("hats")
+
+
+def test_how_a_series_lasts_is_computed_for_its_day_rate_and_copy(session, calls):
+    copy, until = edits.mark_shown(session.book, "1", Known.YES), date(2027, 1, 1)
+    found = session.lasting("hour", until, slip_rate=0.1, book=copy)
+    assert session.lasting("hour", until, slip_rate=0.1, book=copy) is found
+    assert session.lasting("hour", until) is not found
+    options = {"time_limit": FORECAST_SECONDS, "ticker": PROCESSOR}
+    assert calls == [
+        ("lasting", copy, TODAY, "hour", until, {"slip_rate": 0.1, **options}),
+        ("lasting", small_book(), TODAY, "hour", until, {"slip_rate": None, **options}),
+    ]
+
+
+def test_a_shoot_is_planned_again_only_for_what_it_rests_on(session, calls):
+    found = session.shoot_plan(("apron",), lux=50, seconds=60, shoot="shoot-1")
+    session.do("note a box", lambda book: book.put("boxes", Box("B")))
+    assert session.shoot_plan(["apron"], lux=50, seconds=60, shoot="shoot-1") is found
+    session.do("mark", lambda book: edits.mark_shown(book, "1", Known.YES))
+    assert session.shoot_plan(("apron",), lux=50, seconds=60, shoot="shoot-1") is not found
+    first = ("plan_shoot", small_book(), ("apron",), TODAY, {"lux": 50, "seconds": 60, "shoot": "shoot-1"})
+    assert (calls[0], len(calls)) == (first, 2)
+
+
+def test_a_package_says_how_many_are_then_left(session, calls, monkeypatch):
+    session.package("apron")
+    options = {"time_limit": FORECAST_SECONDS, "ticker": PROCESSOR}
+    book = small_book()
+    assert calls[0] == ("left_then", book, book.episode("apron"), TODAY, options)
+    assert calls[1][:4] == ("prepare", book, "apron", TODAY)
+
+    def refuses(*_, **__):
+        raise BadInput("no series")
+
+    monkeypatch.setattr(sys.modules["showrunner.planning.left_then"], "left_then", refuses)
+    session.package("jacket")
+    assert calls[-1] == ("prepare", book, "jacket", TODAY, "", {})
+
+
+@pytest.fixture
+def two_kinds(session):
+    """The blocks are shopped for, and the series on them stands first in the book."""
+
+    def change(book):
+        book = book.put("collections", replace(book.collection("blocks"), kind=CollectionKind.SHOPPING))
+        return replace(book, series=book.series[::-1])
+
+    session.do("shop", change)
+    return session
+
+
+def test_what_takes_over_stands_beside_the_plan_and_the_end_of_the_series_before(two_kinds, calls, monkeypatch):
+    dated = SimpleNamespace(collection=lambda name: f"collection {name}")
+    monkeypatch.setattr("showrunner.session.dated_by", lambda book, plan: dated if plan == "plan" else None)
+    given = []
+    monkeypatch.setattr(two_kinds, "standing", lambda **asked: given.append(asked) or "plan")
+    book = two_kinds.book
+    found = two_kinds.handover("blocks", silence_weeks=4, time_limit=3.0, slip_rate=0.2)
+    assert two_kinds.handover("blocks", silence_weeks=4, time_limit=3.0, slip_rate=0.2) is found
+    runout, over = calls
+    assert runout[:3] == ("run_out", book, TODAY)
+    assert (runout[3]["series"], runout[3]["slip_rate"]) == ("hour", 0.2)
+    assert over[:4] == ("hand_over", dated, TODAY, "collection blocks")
+    assert (over[4]["silence_weeks"], over[4]["before"] is not None) == (4, True)
+    assert given == [{"time_limit": 3.0, "book": None}]
+
+
+def test_what_takes_over_in_a_copy_without_a_series_that_ends(two_kinds, calls, monkeypatch):
+    def refuses(book, plan):
+        raise BadInput("it breaks a rule")
+
+    monkeypatch.setattr("showrunner.session.dated_by", refuses)
+    copy = two_kinds.book.drop("episodes", *(e.id for e in two_kinds.book.episodes)).drop("series", "hour")
+    two_kinds.handover("blocks", book=copy)
+    assert [call[0] for call in calls] == ["standing_plan", "hand_over"]
+    assert calls[0][1] is copy
+    assert calls[0][3]["time_limit"] == FORECAST_SECONDS
+    assert calls[1][1] is copy
+    assert calls[1][4] == {"before": None, "silence_weeks": None}
+
+
+def test_a_backtest_looks_as_far_ahead_as_the_end_is_now(session, monkeypatch):
+    from showrunner.planning import backtest
+
+    looked = []
+
+    def listen(book, today, series, basis, ahead, **limits):
+        looked.append((series, basis, ahead))
+        assert (book, today) == (session.book, TODAY)
+        assert limits == {"time_limit": FORECAST_SECONDS, "ticker": PROCESSOR}
+        return basis
+
+    monkeypatch.setattr(backtest, "backtest", listen)
+
+    def forecast(low, high):
+        return SimpleNamespace(series="hour", studies_left=(low, high))
+
+    both = (backtest.Basis.DATES, backtest.Basis.SPACING)
+    assert session.backtests(forecast(3, 6)) == both
+    assert session.backtests(forecast(4, 4)) == both  # kept: 4 ahead too
+    assert session.backtests(forecast(0, 0)) == both
+    session.do("mark", lambda book: edits.mark_shown(book, "1", Known.YES))
+    session.backtests(forecast(4, 4))
+    assert looked == [("hour", basis, ahead) for ahead in (4, 1) for basis in both]
+    session.do("retitle", lambda book: book.put("episodes", replace(book.episode("apron"), title="Other")))
+    session.backtests(forecast(4, 4))
+    assert len(looked) == 6

@@ -37,7 +37,7 @@ def read_file(path: Path) -> bytes:
     except FileNotFoundError as error:
         raise BadInput("there is no such file", str(path), "look at its name and folder") from error
     except OSError as error:
-        raise BadInput(f"it cannot be read ({words(error)})", str(path), "look at its permissions") from error
+        raise BadInput(f"it cannot be read ({words(error)})", str(path), "name a file that you may read") from error
     except ValueError as error:
         raise BadInput("this is no file name", repr(str(path)), "name a file") from error
 
@@ -82,4 +82,7 @@ def _compared(book: Book, sheet: Sheet, name: str, today: date, asked: Asked) ->
     listed = listed_in_sheet(sheet, columns, asked.day_first)
     dates = [at for at, column in enumerate(columns) if column.field in ("published", "planned")]
     told = cells.dotted(row.cells[at] for row in sheet.rows for at in dates) if asked.day_first is None else ()
+    for at, column in enumerate(columns):
+        if column.field == "missed":
+            told += cells.crossed(column.name, (row.cells[at] for row in sheet.rows))
     return bring_episodes(book, listed, name, today, asked, columns, (*sheet.notes, *told), sheet.unit)

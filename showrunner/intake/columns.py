@@ -167,7 +167,9 @@ _UNITS = {"cm": "cm", "centimetres": "cm", "mm": "mm", "in": "in", "inch": "in",
 
 def plain_name(text: str) -> str:
     """A name for comparing: small letters, no accents, no punctuation, one space between words."""
-    bare = "".join(c for c in unicodedata.normalize("NFKD", text[:400]) if not unicodedata.combining(c))
+    bare = text[:400]
+    if not bare.isascii():
+        bare = "".join(c for c in unicodedata.normalize("NFKD", bare) if not unicodedata.combining(c))
     return " ".join(re.sub(r"[^0-9a-z#]+", " ", bare.casefold()).replace("#", " no ").split())
 
 
@@ -279,9 +281,13 @@ def _told(column: str, field: str, how: How) -> Column:
     return Column(column, field, how, "", _measure(plain_name(column))[1] if field.startswith("measure:") else "")
 
 
+_AGAIN = re.compile(r" \(column [0-9]+\)$")
+"""What is added to the name of a column that another one has already."""
+
+
 def _by_wording(column: str, kind: Kind, hints: bool) -> tuple[tuple[int, int], Column]:
     """A column by its wording, and how plain that is."""
-    plain = plain_name(column)
+    plain = plain_name(_AGAIN.sub("", column))
     rank, field = _known(kind).get(plain, (0, ""))
     if field:
         return (2, rank), Column(column, field, How.WORDING)

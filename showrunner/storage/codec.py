@@ -65,9 +65,9 @@ def decode(kind: type[T], document: Any) -> T:
     return value
 
 
-def misfits(kind: type[Any], document: Any) -> tuple[Misfit, ...]:
-    """Everything for which `decode` would refuse a document, not only the first; empty if it fits."""
-    return tuple(_misfits(kind, document))
+def misfits(kind: type[Any], document: Any) -> Iterator[Misfit]:
+    """Everything for which `decode` would refuse a document, one after the other; nothing if it fits."""
+    return _misfits(kind, document)
 
 
 def write(hint: Any, value: Any) -> Any:
@@ -306,17 +306,20 @@ def _misfits(hint: Any, value: Any) -> Iterator[Misfit]:
     bare = without_none(hint)
     if value is None and bare is not hint:
         return
-    found: list[Misfit] = []
+    inside: Iterator[Misfit] = iter(())
     if get_origin(bare) is tuple and type(value) is list:
-        found = list(_list_misfits(get_args(bare), value))
+        inside = _list_misfits(get_args(bare), value)
     elif is_dataclass(bare) and isinstance(value, dict):
-        found = list(_record_misfits(cast(type[Any], bare), value))
-    if not found:
+        inside = _record_misfits(cast(type[Any], bare), value)
+    good = True
+    for misfit in inside:
+        good = False
+        yield misfit
+    if good:
         try:
             _reader(bare)(value)
         except Misfit as misfit:
-            found = [misfit]
-    yield from found
+            yield misfit
 
 
 def _list_misfits(parts: tuple[Any, ...], value: list[Any]) -> Iterator[Misfit]:
@@ -327,8 +330,11 @@ def _list_misfits(parts: tuple[Any, ...], value: list[Any]) -> Iterator[Misfit]:
             yield misfit.inside(str(number))
 
 
+_hints = cache(get_type_hints)
+
+
 def _record_misfits(kind: type[Any], document: dict[str, Any]) -> Iterator[Misfit]:
-    hints = get_type_hints(kind)
+    hints = _hints(cast(Hashable, kind))
     for name, value in document.items():
         if name not in hints:
             yield _unknown(name, hints)

@@ -28,7 +28,7 @@ from __future__ import annotations
 import contextlib
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
 from itertools import product
@@ -277,7 +277,9 @@ def _season(year: int, code: int) -> _Span:
 
 def _calendar(year: str, month: str | None, day: str | None) -> _Span:
     """A year, month or day, in which `X` stands for an unknown digit."""
-    years, months, days = _numbers(year), _numbers(month or "XX"), _numbers(day or "XX")
+    years = _numbers(year)
+    months = tuple(number for number in _numbers(month or "XX") if 1 <= number <= 12)
+    days = tuple(number for number in _numbers(day or "XX") if 1 <= number <= 31)
     earliest = _first_day(years, months, days)
     latest = _first_day(years[::-1], months[::-1], days[::-1])
     if earliest is None or latest is None:
@@ -312,16 +314,17 @@ def _year(day: date) -> str:
     return str(day.year) if day.year >= 1000 else f"the year {day.year}"
 
 
-def _numbers(pattern: str) -> list[int]:
+@lru_cache(maxsize=1024)
+def _numbers(pattern: str) -> tuple[int, ...]:
     """Every number with the digits of the pattern, `X` being any, in rising order."""
     choices = ("0123456789" if digit == "X" else digit for digit in pattern)
-    return [int("".join(digits)) for digits in product(*choices)]
+    return tuple(int("".join(digits)) for digits in product(*choices))
 
 
-def _first_day(years: list[int], months: list[int], days: list[int]) -> date | None:
-    """The first day that exists, trying the numbers in the order given; None if there is none."""
+def _first_day(years: Sequence[int], months: Sequence[int], days: Sequence[int]) -> date | None:
+    """The first day that exists, trying the numbers, all of some month, in the order given; None if there is none."""
     for year, month, day in product(years, months, days):
-        if year >= 1 and 1 <= month <= 12 and 1 <= day <= _month_end(year, month).day:
+        if year >= 1 and day <= _month_end(year, month).day:
             return date(year, month, day)
     return None
 

@@ -17,16 +17,17 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from datetime import date
 from importlib.resources import files
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.house import HouseRules
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
-from showrunner.storage.book_text import to_utf8
+from showrunner.storage.book_text import META, to_utf8
 from showrunner.storage.codec import Misfit, decode, encode, misfits, nearest, write
 from showrunner.storage.json_schema import Schema, record_schema
+from showrunner.storage.migrations import brought_along
 from showrunner.storage.odd_text import ODD, is_odd
 
 FORMAT = "showrunner-exchange"
@@ -39,6 +40,8 @@ MAX_BYTES = 20 * 1024 * 1024
 """Most bytes of a file that are read."""
 MOST_RECORDS = 50_000
 """Most records of all tables together."""
+MOST_GROUPS = 120_000
+"""Most records and groups within them."""
 MOST_FAULTS = 100
 """Most faults that are told; beyond it nothing more is looked at."""
 DEEPEST = 16
@@ -120,8 +123,11 @@ def read_exchange(data: bytes, name: str) -> Book:
     if len(faults) > MOST_FAULTS:
         faults[-1] = "There are more faults; put these right first."
     _refuse(name, faults)
-    head = decode(_Head, _head(tree))
-    rows = {table: tuple(decode(kind, document) for document in tree.get(table, ())) for table, kind in TABLES.items()}
+    head = decode(_Head, brought_along(META, _head(tree)))
+    rows = {
+        table: tuple(decode(kind, brought_along(table, document)) for document in tree.get(table, ()))
+        for table, kind in TABLES.items()
+    }
     return Book(head.key, head.house, head.clock, **rows)
 
 
@@ -160,8 +166,11 @@ def _tree(data: bytes) -> _Object:
         raise ValueError(_TOO_DEEP) from error
     except ValueError as error:
         raise ValueError("It holds a number with thousands of digits; give a smaller one") from error
-    if not _is_shallow(tree):
+    deep, groups = _extent(tree)
+    if deep > DEEPEST:
         raise ValueError(_TOO_DEEP)
+    if groups > MOST_GROUPS:
+        raise ValueError(f"Its records hold more than the {MOST_GROUPS:,} groups that are read; divide it")
     if not isinstance(tree, _Object) or tree.get("format") != FORMAT:
         raise ValueError(f'It is no export of a book ("format": "{FORMAT}"); give a file that an export wrote')
     version = tree.get("version")
@@ -179,13 +188,15 @@ def _tree(data: bytes) -> _Object:
 _TOO_DEEP = "Its lists and groups lie deeper within each other than any book needs; give a file that an export wrote"
 
 
-def _is_shallow(tree: Any) -> bool:
-    level = [tree]
-    for _ in range(DEEPEST):
+def _extent(tree: Any) -> tuple[int, int]:
+    """How many lists and groups lie within each other, one more than `DEEPEST` for any more, and how many groups."""
+    level, groups = [tree], 0
+    for deep in range(DEEPEST + 1):
+        groups += sum(isinstance(value, dict) for value in level)
         level = [part for value in level for part in _parts(value)]
         if not level:
-            return True
-    return False
+            return deep, groups
+    return DEEPEST + 1, groups
 
 
 def _parts(value: Any) -> list[Any]:
@@ -206,7 +217,7 @@ def _faults(tree: _Object) -> Iterator[str]:
         if key not in _KEYS:
             yield f"There is no table '{_short(key)}'; {nearest(key, _KEYS) or 'leave it out'}."
     head = _head(tree)
-    for misfit in (*_oddities(head), *misfits(_Head, head)):
+    for misfit in chain(_oddities(head), misfits(_Head, brought_along(META, head))):
         yield _sentence([], misfit)
     for table, kind in TABLES.items():
         yield from _table_faults(table, kind, tree.get(table, []))
@@ -219,7 +230,7 @@ def _table_faults(table: str, kind: type[Any], documents: Any) -> Iterator[str]:
     names = [document.get("id") if isinstance(document, dict) else None for document in documents]
     for number, (name, document) in enumerate(zip(names, documents, strict=True), 1):
         label = f"'{_short(name)}'" if isinstance(name, str) and name.strip() else f"entry {number}"
-        for misfit in (*_oddities(document), *misfits(kind, document)):
+        for misfit in chain(_oddities(document), misfits(kind, brought_along(table, document))):
             yield _sentence([table, label], misfit)
     for name, times in Counter(name for name in names if isinstance(name, str)).items():
         if times > 1:

@@ -192,7 +192,7 @@ def _forms(data: bytes, members: frozenset[str], sheet: str, name: str) -> Forms
     """
     try:
         if _MARK_XLSX in members:
-            return forms_of_xlsx(data, sheet, MAX_COLUMNS)
+            return forms_of_xlsx(data, sheet)
         return forms_of_ods(data, sheet) if _MARK_ODS in members else _NO_FORMS
     except (ValueError, KeyError, TypeError, AttributeError, IndexError, SyntaxError, OSError) as error:
         raise _damaged(name) from error

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import io
+import posixpath
 import re
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element, iterparse
+from xml.parsers import expat
 
 Spot = tuple[int, int]
 """Row and column of a cell, from 0."""
@@ -59,33 +61,110 @@ def shows_of(number_format: str) -> Shows:
     return Shows(day, month, year)
 
 
-def forms_of_xlsx(data: bytes, sheet: str, most_columns: int) -> Forms:
-    """How the cells of a sheet of an .xlsx or .xlsm are shown."""
-    from openpyxl import load_workbook
+# --- .xlsx and .xlsm: ECMA-376 part 1, 18.2 (workbook), 18.3 (sheet), 18.8 (styles) --------------------------------
 
-    shows: dict[Spot, Shows] = {}
-    formulas: list[Spot] = []
-    height = width = 0
-    book = load_workbook(io.BytesIO(data), read_only=True, keep_links=False)
-    try:
-        page = book[sheet]
-        page.reset_dimensions()
-        for r, row in enumerate(page.iter_rows()):
-            for c, cell in enumerate(row):
-                if cell.value is None:
-                    continue
-                height, width = r + 1, max(width, c + 1)
-                if cell.data_type == "f":
-                    formulas.append((r, c))
-                if cell.data_type in "nfd" and cell.number_format != "General":
-                    found = shows_of(cell.number_format)
-                    if found != Shows():
-                        shows[r, c] = found
-            if width > most_columns:
-                break
-    finally:
-        book.close()
-    return Forms(shows, height, width, (), tuple(formulas))
+_BUILT_IN = {9: "0%", 10: "0.00%", 16: "d-mmm", 17: "mmm-yy"}
+"""Of the formats that need not be written down (18.8.30), those that show less than the value, or otherwise."""
+
+
+def forms_of_xlsx(data: bytes, sheet: str) -> Forms:
+    """How the cells of a sheet of an .xlsx or .xlsm are shown."""
+    with zipfile.ZipFile(io.BytesIO(data)) as parts:
+        page = _XlsxPage(_shows_of_styles(parts))
+        page.read(parts.read(_part_of(parts, sheet)))
+    return Forms(page.shows, page.height, page.width, (), tuple(page.formulas))
+
+
+def _elements(data: bytes) -> Iterator[tuple[str, dict[str, str]]]:
+    """Each element of a small XML text, by its name and attributes without their namespaces."""
+    for _, element in iterparse(io.BytesIO(data)):
+        yield _bare(element.tag), {_bare(name): value for name, value in element.attrib.items()}
+
+
+def _bare(name: str) -> str:
+    return name.rpartition("}")[2]
+
+
+def _part_of(parts: zipfile.ZipFile, sheet: str) -> str:
+    """The part of a workbook that holds a sheet."""
+    book, links = parts.read("xl/workbook.xml"), parts.read("xl/_rels/workbook.xml.rels")
+    ids = {held.get("name"): held.get("id") for name, held in _elements(book) if name == "sheet"}
+    targets = {held.get("Id"): held.get("Target", "") for _, held in _elements(links)}
+    target = targets[ids[sheet]]
+    return target.lstrip("/") if target.startswith("/") else posixpath.normpath(f"xl/{target}")
+
+
+def _shows_of_styles(parts: zipfile.ZipFile) -> tuple[Shows, ...]:
+    """What each style of cells shows, by its number."""
+    if "xl/styles.xml" not in parts.namelist():
+        return ()
+    formats = dict(_BUILT_IN)
+    styles: tuple[Shows, ...] = ()
+    within: list[Shows] = []
+    for name, held in _elements(parts.read("xl/styles.xml")):
+        if name == "numFmt":
+            formats[int(held["numFmtId"])] = held.get("formatCode", "")
+        elif name == "xf":
+            within.append(shows_of(formats.get(int(held.get("numFmtId", "0")), "General")))
+        elif name in ("cellStyleXfs", "cellXfs"):  # both hold elements called xf; the second is what cells point to
+            styles, within = (tuple(within), []) if name == "cellXfs" else (styles, [])
+    return styles
+
+
+class _XlsxPage:
+    """One sheet of an .xlsx, read cell by cell by expat, ten times as fast as with an object for each element."""
+
+    def __init__(self, styles: tuple[Shows, ...]) -> None:
+        self.styles = styles
+        self.row, self.column = -1, -1
+        self.height = self.width = 0
+        self.style, self.numeric = 0, False
+        self.shows: dict[Spot, Shows] = {}
+        self.formulas: list[Spot] = []
+
+    def read(self, data: bytes) -> None:
+        """Read the sheet.
+
+        Raises:
+            ValueError: it is no whole XML.
+        """
+        parser = expat.ParserCreate(namespace_separator="}")
+        parser.StartElementHandler = self._start
+        try:
+            parser.Parse(data, True)
+        except expat.ExpatError as error:
+            raise ValueError(str(error)) from error
+
+    def _start(self, tag: str, held: dict[str, str]) -> None:
+        name = tag.rpartition("}")[2]
+        if name == "c":
+            spot = held.get("r", "").rstrip("0123456789")
+            self.column = _column(spot) if spot else self.column + 1
+            self.style, self.numeric = int(held.get("s", "0")), held.get("t") not in ("s", "inlineStr")
+        elif name in ("v", "is", "f"):
+            self._filled(formula=name == "f")
+        elif name == "row":
+            self.row, self.column = int(held.get("r", self.row + 2)) - 1, -1
+
+    def _filled(self, *, formula: bool) -> None:
+        self.height, self.width = self.row + 1, max(self.width, self.column + 1)
+        if formula:
+            self.formulas.append((self.row, self.column))
+        found = self.styles[self.style] if self.numeric and self.style < len(self.styles) else _ALL
+        if found != _ALL:
+            self.shows[self.row, self.column] = found
+
+
+_ALL = Shows()
+
+
+@lru_cache(maxsize=1024)
+def _column(letters: str) -> int:
+    """The number, from 0, of a column that is named by letters."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number - 1
 
 
 # --- .ods: OASIS Open Document Format 1.3, part 3 -------------------------------------------------------------------

@@ -25,7 +25,7 @@ Wherever `doubtful` is set and EDTF has a mark for it, the date carries the mark
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
@@ -66,8 +66,9 @@ class Written:
         original = " ".join(self.original.split())
         if self.date is None or self.date.text == original:
             return self.date
-        kept = replace(self.date, written=original)
-        return kept if kept.in_doubt or not self.doubtful else replace(kept, written=f"{original} ?")
+        known = self.date
+        kept = FuzzyDate(known.text, known.earliest, known.latest, known.words, original)
+        return replace(kept, written=f"{original} ?") if self.doubtful and not kept.in_doubt else kept
 
 
 def read_written(text: str, *, day_first: bool | None = None) -> Written:
@@ -139,21 +140,23 @@ def _written(text: str, day_first: bool | None) -> Written:
         raise BadInput(f"{len(said.text)} letters are more than the {MAX_LENGTH} a date may have")
     plain, timed = _TIME.subn("", said.text, count=1)
     notes = (*said.notes, "the time of day is left out") if timed else said.notes
-    if _says_nothing(plain) or any(_says_nothing(english) for english in in_english(plain)):
+    core = None if _says_nothing(plain) else _qualified(plain, day_first, _statement)
+    english = () if core else tuple(in_english(plain))
+    if core is None and any(map(_says_nothing, (plain, *english))):
         return Written(
             text, None, said.perhaps or said.about or "?" in plain or bool(_UNSURE.search(plain)), _note(notes)
         )
-    core = _qualified(plain, day_first, _statement) or _in_another_language(plain, day_first)
+    core = core or _in_another_language(english, day_first)
     if core is None:
         return Written(text, _only_edtf(clean), any(mark in clean for mark in "?~%"), "")
     return _finished(text, core.qualified(said.about, said.perhaps)._replace(notes=notes + core.notes))
 
 
-def _in_another_language(plain: str, day_first: bool | None) -> _Core | None:
-    """Read a text in one of the other languages; None if it is in none of them."""
+def _in_another_language(readings: Iterable[str], day_first: bool | None) -> _Core | None:
+    """Read a text that may be in another language, each in English words; None if it is in none of them."""
     found: dict[str, _Core] = {}
     faults: list[BadInput] = []
-    for english in in_english(plain):
+    for english in readings:
         try:
             core = _qualified(english, day_first, _statement)
         except BadInput as error:

@@ -687,7 +687,7 @@ class LedgerScreen(BookScreen):
         """Add a dark range, or choose one to remove."""
         monday = self._monday() or self.session.today
         ranges = self.session.book.dark
-        options = [("", "add a dark range")]
+        options = [("", "add days without work or publication")]
         options += [(f"{verb} {d.id}", f"{verb} {dark_words(d)}") for d in ranges for verb in ("change", "remove")]
         options += [
             (f"busy {one.id}", f"forget that other calendars take hours of {words.short_day(one.day)}: {one.reason}")
@@ -714,8 +714,8 @@ class LedgerScreen(BookScreen):
             elif verb == "more":
                 self._add_slot(id, max(monday, self.session.today))
 
-        intro = "A dark range is days on which you do not work, or on which nothing comes out."
-        self.app.push_screen(ChooseDialog("Dark ranges and single weeks", options, intro=intro), chosen)
+        intro = "Dark days are days on which you do not work, or on which nothing comes out."
+        self.app.push_screen(ChooseDialog("Dark days and single weeks", options, intro=intro), chosen)
 
     def _add_slot(self, rule: str, first: date) -> None:
         """Ask for the day on which a weekly slot comes once more."""

@@ -72,3 +72,11 @@ def test_what_cannot_be_is_refused():
     for make in (lambda: Chapter(-1, "x"), lambda: Chapter(0, " "), lambda: Still("1", " ")):
         with pytest.raises(BadInput):
             make()
+
+
+def test_an_idea_stays_when_its_study_goes_and_those_of_others_keep_theirs():
+    book, one = edits.add_filler(small_book(), "A talk", "sun")
+    book, two = edits.add_filler(book, "Another", "sun")
+    book = book.put("episodes", replace(one, idea_of="apron"), replace(two, idea_of="jacket"))
+    after = edits.remove_study(book, "apron")
+    assert (after.episode(one.id).idea_of, after.episode(two.id).idea_of) == ("", "jacket")

@@ -172,8 +172,15 @@ def test_light_outside_a_shoot_is_added() -> None:
 
 def test_a_log_whose_ids_were_changed_by_hand_goes_on() -> None:
     book = edits.log(begun(), "shoot-1", NOON, LogKind.SAID, text="one")
-    for id in ("by hand", f"shoot-1-{'9' * 5_000}", "shoot-1-0002"):
+    for id, next_id in (
+        ("by hand", "shoot-1-0002"),
+        (f"shoot-1-{'9' * 5_000}", "shoot-1-0002"),
+        ("shoot-1-0002", "shoot-1-0003"),
+        ("shoot-1-0007", "shoot-1-0008"),
+    ):
         changed = book.with_table("log", (replace(book.log[0], id=id),))
         after = edits.log(changed, "shoot-1", NOON, LogKind.SAID, text="two")
-        assert len({line.id for line in after.log}) == 2
-        assert after.log[0].id == id
+        assert [line.id for line in after.log] == [id, next_id]
+    lines = tuple(replace(book.log[0], id=id) for id in ("shoot-1-0003", "by hand"))
+    after = edits.log(book.with_table("log", lines), "shoot-1", NOON, LogKind.SAID, text="two")
+    assert after.log[-1].id == "shoot-1-0004"

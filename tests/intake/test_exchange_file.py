@@ -282,9 +282,9 @@ def test_an_exchange_file_is_known_by_its_name_or_its_first_sign(name, before):
 
 def test_what_is_named_json_and_is_none_is_told_so():
     intake = bring_in(Book("x"), b"id,name\r\n1,Apron\r\n", "b.json", TODAY, Asked())
-    assert intake.faults[0].startswith("It is broken")
+    assert intake.faults[0].startswith("It is broken (line 1, column 1)")
     intake = bring_in(Book("x"), b"id,name\r\n1,Apron\r\n", "b.csv", TODAY, Asked(kind=Kind.BOOK))
-    assert intake.faults[0].startswith("It is broken")
+    assert intake.faults[0].startswith("It is broken (line 1, column 1)")
 
 
 def test_a_whole_book_is_no_sheet_of_pieces():
@@ -302,8 +302,12 @@ def test_a_whole_book_is_no_sheet_of_pieces():
             b'{"format":"showrunner-exchange","version":1,"pieces":[' + b"{}," * 50_000 + b"{}]}",
             "Its 50,001 records are more than the 50,000",
         ),
+        (
+            b'{"format":"showrunner-exchange","version":1,"pieces":[{"claims":[' + b"{}," * 120_000 + b"{}]}]}",
+            "Its records hold more than the 120,000 groups",
+        ),
     ],
-    ids=["size", "depth", "less depth", "records"],
+    ids=["size", "depth", "less depth", "records", "groups"],
 )
 def test_a_monstrous_file_is_refused_in_one_sentence(data: bytes, words: str) -> None:
     found = bring_exchange(Book("k"), data, "monster.json")

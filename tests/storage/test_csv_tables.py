@@ -504,3 +504,14 @@ def test_every_row_of_any_book_has_a_text_for_each_of_its_columns(book):
         for row in rows:
             assert len(row) == len(columns)
             assert all(type(cell) is str for cell in row)
+
+
+def test_what_is_not_known_of_a_part_is_not_written():
+    assert condition_text(Condition(DAY, "cuff", "frayed")) == "2026-03-01 cuff: frayed"
+    assert condition_text(Condition(DAY, "cuff", "frayed", shoot="s1")) == "2026-03-01 cuff: frayed [before shoot s1]"
+    assert condition_text(Condition(DAY, "cuff", "frayed", after=True)) == "2026-03-01 cuff: frayed [after shoot]"
+    assert supply_text(Supply("tissue", 40, 50)) == "tissue: 40 [reorder at 50]"
+    assert supply_text(Supply("tissue", 40, 50, DAY)) == "tissue: 40 [reorder at 50, counted 2026-03-01]"
+    order = Pin("p", PinKind.ORDER, ("apron", "jacket"))
+    (row,) = sheet(small_book().put("pins", order), "pins.csv")
+    assert (row["promised day"], row["promised slot rule"]) == ("", "")

@@ -15,7 +15,7 @@ from showrunner.demo_book import demo_path
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box
 from showrunner.domain.episode import Pin, PinKind
-from showrunner.domain.piece import Piece, View
+from showrunner.domain.piece import Feature, Piece, View
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput
@@ -128,11 +128,50 @@ def test_a_mark_of_byte_order_at_the_start_does_no_harm():
 
 
 def test_text_that_is_no_text_is_not_written():
-    with pytest.raises(BadInput, match="it holds a broken letter"):
+    with pytest.raises(BadInput, match="it holds a broken letter, which no file can keep"):
         to_exchange(Book("0d9f", boxes=(Box("A", "half \ud800 of it"),)))
 
 
 # Files that are refused whole
+
+
+HEAD = b'{"format":"showrunner-exchange","version":1,"key":"k","x":'
+
+
+def first_fault(data):
+    return faults_of_bytes(data)[0]
+
+
+def test_what_is_just_not_too_much_is_read():
+    """20 MB as the disk counts them, 16 lists within each other, 50,000 records; then each is refused."""
+    most = 20 * 1024 * 1024
+    whole = HEAD + b'"' + b"x" * (most - len(HEAD) - 3) + b'"}'
+    assert (len(whole), "There is no table 'x'" in first_fault(whole)) == (most, True)
+    assert first_fault(whole + b" ") == "Its 21 MB are more than the 21 MB that are read; give a smaller file."
+    deep = [HEAD + b"[" * n + b"]" * n + b"}" for n in (16, 17)]
+    assert "There is no table 'x'" in first_fault(deep[0])
+    assert first_fault(deep[1]) == exchange._TOO_DEEP + "."
+    many = [HEAD + b'0,"boxes":[' + b",".join([b"{}"] * n) + b"]}" for n in (50_000, 50_001)]
+    assert "There is no table 'x'" in first_fault(many[0])
+    assert first_fault(many[1]) == "Its 50,001 records are more than the 50,000 that are read; divide it."
+
+
+def test_a_hundred_faults_are_told_and_that_there_are_more():
+    for count, told in ((100, 100), (101, 101), (5_000, 101)):
+        faults = faults_of_bytes(HEAD[:-4] + b'"boxes":[' + b",".join([b'{"id":3}'] * count) + b"]}")
+        assert len(faults) == told
+    assert faults[0] != faults[-1]
+
+
+def test_how_far_a_file_reaches():
+    """Counted by hand; the file itself is a group."""
+    assert exchange._extent({}) == (0, 1)
+    assert exchange._extent({"a": [1, "x", [2]], "b": {"c": {}}}) == (3, 3)
+    deep = []
+    for _ in range(exchange.DEEPEST):
+        deep = [deep]
+    assert exchange._extent(deep) == (exchange.DEEPEST, 0)
+    assert exchange._extent([deep])[0] == exchange._extent([[[deep]]])[0] == exchange.DEEPEST + 1
 
 
 @pytest.mark.parametrize(
@@ -443,3 +482,27 @@ def test_a_record_in_between_is_no_other_order():
 @given(BOOKS, BOOKS)
 def test_books_differ_exactly_when_their_files_do(one, two):
     assert bool(differences(one, two)) == (to_exchange(one) != to_exchange(two))
+
+
+def test_an_export_of_before_the_sides_of_a_form_were_named_comes_in() -> None:
+    book = small_book()
+    left, right = Feature("buttons", "", View.FORM_LEFT), Feature("pocket", "wearer's right hip", View.FORM_RIGHT)
+    book = replace(
+        book.put("pieces", replace(book.piece("1"), features=(left, right))),
+        house=replace(book.house, standard_views=(View.INSIDE, View.FORM_LEFT, View.FORM_RIGHT)),
+    )
+    tree = json.loads(to_exchange(book))
+    tree["house"]["standard_views"] = ["inside", "form side"]
+    for feature in tree["pieces"][0]["features"]:
+        feature["view"] = "form side"
+    assert read_exchange(json.dumps(tree).encode(), "old.json") == book
+
+
+@pytest.mark.parametrize("house", [3, {"standard_views": 3}, {"standard_views": ["form side", 3]}])
+@pytest.mark.parametrize("features", [3, [3], [{"view": "form side", "where": 3}]])
+def test_an_old_export_that_is_garbled_is_told_as_any_other(house: object, features: object) -> None:
+    tree = json.loads(to_exchange(small_book()))
+    tree["house"], tree["pieces"][0]["features"] = house, features
+    with pytest.raises(BadExchange) as refusal:
+        read_exchange(json.dumps(tree).encode(), "old.json")
+    assert len(refusal.value.faults) >= 2

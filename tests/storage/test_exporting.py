@@ -322,3 +322,65 @@ def test_the_schema_beside_the_book_is_json(tmp_path: Path) -> None:
     export(small_book(), tmp_path)
     tree: Any = json.loads((tmp_path / "exchange.schema.json").read_bytes())
     assert tree["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+# What stands in the way
+
+
+def refusal_of(book: Book, folder: Path) -> str:
+    with pytest.raises(CannotWrite) as told:
+        export(book, folder)
+    return told.value.sentence()
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [
+        (["pieces.csv"], "there already and no export"),
+        (["pieces.csv", "boxes.csv"], "there already and 1 other file and no export"),
+        (["pieces.csv", "boxes.csv", "episodes.csv"], "there already and 2 other files and no export"),
+    ],
+)
+def test_how_many_files_are_in_the_way_is_told(tmp_path: Path, names: list[str], told: str) -> None:
+    for name in names:
+        (tmp_path / name).write_bytes(b"mine")
+    assert told in refusal_of(small_book(), tmp_path)
+
+
+@pytest.mark.parametrize("odd", ["folder", "link", "lost link"])
+def test_folders_and_links_are_not_replaced_and_nothing_is_written(tmp_path: Path, odd: str) -> None:
+    path = tmp_path / "pieces.csv"
+    if odd == "folder":
+        path.mkdir()
+    else:
+        (tmp_path / "other").touch()
+        path.symlink_to(tmp_path / ("other" if odd == "link" else "none"))
+    kind = "it is a folder" if odd == "folder" else "it is a link or no plain file"
+    told = f"{path}: it was not replaced, {kind}; choose another folder for the export."
+    assert refusal_of(small_book(), tmp_path) == told
+    assert not (tmp_path / "book.json").exists()
+    path.rmdir() if odd == "folder" else path.unlink()
+    (tmp_path / "book.json").symlink_to(tmp_path / "elsewhere.json")
+    assert "book.json: it was not replaced, it is a link" in refusal_of(small_book(), tmp_path)
+
+
+def test_what_a_killed_export_left_is_swept_beside_what_is_written_anew(tmp_path: Path) -> None:
+    export(small_book(), tmp_path)
+    for name in ("pieces.csv", "boxes.csv"):
+        (tmp_path / f".{name}.12-0123abcd.tmp").touch()
+    (tmp_path / "pieces.csv").write_bytes(b"older")
+    export(small_book(), tmp_path)
+    assert [p.name for p in tmp_path.iterdir() if p.name.endswith(".tmp")] == [".boxes.csv.12-0123abcd.tmp"]
+
+
+def test_a_file_of_the_same_length_that_says_something_else_is_written_anew(tmp_path: Path) -> None:
+    export(small_book(), tmp_path)
+    good = (tmp_path / "pieces.csv").read_bytes()
+    (tmp_path / "pieces.csv").write_bytes(b"x" * len(good))
+    export(small_book(), tmp_path)
+    assert (tmp_path / "pieces.csv").read_bytes() == good
+
+
+@pytest.mark.parametrize("name", ["a\0b", "half \ud800"])
+def test_a_name_that_no_folder_has_is_refused(tmp_path: Path, name: str) -> None:
+    assert "this is no name of a folder; choose another name" in refusal_of(small_book(), tmp_path / name)

@@ -1,0 +1,384 @@
+"""What the options of commands take and refuse, the exit codes, and the net under every command."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+import click
+import pytest
+
+from showrunner import cli
+from showrunner.errors import LONGEST, BadInput, BookDamaged, BookInUse
+from showrunner.session import Session
+
+pytestmark = pytest.mark.usefixtures("worked_out_once")
+ROOT = Path(__file__).parents[1]
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """A copy of the demo book."""
+    return Path(shutil.copy(ROOT / "demo" / "book.json", tmp_path / "book.json"))
+
+
+def refused(call: Any) -> str:
+    with pytest.raises(BadInput) as error:
+        call()
+    return error.value.sentence()
+
+
+# What an option takes
+
+
+OPTION = click.Option(["--lux"])
+
+
+def test_whole_numbers() -> None:
+    kind = cli.Whole(1, 520)
+    assert [kind.convert(text, OPTION, None) for text in ("1", " 520 ", "+7", 33)] == [1, 520, 7, 33]
+    assert refused(lambda: kind.convert("0", OPTION, None)) == "--lux: 0 is not from 1 to 520; choose one between."
+    assert refused(lambda: kind.convert("521", OPTION, None)) == "--lux: 521 is not from 1 to 520; choose one between."
+    for text in ("1.5", "", "one", "\u0661", "1" * 13, "--1"):
+        assert "is no whole number; write it in figures." in refused(lambda text=text: kind.convert(text, OPTION, None))
+    assert refused(lambda: cli.Whole().convert("-1", None, None)).startswith(
+        "number: -1 is not from 0 to 1,000,000,000"
+    )
+    assert cli.Whole().convert("1000000000", None, None) == 10**9
+    assert cli.Whole(0, 10**12).convert("1" * 12, None, None) == int("1" * 12)
+
+
+def test_numbers_with_a_part() -> None:
+    kind = cli.Share()
+    for text, value in (("2", 2.0), ("2.5", 2.5), (" 2,5", 2.5), (".5", 0.5), ("-3.", -3.0), ("+1", 1.0), (0.25, 0.25)):
+        assert kind.convert(text, OPTION, None) == value
+    for text in ("", ".", "two", "1e5", "inf", "nan", "1" * 13, "1.2.3"):
+        told = refused(lambda text=text: kind.convert(text, OPTION, None))
+        assert told == f"--lux: '{text}' is no number; write it like 2 or 2.5."
+    assert refused(lambda: kind.convert("x", None, None)).startswith("number: ")
+
+
+def test_days() -> None:
+    day = cli.DAY.convert("2026-03-22", OPTION, None)
+    assert cli.DAY.convert(day, OPTION, None) is day
+    assert refused(lambda: cli.DAY.convert("22 March", None, None)).startswith("date: '22 March' is no day")
+    for text in ("1899-12-31", "3000-01-01"):
+        assert "is too far away; choose a year from 1900 to 2999." in refused(
+            lambda text=text: cli.DAY.convert(text, OPTION, None)
+        )
+    assert [cli.DAY.convert(text, None, None).year for text in ("1900-01-01", "2999-12-31")] == [1900, 2999]
+
+
+def test_names_of_files() -> None:
+    assert cli.PATH.convert("a b/c", OPTION, None) == Path("a b/c")
+    for text in ("a\0b", "half \ud800"):
+        assert "this is no name of a file; name a file." in refused(
+            lambda text=text: cli.PATH.convert(text, None, None)
+        )
+
+
+def test_what_is_told_of_a_column_or_a_line() -> None:
+    assert cli._parted(" Lives in = box ", "--map", "COLUMN=FIELD") == ("Lives in", "box")
+    assert cli._parted("a=b=", "--map", "COLUMN=FIELD") == ("a=b", "")
+    for text in ("box", "=box", " = "):
+        told = refused(lambda text=text: cli._parted(text, "--map", "COLUMN=FIELD"))
+        assert told == f"--map: '{text}' has no '='; write it as COLUMN=FIELD."
+    assert cli._settled("20=07, tea gown") == (20, "07, tea gown")
+    assert cli._settled(" 21 = NONE ") == (21, "")
+    assert refused(lambda: cli._settled("20")).startswith("--match: '20' has no '='; write it as 20=07")
+    for text in ("x", "-1", "", "\u0663", "1" * 10):
+        told = refused(lambda text=text: cli._place(text, "--skip", "3"))
+        assert told == f"--skip: '{text}' is no line of the file; write it as 3."
+    assert cli._place("1" * 9, "--skip", "3") == int("1" * 9)
+    assert cli._once([("a", 1), ("b", 2), ("a", 1)], "--map", "column") == {"a": 1, "b": 2}
+    told = refused(lambda: cli._once([("a", 1), ("a", 2)], "--map", "column"))
+    assert told == "--map: the column 'a' is explained twice; say it once."
+
+
+# What options exclude
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("plan --even", "plan: --even is a way of planning again; use it with --replan."),
+        ("runout --write", "runout: --write adopts what-ifs, and there is none; add one with --what-if."),
+        ("runout --pairs --slip-rate 0", "runout: --pairs tries pairs on the present plan; leave --what-if and"),
+        ("runout --backtest --slip-rate 0", "runout: --backtest looks back, and nothing can be supposed of the past"),
+        ("wants --boxes --json", "wants: the JSON holds the boxes already; leave --boxes out."),
+        ("shoot apron --paper a4", "--paper: paper is asked for without a page; give --html too."),
+        ("shoot apron --html --json", "shoot: two ways of printing are asked for; choose --html or --json."),
+        (
+            "shoot apron --hours 24.5",
+            "--hours: 24.5 hours are not between 0 and the 24 of a day; give some in between.",
+        ),
+        ("shoot apron --hours -1", "--hours: -1 hours are not between 0"),
+        ("shoot apron --log", "apron: it was never filmed; leave --log out to print its set-up sheet."),
+        ("package --corrected", "package: no study is named; name one: showrunner package STUDY."),
+        ("package --take said", "package: no study is named; name one: showrunner package STUDY."),
+        ("package --out x", "package: no study is named; name one: showrunner package STUDY."),
+        ("package --captions x", "package: no study is named; name one: showrunner package STUDY."),
+        ("package apron --take said", "--take: there is nothing to take from; name the captions with --captions FILE."),
+        ("calendar a.ics --busy b.ics", "calendar: name one place; write `calendar OUT.ics`"),
+        ("calendar a.ics --folder b --push c", "calendar: name one place"),
+        ("calendar a.ics --user me", "calendar: --user is about a server; leave it out without --push."),
+        ("calendar a.ics --json", "calendar: --json tells what is put entry by entry; use it with --push or --folder."),
+        ("holidays IE --write", "holidays: --write writes the days that are taken, and there is none; add --take"),
+        ("check --write", "check: --write writes what is mended; use it with --mend."),
+        ("words zzzz", "words: no word here holds 'zzzz'; leave it out to see all."),
+    ],
+)
+def test_what_does_not_go_together_is_refused(said: Any, book: Path, words: str, told: str) -> None:
+    before = book.read_bytes()
+    code, out, err = said("--book", book, *words.split())
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert err.startswith(told)
+    assert book.read_bytes() == before
+    assert [p.name for p in book.parent.iterdir()] == ["book.json"]
+
+
+# Exit codes
+
+
+WARNED = ("report", "plan", "record", "wants", "package apron")
+UNWARNED = ("work", "runout", "shoot apron", "package")
+
+
+@pytest.mark.parametrize("more", ["", " --json"])
+@pytest.mark.parametrize("words", [*WARNED, *UNWARNED])
+def test_a_warning_makes_the_exit_code_1_only_where_that_is_asked(said: Any, book: Path, words: str, more: str) -> None:
+    """The same is printed either way, and without a word of complaint."""
+    plain = said("--book", book, *(words + more).split())
+    strict = said("--book", book, *(words + more).split(), "--strict")
+    assert (plain[0], plain[2]) == (0, "")
+    assert strict[0] == (words in WARNED)
+    if more:
+        assert all(isinstance(json.loads(told[1]), dict) for told in (plain, strict))
+    else:
+        assert strict == (strict[0], *plain[1:])
+
+
+def test_each_part_of_a_report_warns(said: Any, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from dataclasses import replace
+
+    from showrunner.planning.results import Warning as Told
+
+    named = {"standing": (), "work": (), "runout": ()}
+
+    def with_warnings(name: str) -> Any:
+        method = getattr(Session, name)
+        return lambda self, **asked: replace(method(self, **asked), warnings=named[name])
+
+    for name in named:
+        monkeypatch.setattr(Session, name, with_warnings(name))
+    assert said("--book", book, "report", "--strict")[0] == 0
+    for name in named:
+        named[name] = (Told("code", "text"),)
+        assert said("--book", book, "report", "--strict")[0] == 1
+        assert said("--book", book, "report")[0] == 0
+        named[name] = ()
+
+
+def test_a_shoot_is_computed_for_the_light_and_the_hours_that_are_given(said: Any, book: Path) -> None:
+    def light(*more: str) -> Any:
+        return json.loads(said("--book", book, "shoot", "apron", "--json", *more)[1])["light"][0]
+
+    assert (light("--lux", "40", "--hours", "1.5")["lux"], light("--hours", "1.5")["planned_hours"]) == (40, 1.5)
+    assert light("--hours", "24")["planned_hours"] == 24
+
+
+def test_a_page_has_the_paper_that_is_asked_for(said: Any, book: Path) -> None:
+    pages = [
+        said("--book", book, "shoot", "apron", "--html", *more)[1]
+        for more in ((), ("--paper", "a4"), ("--paper", "letter"))
+    ]
+    assert ["size: A4" in page or "size:A4" in page for page in pages] == [False, True, False]
+    assert len(set(pages)) == 3
+    assert all(page.startswith("<!DOCTYPE html>") and page.endswith("</html>\n") for page in pages)
+
+
+def test_an_idea_goes_into_the_pool_and_is_undone_and_done_again(said: Any, book: Path) -> None:
+    code, out, _ = said("--book", book, "idea", " An evening ", "--for", "wednesday", "--from", "apron")
+    assert (code, out) == (0, "In the pool for making diary: An evening.\n")
+    with Session.open(book, write=False) as session:
+        made = session.book.episodes[-1]
+        assert (made.title, made.rule, made.idea_of, made.slot) == ("An evening", "wednesday", "apron", None)
+    assert said("--book", book, "undo")[1] == "Undone: an idea:  An evening .\n"
+    assert said("--book", book, "redo")[1] == "Done again: an idea:  An evening .\n"
+    assert said("--book", book, "idea", "Another", "--for", "wednesday")[0] == 0
+    with Session.open(book, write=False) as session:
+        assert session.book.episodes[-1].idea_of == ""
+
+
+def test_what_is_in_the_way_of_saving_is_told_by_check(said: Any, book: Path) -> None:
+    lines = said("--book", book, "check")[1].splitlines()
+    assert lines == [
+        f"The book is {book}.",
+        "All is well: 59 pieces, 40 studies, 327 lines on record.",
+        "It can be saved, exported and brought back.",
+    ]
+    book.chmod(0o444)
+    out = said("--book", book, "check")[1]
+    assert "Here it can only be read." in " ".join(out.split())
+    assert "All is well" in out
+
+
+@pytest.mark.parametrize("way", ["check", "mend", "write"])
+def test_what_check_can_and_cannot_mend(said: Any, book: Path, way: str) -> None:
+    tree = json.loads(book.read_text())
+    tree["pieces"]["1"]["box"] = "NOBOX"
+    book.write_text(json.dumps(tree))
+    if way == "check":
+        code, out, err = said("--book", book, "check")
+        assert (code, "the book has 1 fault; see what `showrunner check --mend` can put right" in err) == (3, True)
+        assert [line for line in out.splitlines() if line.startswith("- ")] != []
+        return
+    code, out, err = said("--book", book, "check", "--mend", *(["--write"] if way == "write" else []))
+    assert (code, err) == (0, "")
+    if way == "mend":
+        assert "Nothing is written; --write mends it" in out
+        assert out.endswith("Then all would be well.\n")
+        assert json.loads(book.read_text()) == tree
+    else:
+        assert "Mended. The book as it was is backup 1; the undo steps are gone." in out
+        assert "All is well: 59 pieces" in out
+    again = said("--book", book, "check", "--mend")[1]
+    assert ("There is nothing to mend without asking." in again) == (way == "write")
+
+
+# The net under every command
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "told"),
+    [
+        (BadInput("what", "where", "way"), 2, "where: what; way.\n"),
+        (BookInUse("what", "where", "way"), 3, "where: what; way.\n"),
+        (BookDamaged("what", "where", "way"), 3, "where: what; way.\n"),
+        (click.exceptions.Abort(), 130, "Stopped; nothing was changed.\n"),
+        (KeyboardInterrupt(), 130, "Stopped; nothing was changed.\n"),
+        (click.UsageError("No  such\noption."), 2, "showrunner: no such option; see `showrunner --help`.\n"),
+        (SystemExit(1), 0, ""),
+        (OSError(errno.ENOSPC, "x"), 2, "The output could not be written, the disk is full; do it again.\n"),
+        (OSError(errno.EPIPE, "x"), 0, ""),
+        (
+            OSError(errno.EACCES, "x", "a.txt"),
+            2,
+            "a.txt: the system refused it, permission is refused; nothing is lost.\n",
+        ),
+    ],
+    ids=lambda value: type(value).__name__ if isinstance(value, BaseException) else None,
+)
+def test_each_end_has_its_code_and_its_sentence(
+    monkeypatch: pytest.MonkeyPatch, capsys: Any, error: BaseException, code: int, told: str
+) -> None:
+    def ends(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr(cli.cli, "main", ends)
+    monkeypatch.setattr(cli, "_give_up", lambda stream: None)
+    assert cli.run([]) == code
+    assert capsys.readouterr() == ("", told)
+
+
+def test_what_was_done_is_told_at_each_end(monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    monkeypatch.setattr(cli, "_give_up", lambda stream: None)
+    for error, told in (
+        (KeyboardInterrupt(), "Stopped; a and b.\n"),
+        (SystemExit(1), "The output could not be written, nothing reads it any more; done all the same: a and b.\n"),
+        (OSError(errno.ENOSPC, ""), "The output could not be written, the disk is full; done all the same: a and b.\n"),
+    ):
+
+        def ends(*_: object, error: BaseException = error, obj: list[str], **__: object) -> None:
+            obj += ["a", "b"]
+            raise error
+
+        monkeypatch.setattr(cli.cli, "main", ends)
+        cli.run([])
+        assert capsys.readouterr().err == told
+
+
+@pytest.mark.parametrize(("value", "code"), [(None, 0), (0, 0), (1, 1), ("x", 0)])
+def test_a_command_that_ends_well_gives_its_code(monkeypatch: pytest.MonkeyPatch, value: object, code: int) -> None:
+    monkeypatch.setattr(cli.cli, "main", lambda *_, **__: value)
+    assert cli.run([]) == code
+
+
+def test_a_fault_of_the_program_is_kept_in_a_private_file(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: Any
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise RuntimeError("odd")
+
+    monkeypatch.setattr(cli.cli, "main", fails)
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    for _ in range(2):
+        assert cli.run([]) == 70
+        (log,) = (tmp_path / "state").rglob("fault.log")
+        told = f"showrunner itself failed (RuntimeError); nothing is lost; the details are in {log}.\n"
+        assert capsys.readouterr().err == told
+        assert log.stat().st_mode & 0o777 == 0o600
+        assert log.read_text().endswith("RuntimeError: odd\n")
+        log.chmod(0o644)  # one from long ago
+    shutil.rmtree(tmp_path / "state")
+    (tmp_path / "state").write_text("no folder")
+    assert cli.run([]) == 70
+    assert capsys.readouterr().err == "showrunner itself failed (RuntimeError: odd); nothing is lost.\n"
+
+
+def test_wrong_usage_is_cut_before_its_way_out() -> None:
+    error = click.UsageError("Bad " + "words " * 100)
+    told = cli._usage_sentence(error)
+    assert LONGEST - 10 < len(told) <= LONGEST
+    assert told.startswith("showrunner: bad words")
+    assert told.endswith("; see `showrunner --help`.")
+
+
+def test_a_stream_that_is_given_up_takes_what_is_left(tmp_path: Path) -> None:
+    with (tmp_path / "out").open("w") as stream:
+        cli._give_up(stream)
+        stream.write("left")
+    assert (tmp_path / "out").read_text() == ""
+    cli._give_up(stream)  # closed: no fault
+
+
+def test_a_command_that_can_write_is_asked_by_its_older_word_too_before_two_dashes() -> None:
+    ctx = click.Context(cli.plan)
+    cli.plan.parse_args(ctx, ["--apply"])
+    assert ctx.params["write"] is True
+    seen: list[list[str]] = []
+
+    class Noted(cli.Writing):
+        pass
+
+    noted = Noted("x", params=[click.Argument(["names"], nargs=-1), click.Option(["--write"], is_flag=True)])
+    ctx = click.Context(noted)
+    noted.parse_args(ctx, ["--", "--apply"])
+    assert (ctx.params["names"], ctx.params["write"], seen) == (("--apply",), False, [])
+
+
+def test_json_is_escaped_where_the_encoding_lacks_it(monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    cli._print_json({"a": "é\x1b\u202e\n"})
+    assert capsys.readouterr().out == '{\n  "a": "é\\u001b\\u202e\\n"\n}\n'
+
+    class Narrow:
+        encoding = "latin-1"
+
+    echoed: list[str] = []
+    monkeypatch.setattr(click, "echo", echoed.append)
+    monkeypatch.setattr("sys.stdout", Narrow())
+    cli._print_json("é")
+    monkeypatch.setattr("sys.stdout", None)
+    cli._print_json("é")
+    assert echoed == ['"\\u00e9"', '"\\u00e9"']
+
+
+def test_the_book_that_is_asked_for_or_the_usual_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", "/home/posy/data")
+    assert cli.Choice(Path("a"), None, []).path == Path("a")
+    assert cli.Choice(None, None, []).path.name == "book.json"
+    monkeypatch.setattr(os, "environ", os.environ)
