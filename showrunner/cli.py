@@ -879,6 +879,9 @@ _Key = TypeVar("_Key", str, int)
     "--first-days/--first-months", default=None, help="What dates mean that all fall on the first of a month."
 )
 @click.option("--cross", type=click.Choice(["yes", "no", "unsure"]), help="What an x in 'shown' means.")
+@click.option(
+    "--fill-down/--no-fill-down", default=None, help="Whether empty cells of a group, as of a box, mean what is above."
+)
 @click.option("--day-first/--month-first", default=None, help="What 12/3/2024 means.")
 @click.option(
     "--blank",
@@ -903,6 +906,7 @@ def import_command(
     headings: int,
     first_days: bool | None,
     cross: str | None,
+    fill_down: bool | None,
     day_first: bool | None,
     blank: str,
     as_json: bool,
@@ -929,6 +933,7 @@ def import_command(
         headings,
         first_days,
         Known(cross) if cross else None,
+        fill_down,
         frozenset(_place(text, "--skip", "3") for text in skips),
     )
     shown = _once((_settled(text) for text in matches), "--match", "place")

@@ -82,4 +82,7 @@ def _compared(book: Book, sheet: Sheet, name: str, today: date, asked: Asked) ->
     listed = listed_in_sheet(sheet, columns, asked.day_first)
     dates = [at for at, column in enumerate(columns) if column.field in ("published", "planned")]
     told = cells.dotted(row.cells[at] for row in sheet.rows for at in dates) if asked.day_first is None else ()
+    for at, column in enumerate(columns):
+        if column.field == "missed":
+            told += cells.crossed(column.name, (row.cells[at] for row in sheet.rows))
     return bring_episodes(book, listed, name, today, asked, columns, (*sheet.notes, *told), sheet.unit)

@@ -10,6 +10,7 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import TypeVar
 
+from showrunner.domain import words
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.opening import Opens
 from showrunner.domain.piece import Claim, Confidence, Feature, Known, Presence, View, WantStatus
@@ -17,6 +18,7 @@ from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.intake.columns import plain_name
 from showrunner.storage.edtf_text import parse
+from showrunner.storage.migrations import OLD_SIDE, side_of_form
 from showrunner.storage.written_dates import Written, read_written
 
 _Word = TypeVar("_Word", bound=StrEnum)
@@ -209,6 +211,11 @@ def dotted(cells: Iterable[str]) -> tuple[str, ...]:
     return (f"Dates like {found.strip()} are read with the day first.",) if found else ()
 
 
+def crossed(name: str, cells: Iterable[str]) -> tuple[str, ...]:
+    """The sentence that tells once how an x in a column of yes and no is read, which has to be the careful way."""
+    return (f"An x in '{words.short(name)}' is taken as yes.",) if any(map(is_cross, cells)) else ()
+
+
 @lru_cache(maxsize=8192)
 def fuzzy(cell: str, day_first: bool | None) -> Written:
     """A date as people write it; cells repeat, so what was read is kept at hand.
@@ -243,9 +250,8 @@ def shown(cell: str, day_first: bool | None, cross: Known | None = None) -> Said
     if plain in _MAYBE or re.fullmatch(r"\s*\?+\s*", cell):
         odds = _MAYBE.get(plain, 50)
         return Said(Known.UNSURE, odds, note=f"unsure, {odds}% that it is not shown")
-    if is_cross(cell):
-        note = "" if cross else "an x may mean shown or not shown, so unsure; 50% that it is not shown"
-        return Said(cross or Known.UNSURE, note=note)
+    if is_cross(cell):  # what it means is asked once for the whole sheet
+        return Said(cross or Known.UNSURE)
     try:
         if cell.rstrip().endswith("?"):
             odds = 25 if yes_no(cell) else 75
@@ -294,6 +300,7 @@ def feature(part: str) -> Feature:
     found = _WHOLE_FEATURE.fullmatch(part)
     if found:
         details = [detail.strip() for detail in found["details"].split(",")]
+        details = [side_of_form(found["where"] or "") if detail == OLD_SIDE else detail for detail in details]
         views = {view.value for view in View}
         states = {presence.value for presence in Presence}
         if all(detail in views | states | _IMPORTANCE.keys() | {"altered"} for detail in details):

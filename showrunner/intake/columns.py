@@ -281,9 +281,13 @@ def _told(column: str, field: str, how: How) -> Column:
     return Column(column, field, how, "", _measure(plain_name(column))[1] if field.startswith("measure:") else "")
 
 
+_AGAIN = re.compile(r" \(column [0-9]+\)$")
+"""What is added to the name of a column that another one has already."""
+
+
 def _by_wording(column: str, kind: Kind, hints: bool) -> tuple[tuple[int, int], Column]:
     """A column by its wording, and how plain that is."""
-    plain = plain_name(column)
+    plain = plain_name(_AGAIN.sub("", column))
     rank, field = _known(kind).get(plain, (0, ""))
     if field:
         return (2, rank), Column(column, field, How.WORDING)

@@ -31,6 +31,8 @@ class Question(StrEnum):
     """What an `x` says where a cell says whether a piece has been shown."""
     FIRST_DAYS = "first days"
     """Whether dates that all fall on the first of a month mean those days."""
+    GROUPS = "groups"
+    """Whether an empty cell says what stands above it, in a column that tells where a piece belongs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +129,8 @@ class Asked:
     """Whether dates that all fall on the first of a month mean those days; None if nobody says."""
     cross: Known | None = None
     """What an `x` says where a cell says whether a piece has been shown; None if nobody says."""
+    fill_down: bool | None = None
+    """Whether an empty cell says what stands above it, in columns that look so; None if nobody says."""
     left_out: frozenset[int] = frozenset()
     """Places in the file of what is not to be taken over."""
 

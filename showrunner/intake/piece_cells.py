@@ -36,7 +36,7 @@ from showrunner.intake.findings import Remark, shorten
 
 WANTS = ("want_status", "ceiling", "paid", "carriage", "expected", "width_cm")
 """Fields that only a piece of a shopping collection has."""
-_FLAGS = ("flat_only", "no_hanging", "no_turning", "board")
+FLAGS = ("flat_only", "no_hanging", "no_turning", "board")
 _WANT_FIELD = {"want_status": "status"}
 _DATES = ("made", "acquired", "expected")
 _WORDS = ("id", "name", "notes", "evidence", "shown", "shown_when", "odds", "condition", "claims")
@@ -272,7 +272,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "condition": _conditions,
     "limits": lambda cell: read_limits(cells.paragraph(cell)),
     "opens": cells.opens,
-    **dict.fromkeys(_FLAGS, cells.yes_no),
+    **dict.fromkeys(FLAGS, cells.yes_no),
     "people": lambda cell: cells.whole(cell, 1, 9),
     "form_minutes": lambda cell: cells.whole(cell, 0, 9999),
     "handling_notes": cells.text,
@@ -388,11 +388,11 @@ def _handling(old: Handling, values: Mapping[str, Any]) -> Handling:
     found = old
     if "limits" in values:
         said: Handling = values["limits"]
-        flags = {flag: getattr(old, flag) or getattr(said, flag) for flag in _FLAGS}
+        flags = {flag: getattr(old, flag) or getattr(said, flag) for flag in FLAGS}
         minutes = old.form_minutes if said.form_minutes is None else said.form_minutes
         found = replace(old, **flags, people=max(old.people, said.people), form_minutes=minutes)
         found = replace(found, notes=said.notes or old.notes)
-    direct = {name: values[name] for name in (*_FLAGS, "people", "form_minutes") if name in values}
+    direct = {name: values[name] for name in (*FLAGS, "people", "form_minutes") if name in values}
     if "handling_notes" in values:
         direct["notes"] = values["handling_notes"]
     return replace(found, **direct) if direct else found

@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from showrunner.domain import acquisition, words
@@ -35,11 +36,22 @@ from showrunner.intake.findings import (
     shorten,
     skip_words,
 )
-from showrunner.intake.piece_cells import DATE_FIELDS, WANTS, Entry, Reading, changed_cells, laid_over, read_entry
+from showrunner.intake.piece_cells import (
+    DATE_FIELDS,
+    FLAGS,
+    WANTS,
+    Entry,
+    Reading,
+    changed_cells,
+    laid_over,
+    read_entry,
+)
 from showrunner.planning.light import classes_of
 from showrunner.storage.csv_tables import piece_row
 from showrunner.storage.csv_text import Sheet, Unit, cell_text
 
+_GROUPS = {"collection", "box", "kind"}
+"""Fields of which a row may leave to the row above it what it says."""
 _EXPORTED = {"id", "odds unshown", "acquired before", "minutes on a form", "handling notes"}
 """Columns by which a sheet that an export wrote is known; its dates are EDTF."""
 
@@ -129,6 +141,17 @@ class _Bringing:
                 f"{words.count(crosses, 'cell')} of 'shown' hold only an x, which may mean shown or not shown: unsure. "
                 "--cross yes or --cross no settles them all."
             )
+        groups = self._groups() if self.asked.fill_down is None else ()
+        if groups:
+            self.questions.append(Question.GROUPS)
+            those = words.listing([f"'{words.short(column.name)}'" for column in groups])
+            self.notes.append(
+                f"Many cells of {those} are empty below one that is not, as merged cells leave them. They are taken as "
+                "empty; --fill-down takes them as what stands above."
+            )
+        for at, column in enumerate(self.columns):
+            if column.field in FLAGS:
+                self.notes += cells.crossed(column.name, (row.cells[at] for row in self.sheet.rows))
         dates = [at for at, column in enumerate(self.columns) if column.field in DATE_FIELDS]
         if not self.reading.exported and self.reading.day_first is None:
             self.notes += cells.dotted(row.cells[at] for row in self.sheet.rows for at in dates)
@@ -149,14 +172,36 @@ class _Bringing:
         places = [at for at, column in enumerate(self.columns) if column.field == "shown"]
         return sum(cells.is_cross(row.cells[at]) for row in self.sheet.rows for at in places)
 
+    def _groups(self) -> tuple[Column, ...]:
+        """The columns that tell where pieces belong and have a value only in the first row of each group.
+
+        That is so if the first row has one, no value comes twice in a row, and at least as many cells are empty as
+        are not. A date is never taken from another row.
+        """
+        found = []
+        for place, column in enumerate(self.columns):
+            if column.field not in _GROUPS or self.reading.exported:
+                continue
+            column_down = [cell_text(row.cells[place]).strip() for row in self.sheet.rows]
+            filled = [cell for cell in column_down if cell]
+            apart = all(above != below for above, below in pairwise(filled))
+            if apart and 1 < len(filled) <= len(column_down) / 2 and column_down[0]:
+                found.append(column)
+        return tuple(found)
+
     # Reading
 
     def _entries(self) -> Iterator[Entry]:
         meant = [(place, column) for place, column in enumerate(self.columns) if column.field]
+        above = {column.field: "" for column in (self._groups() if self.asked.fill_down else ())}
         for row in self.sheet.rows:
             if row.line in self.asked.left_out:
                 continue
             said = {column.field: (column, cell_text(row.cells[place])) for place, column in meant}
+            for field in above:
+                column, cell = said[field]
+                above[field] = cell if cell.strip() else above[field]
+                said[field] = column, above[field]
             if self.reading.exported:
                 held = self.book.find("pieces", said["id"][1]) if "id" in said else None
                 said = changed_cells(said, piece_row(held)) if held else said

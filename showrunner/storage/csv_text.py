@@ -73,6 +73,7 @@ _ENCODING_NAMES = {
 }
 _DELIMITER_NAMES = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright strokes"}
 
+_SAVE, _GIVE = "save it as CSV", "give a CSV file"
 _KINDS: tuple[tuple[bytes, str], ...] = (
     (b"\x89PNG\r\n", "a picture"),
     (b"\xff\xd8\xff", "a picture"),
@@ -81,7 +82,6 @@ _KINDS: tuple[tuple[bytes, str], ...] = (
     (b"II*\x00", "a picture"),
     (b"MM\x00*", "a picture"),
     (b"%PDF-", "a PDF document"),
-    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an old office document, such as an .xls workbook"),
     (b"SQLite format 3\x00", "a database"),
     (b"\x1f\x8b", "a compressed archive"),
     (b"7z\xbc\xaf\x27\x1c", "a compressed archive"),
@@ -268,9 +268,8 @@ def cell_text(cell: str) -> str:
 
 def _refuse_other_kinds(data: bytes, name: str) -> None:
     """Refuse what is no text, by its first bytes, and what is too large."""
-    kind = _kind(data)
+    kind, way_out = _kind(data)
     if kind:
-        way_out = "save it as CSV" if "workbook" in kind else "give a CSV file"
         raise BadInput(f"this is {kind}", name, way_out)
     if len(data) > MAX_BYTES:
         size, most = len(data) / 1024**2, MAX_BYTES // 1024**2
@@ -279,17 +278,21 @@ def _refuse_other_kinds(data: bytes, name: str) -> None:
         raise _empty(name)
 
 
-def _kind(data: bytes) -> str:
-    """What a file is that is no text; empty if its first bytes do not tell."""
+def _kind(data: bytes) -> tuple[str, str]:
+    """What a file is that is no text, and what to give instead; nothing if its first bytes do not tell."""
     if data.startswith(b"PK\x03\x04"):
         if b"xl/workbook" in data or b"xl/worksheets" in data:
-            return "an .xlsx workbook"
-        return "an .ods workbook" if b"opendocument.spreadsheet" in data[:200] else "a .zip archive"
+            return "an .xlsx workbook", _SAVE
+        if b"opendocument.spreadsheet" in data[:200]:
+            return "an .ods workbook", _SAVE
+        return "a .zip archive", _GIVE
     if (data[:4] == b"RIFF" and data[8:12] == b"WEBP") or (data[:3] == b"\0\0\0" and data[4:8] == b"ftyp"):
-        return "a picture or a film"
+        return "a picture or a film", _GIVE
+    if data.startswith(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
+        return "an old office document, such as an .xls workbook", _SAVE
     if re.match(rb"(?:\xef\xbb\xbf)?\s*<(?:!doctype html|html)\b", data[:100], re.IGNORECASE):
-        return "a web page"
-    return next((kind for start, kind in _KINDS if data.startswith(start)), "")
+        return "a web page", "give the feed or the CSV file itself, which such a page often links to"
+    return next((kind for start, kind in _KINDS if data.startswith(start)), ""), _GIVE
 
 
 def _empty(name: str) -> BadInput:

@@ -24,9 +24,10 @@ from showrunner.domain.book import TABLES, Book
 from showrunner.domain.house import HouseRules
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
-from showrunner.storage.book_text import to_utf8
+from showrunner.storage.book_text import META, to_utf8
 from showrunner.storage.codec import Misfit, decode, encode, misfits, nearest, write
 from showrunner.storage.json_schema import Schema, record_schema
+from showrunner.storage.migrations import brought_along
 from showrunner.storage.odd_text import ODD, is_odd
 
 FORMAT = "showrunner-exchange"
@@ -122,8 +123,11 @@ def read_exchange(data: bytes, name: str) -> Book:
     if len(faults) > MOST_FAULTS:
         faults[-1] = "There are more faults; put these right first."
     _refuse(name, faults)
-    head = decode(_Head, _head(tree))
-    rows = {table: tuple(decode(kind, document) for document in tree.get(table, ())) for table, kind in TABLES.items()}
+    head = decode(_Head, brought_along(META, _head(tree)))
+    rows = {
+        table: tuple(decode(kind, brought_along(table, document)) for document in tree.get(table, ()))
+        for table, kind in TABLES.items()
+    }
     return Book(head.key, head.house, head.clock, **rows)
 
 
@@ -213,7 +217,7 @@ def _faults(tree: _Object) -> Iterator[str]:
         if key not in _KEYS:
             yield f"There is no table '{_short(key)}'; {nearest(key, _KEYS) or 'leave it out'}."
     head = _head(tree)
-    for misfit in chain(_oddities(head), misfits(_Head, head)):
+    for misfit in chain(_oddities(head), misfits(_Head, brought_along(META, head))):
         yield _sentence([], misfit)
     for table, kind in TABLES.items():
         yield from _table_faults(table, kind, tree.get(table, []))
@@ -226,7 +230,7 @@ def _table_faults(table: str, kind: type[Any], documents: Any) -> Iterator[str]:
     names = [document.get("id") if isinstance(document, dict) else None for document in documents]
     for number, (name, document) in enumerate(zip(names, documents, strict=True), 1):
         label = f"'{_short(name)}'" if isinstance(name, str) and name.strip() else f"entry {number}"
-        for misfit in chain(_oddities(document), misfits(kind, document)):
+        for misfit in chain(_oddities(document), misfits(kind, brought_along(table, document))):
             yield _sentence([table, label], misfit)
     for name, times in Counter(name for name in names if isinstance(name, str)).items():
         if times > 1:

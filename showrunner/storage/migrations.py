@@ -26,6 +26,9 @@ class NewerLayout(Unreadable):
 
 Migration = Callable[[Tree], Tree]
 
+_GARBLED = (KeyError, TypeError, ValueError, ArithmeticError, AttributeError)
+"""What carrying over a value that never was right ends in."""
+
 
 def migrate(tree: Tree) -> Tree:
     """The tree in the present layout; the argument is not changed.
@@ -45,7 +48,7 @@ def migrate(tree: Tree) -> Tree:
             raise Unreadable(f"the file says it has layout {version}, which never was")
         try:
             tree = MIGRATIONS[version](tree)
-        except (KeyError, TypeError, ValueError, ArithmeticError, AttributeError) as error:
+        except _GARBLED as error:
             raise Unreadable(f"the file cannot be brought from layout {version} to {version + 1}") from error
     return tree
 
@@ -103,6 +106,17 @@ MIGRATIONS: Mapping[int, Migration] = {
 """The function that leads away from each older version."""
 
 
+def brought_along(table: str, document: Any) -> Any:
+    """One record of an export in the present layout; as it is, if it is too garbled to be carried over.
+
+    An export does not say which layout it has. Since there are exports, only the sides of a form have got other names.
+    """
+    try:
+        return _document_with_sides(table, document) if isinstance(document, dict) else document
+    except _GARBLED:
+        return document
+
+
 def _each_document(tree: Tree, schema: int, convert: Callable[[str, Document], Document]) -> Tree:
     """The tree with every document converted, those in undo steps too, and its version set."""
 
@@ -156,7 +170,16 @@ def _document_with_sides(table: str, document: Document) -> Document:
 def _feature_with_side(feature: Document) -> Document:
     if feature.get("view") != "form side":
         return feature
-    return {**feature, "view": "form right" if "right" in feature.get("where", "") else "form left"}
+    return {**feature, "view": side_of_form(feature.get("where", ""))}
+
+
+OLD_SIDE = "form side"
+"""What both sides of a form were called up to layout 8."""
+
+
+def side_of_form(where: str) -> str:
+    """The view of a feature that older layouts had on the `form side`, by where it is."""
+    return "form right" if "right" in where else "form left"
 
 
 def _minutes(hours: Any) -> int:

@@ -373,6 +373,8 @@ class BringInScreen(Dialog):
                 return
             if question is Question.CROSS:
                 self.asked = replace(self.asked, cross=Known(answer))
+            elif question is Question.GROUPS:
+                self.asked = replace(self.asked, fill_down=answer == _ABOVE)
             else:
                 self.asked = replace(self.asked, first_days=answer == _DAYS)
             self._again()
@@ -438,7 +440,7 @@ class BringInScreen(Dialog):
         self.dismiss(True)
 
 
-_DAYS = "days"
+_DAYS, _ABOVE = "days", "above"
 _QUESTIONS: Mapping[Question, tuple[str, Sequence[tuple[str, str]]]] = {
     Question.CROSS: (
         "What does an x mean where it says whether a piece has been shown?",
@@ -447,6 +449,10 @@ _QUESTIONS: Mapping[Question, tuple[str, Sequence[tuple[str, str]]]] = {
     Question.FIRST_DAYS: (
         "All dates of a column fall on the first of a month. What is meant?",
         (("months", "only the month is known"), (_DAYS, "that very day")),
+    ),
+    Question.GROUPS: (
+        "Many cells are empty below one that tells where a piece belongs. What do they mean?",
+        ((_ABOVE, "the same as above"), ("nothing", "nothing is known")),
     ),
 }
 """How each question is asked, and the answers to it."""

@@ -99,8 +99,12 @@ class ChoiceLine(Widget, can_focus=True):
     def on_key(self, event: events.Key) -> None:
         """Go to what begins with the letters typed; a letter that goes on with none begins anew."""
         letter = event.character
-        if not letter or not letter.isprintable() or letter == " ":
+        if not letter or not letter.isprintable():
             return
+        if letter == " " and (
+            not self.typed or all(_place(told, self.typed + " ") is None for told, _ in self.options)
+        ):
+            return  # it goes on with no words, so it asks for the list
         event.stop()
         event.prevent_default()
         for typed in (self.typed + letter, letter):

@@ -174,8 +174,16 @@ class Understood:
 
 
 def date_text(when: FuzzyDate | None) -> str:
-    """A date as it is typed: as it was written, or its EDTF text."""
-    return (when.written or when.text) if when else ""
+    """A date as it is typed: as it was written, else in words, if these mean the same, else its EDTF text."""
+    from showrunner.storage.written_dates import read_written
+
+    if when is None or when.written:
+        return when.written if when else ""
+    try:
+        again = read_written(when.words).date
+    except BadInput:
+        return when.text
+    return when.words if again and again.text == when.text else when.text
 
 
 def written(text: str) -> Understood:

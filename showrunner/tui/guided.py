@@ -49,10 +49,11 @@ def _take(app: ShowrunnerApp, step: Step) -> None:
         return
 
     def onward(done: object) -> None:
-        if not done:
-            return
+        if not done and not (step is Step.SLOT and app.session.book.rules):
+            return  # left; but that there is no second slot leads on
         order = list(Step)
-        after = [one for one in missing(app.session.book) if order.index(one) >= order.index(step)]
+        passed = order.index(step) + (not done)
+        after = [one for one in missing(app.session.book) if order.index(one) >= passed]
         ready = [one for one in after if is_ready(app.session.book, one)]
         if ready:
             app.call_later(_take, app, ready[0])
@@ -72,8 +73,9 @@ def _take(app: ShowrunnerApp, step: Step) -> None:
 
 
 def _slot(app: ShowrunnerApp, then: Onward) -> None:
-    which = "first" if not app.session.book.rules else "second"
-    edit_rule(app, None, then, f"The {which} of your weekly slots. Esc if there is no {which} one.")
+    first = not app.session.book.rules
+    text = "The first of your weekly slots." if first else "The second of your weekly slots. Esc if there is none."
+    edit_rule(app, None, then, text)
 
 
 def _collection(app: ShowrunnerApp, then: Onward) -> None:

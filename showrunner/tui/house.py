@@ -62,7 +62,7 @@ def edit_hours(app: ShowrunnerApp, then: Any = None, *, first: bool = False, int
         Field("presenter", "presenter", house.presenter, folded=first, about="Your name, for the credits."),
         Field(
             "lead",
-            "ready, days before",
+            "days ahead it is ready",
             str(house.lead_days),
             entry.whole(0, 60),
             folded=first,
@@ -70,11 +70,11 @@ def edit_hours(app: ShowrunnerApp, then: Any = None, *, first: bool = False, int
         ),
         Field(
             "warning",
-            "warn, weeks before",
+            "weeks ahead you know",
             str(house.warning_lead_weeks),
             entry.whole(0, 520),
             folded=first,
-            about="How long before the last piece is likely shown you want to be warned.",
+            about="How many weeks before the last piece is likely to be shown you are warned.",
         ),
     ]
     app.push_screen(FormDialog("The house", fields, save, intro), then)

@@ -706,7 +706,7 @@ class LedgerScreen(BookScreen):
             elif verb == "change":
                 edit_dark(self.workroom, id)
             elif verb == "remove":
-                self.perform("take dark days out", lambda book: edits.remove_dark(book, id))
+                self.perform("remove a dark range", lambda book: edits.remove_dark(book, id))
             elif verb == "busy":
                 self.perform("forget busy hours", lambda book: edits.remove_busy(book, id))
             elif verb == "once" and slot:

@@ -75,7 +75,8 @@ def edit_piece(app: ShowrunnerApp, piece: Piece, then: Then) -> None:
             app.notify(clean(" ".join(told)), markup=False)
         _ask_kind_of(app, changed)
 
-    app.push_screen(FormDialog(f"Piece {piece.id}", _fields(app.session.book, piece, new=False), save))
+    intro = _SHOPPED if piece.want else ""
+    app.push_screen(FormDialog(f"Piece {piece.id}", _fields(app.session.book, piece, new=False), save, intro))
 
 
 def add_pieces(app: ShowrunnerApp, collection: str, then: Then, done: Callable[[object], None] | None = None) -> None:
@@ -130,8 +131,11 @@ def add_pieces(app: ShowrunnerApp, collection: str, then: Then, done: Callable[[
 def _closed(collection: Collection) -> str:
     """What is said where a piece is added to a collection; empty while it grows."""
     if not collection.closed:
-        return ""
+        return _SHOPPED if collection.kind is CollectionKind.SHOPPING else ""
     return f"{collection.name} is closed: nothing more is bought for it. Put down what you have had all along."
+
+
+_SHOPPED = "Its prices, its width and where it stands are on the Wants (5)."
 
 
 def next_number(book: Book) -> str:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
-from showrunner.domain import edits
+from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.collection import Supply
-from showrunner.domain.piece import Piece, Want, WantStatus
+from showrunner.domain.piece import Piece, Want, WantStatus, WantStep
 from showrunner.errors import BadInput
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
 from showrunner.tui.book_lists import edit_box
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, blaming
 from showrunner.tui.fields import day_field
 from showrunner.tui.list_dialog import NEW
 
@@ -72,12 +73,28 @@ def edit_want(screen: BookScreen, piece: Piece, want: Want, *, new: bool, then: 
         ),
     ]
 
+    last = want.history[-1] if want.history else None
+    today = screen.session.today
+    if last and not new:
+        fields.append(day_field("since", f"{want.status.value} since", last.day, today, ahead=False))
+
+    def since(day: date | None) -> tuple[WantStep, ...]:
+        """The history with another day for its last step."""
+        if last is None or day is None:
+            return want.history
+        before = want.history[-2].day if len(want.history) > 1 else day
+        if not before <= day <= today:
+            with blaming("since"):
+                raise BadInput("it is to come, or before its last step", words.day(day), "give a day between")
+        return (*want.history[:-1], replace(last, day=day))
+
     def save(answers: Mapping[str, Any]) -> None:
         changed = replace(
             piece,
             name=answers["name"],
             want=replace(
                 want,
+                history=since(answers.get("since")),
                 ceiling=answers["ceiling"],
                 paid=answers.get("paid", want.paid),
                 carriage=answers["carriage"],

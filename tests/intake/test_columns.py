@@ -41,6 +41,11 @@ def test_an_unknown_column_is_left_aside_with_the_field_it_may_mean():
     assert (near.field, near.hint) == ("", "perhaps materials")
 
 
+def test_of_two_headings_alike_the_second_is_left_aside_and_says_why():
+    first, second = recognise(["Notes", "Notes (column 4)"], Kind.PIECES)
+    assert (first.field, second.field, second.hint) == ("notes", "", "'Notes' says that already")
+
+
 def test_what_is_said_comes_before_what_was_kept_and_before_the_wording():
     columns = ["Title", "Nickname", "Object"]
     assert fields(columns) == ["", "", "name"]

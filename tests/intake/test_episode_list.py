@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, time
+from functools import cache
 
 import pytest
 from effort import examples
@@ -28,6 +29,7 @@ PIECES = (DEMO / "pieces.csv").read_bytes()
 HOBART = Book("k", HouseRules("Australia/Hobart"))
 
 
+@cache
 def demo() -> Book:
     with Session.open(DEMO / "book.json", write=False) as session:
         return session.book
@@ -350,3 +352,15 @@ def test_an_id_that_comes_twice_offers_which_entry_to_leave_out():
     assert bring(small_book(), ONE_LINE, left_out=frozenset({2})).refused == ()
     with pytest.raises(BadInput, match="nothing stands on entry 9"):
         bring(small_book(), ONE_LINE, left_out=frozenset({9}))
+
+
+def test_an_x_where_an_episode_was_missed_is_yes_and_that_is_told_once():
+    sheet = rows(
+        *(
+            {"Title": f"Talk {n}", "Came out": "" if missed else f"{n} Feb 2026", "Was due": due, "Missed": missed}
+            for n, due, missed in ((1, "", ""), (8, "8 Feb 2026", "x"), (15, "15 Feb 2026", "x"), (22, "", ""))
+        )
+    )
+    found = bring(small_book(), sheet)
+    assert [line.actual is None for line in found.after.publications[1:]] == [False, True, True, False]
+    assert found.notes.count("An x in 'Missed' is taken as yes.") == 1

@@ -292,3 +292,17 @@ def test_wants_come_with_a_shopping_collection(demo: Book) -> None:
     shopping = [c.id for c in demo.collections if c.kind is CollectionKind.SHOPPING]
     after = brought(only_collections(demo), sheet_of(demo)).after
     assert all((piece.want is not None) == (piece.collection in shopping) for piece in after.pieces)
+
+
+def test_an_export_of_before_the_sides_of_a_form_were_named_is_read(demo: Book) -> None:
+    cell = "pocket @ wearer's right hip [form side, must] | buttons [form side, should, absent]"
+    changed = brought(demo, sheet_of(demo, features=cell)).after.pieces[0].features
+    assert [(one.what, one.view) for one in changed] == [("pocket", View.FORM_RIGHT), ("buttons", View.FORM_LEFT)]
+
+
+def test_an_empty_cell_of_an_export_is_empty_and_not_the_one_above() -> None:
+    pieces = [Piece(f"{n}", f"Piece {n}", "c", box=box) for n, box in enumerate(("A", "", "B", "", ""), 1)]
+    book = Book("k", collections=(Collection("c", "C"),), boxes=(Box("A"), Box("B")), pieces=tuple(pieces))
+    found = brought(only_collections(book), sheet_of(book))
+    assert found.questions == ()
+    assert [piece.box for piece in found.after.pieces] == ["A", "", "B", "", ""]

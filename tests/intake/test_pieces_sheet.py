@@ -411,3 +411,65 @@ def test_any_sheet_is_taken_whole_or_not_at_all_and_the_second_time_changes_noth
     again = bring(found.after, rows(*said), kind=Kind.PIECES, today=date(2026, 5, 1))
     assert again.refused == ()
     assert not again.changes
+
+
+def grouped(*boxes: str, **more: str) -> bytes:
+    return rows(
+        *({"No": f"{n}", "Name": f"Piece {n}", "Lives in": box, **more} for n, box in enumerate(boxes, 1)),
+    )
+
+
+def test_what_merged_cells_left_empty_is_asked_once_and_filled_only_when_said():
+    sheet = grouped("box A, layer 2", "", "", "box B", "", "box A", "")
+    found = bring(EMPTY, sheet)
+    assert found.questions == (Question.GROUPS,)
+    assert [piece.box for piece in found.after.pieces] == ["A", "", "", "B", "", "A", ""]
+    assert "Many cells of 'Lives in' are empty below one that is not" in " ".join(found.notes)
+    filled = bring(EMPTY, sheet, fill_down=True)
+    assert filled.questions == ()
+    assert [piece.box for piece in filled.after.pieces] == ["A", "A", "A", "B", "B", "A", "A"]
+    assert [piece.layer for piece in filled.after.pieces] == [2, 2, 2, None, None, None, None]
+    left = bring(EMPTY, sheet, fill_down=False)
+    assert (left.questions, left.after) == ((), found.after)
+
+
+@pytest.mark.parametrize(
+    "boxes",
+    [
+        ("", "box A", "", "", "box B", ""),
+        ("box A", "", "", "", "", ""),
+        ("box A", "box A", "", "", "", ""),
+        ("box A", "box B", "box A", ""),
+    ],
+)
+def test_where_empty_cells_do_not_look_like_groups_nothing_is_asked_nor_filled(boxes):
+    for said in (None, True):
+        found = bring(EMPTY, grouped(*boxes), fill_down=said)
+        assert found.questions == ()
+        assert [piece.box for piece in found.after.pieces] == [box.removeprefix("box ") for box in boxes]
+
+
+def test_a_date_is_never_taken_from_the_row_above():
+    sheet = rows(
+        *({"No": f"{n}", "Name": f"Piece {n}", "Made": made} for n, made in enumerate(("1890s", "", "1900", ""), 1)),
+    )
+    found = bring(EMPTY, sheet, fill_down=True)
+    assert [piece.made and piece.made.text for piece in found.after.pieces] == ["189X", None, "1900", None]
+    assert bring(EMPTY, sheet).questions == ()
+
+
+def test_an_x_is_asked_once_and_not_row_by_row():
+    sheet = rows(*({"No": f"{n}", "Name": f"Piece {n}", "Shown": shown} for n, shown in enumerate("xxx", 1)))
+    found = bring(EMPTY, sheet)
+    assert found.questions == (Question.CROSS,)
+    assert found.doubtful == ()
+    assert len([note for note in found.notes if "hold only an x" in note]) == 1
+    assert {piece.shown.known for piece in found.after.pieces} == {Known.UNSURE}
+
+
+def test_an_x_where_a_piece_must_lie_flat_is_yes_and_that_is_told_once():
+    sheet = rows(*({"No": f"{n}", "Name": f"Piece {n}", "Flat only": said} for n, said in enumerate(("x", "", "X"), 1)))
+    found = bring(EMPTY, sheet)
+    assert [piece.handling.flat_only for piece in found.after.pieces] == [True, False, True]
+    assert found.notes.count("An x in 'Flat only' is taken as yes.") == 1
+    assert "taken as yes" not in " ".join(bring(EMPTY, rows({"No": "1", "Name": "A", "Flat only": "yes"})).notes)

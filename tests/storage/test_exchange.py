@@ -15,7 +15,7 @@ from showrunner.demo_book import demo_path
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box
 from showrunner.domain.episode import Pin, PinKind
-from showrunner.domain.piece import Piece, View
+from showrunner.domain.piece import Feature, Piece, View
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput
@@ -482,3 +482,27 @@ def test_a_record_in_between_is_no_other_order():
 @given(BOOKS, BOOKS)
 def test_books_differ_exactly_when_their_files_do(one, two):
     assert bool(differences(one, two)) == (to_exchange(one) != to_exchange(two))
+
+
+def test_an_export_of_before_the_sides_of_a_form_were_named_comes_in() -> None:
+    book = small_book()
+    left, right = Feature("buttons", "", View.FORM_LEFT), Feature("pocket", "wearer's right hip", View.FORM_RIGHT)
+    book = replace(
+        book.put("pieces", replace(book.piece("1"), features=(left, right))),
+        house=replace(book.house, standard_views=(View.INSIDE, View.FORM_LEFT, View.FORM_RIGHT)),
+    )
+    tree = json.loads(to_exchange(book))
+    tree["house"]["standard_views"] = ["inside", "form side"]
+    for feature in tree["pieces"][0]["features"]:
+        feature["view"] = "form side"
+    assert read_exchange(json.dumps(tree).encode(), "old.json") == book
+
+
+@pytest.mark.parametrize("house", [3, {"standard_views": 3}, {"standard_views": ["form side", 3]}])
+@pytest.mark.parametrize("features", [3, [3], [{"view": "form side", "where": 3}]])
+def test_an_old_export_that_is_garbled_is_told_as_any_other(house: object, features: object) -> None:
+    tree = json.loads(to_exchange(small_book()))
+    tree["house"], tree["pieces"][0]["features"] = house, features
+    with pytest.raises(BadExchange) as refusal:
+        read_exchange(json.dumps(tree).encode(), "old.json")
+    assert len(refusal.value.faults) >= 2

@@ -231,3 +231,18 @@ async def test_the_sheet_of_a_workbook_and_the_meaning_of_an_x_are_asked(pieces:
         await pilot.press("a")
         await settle(pilot)
         assert [piece.id for piece in pieces.session.book.pieces if piece.id.startswith("50")] == ["502"]
+
+
+@pytest.mark.slow
+async def test_what_merged_cells_left_empty_is_asked_and_filled(pieces: ShowrunnerApp, tmp_path: Path) -> None:
+    lines = ["No,Name,Lives in", "601,Muff,box A", "602,Boa,", "603,Fan,box B", "604,Cap,"]
+    (tmp_path / "grouped.csv").write_text("\n".join(lines))
+    async with pieces.run_test(size=SIZE) as pilot:
+        await look_at(pilot, tmp_path / "grouped.csv")
+        await pilot.press("k", "enter")
+        await settle(pilot)
+        assert "k answers it" not in text_of(pilot, "#incoming-counts")
+        await pilot.press("a")
+        await settle(pilot)
+        held = [piece for piece in pieces.session.book.pieces if piece.id.startswith("60")]
+        assert [piece.box for piece in held] == ["A", "A", "B", "B"]

@@ -217,8 +217,9 @@ PLACES: dict[str, dict[str, tuple[str, ...]]] = {
         "rate": ("Want.rate", "Rate.value", "Rate.day"),
         "condition": ("Want.condition",),
         "preparation": ("Want.preparation_minutes",),
+        "since": ("Want.history", "WantStep.day"),
     },
-    "5 o": {"paid": ("Want.paid",), "day": ("Want.status", "Want.history", "WantStep.status", "WantStep.day")},
+    "5 o": {"paid": ("Want.paid",), "day": ("Want.status", "WantStep.status")},
     "5 B store": {
         "supplies": ("HouseRules.supplies", "Supply.name", "Supply.on_hand", "Supply.reorder_at", "Supply.counted"),
     },

@@ -116,6 +116,21 @@ async def test_the_first_screen_leads_and_each_step_can_be_left_and_taken_up(tmp
             assert due(session.book) is Step.SLOT
 
 
+async def test_without_a_second_slot_the_next_step_follows(tmp_path: Path) -> None:
+    with Session.open(tmp_path / "new.json", create=True, today=TODAY) as session:
+        app = ShowrunnerApp(session)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            walker = Walker(pilot)
+            await walker.press("enter")
+            await walker.fill("vienna", "2", "diary", "", "7pm", "2")
+            assert isinstance(app.screen, FormDialog)
+            assert "Esc if there is none" in app.screen.intro
+            await walker.press("escape")
+            assert isinstance(app.screen, FormDialog)
+            assert app.screen.form_title == "The collection you keep"
+
+
 async def test_a_file_is_not_brought_in_before_the_zone_is_known(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -67,6 +67,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("register", ("1", "down", "down")),
         ("runout", ("4",)),
         ("form", ("1", "e")),
+        ("new_piece", ("1", "a", *"cap", "enter", *"robe", "down")),
         ("studies", ("3", "down")),
         ("cautions", ("3", "down", "down", "down", "f")),
         ("set_up", ("3", "down", "f", "enter", "space", "space", "a", "n")),
@@ -95,6 +96,25 @@ def test_picture_of_a_study_without_a_slot(
     book = small(3, gaps=(40, 41, 50))  # 78 weeks hold two
     with Session.create(tmp_path / "small.json", book, today=TODAY, now=lambda: NOON) as session:
         assert snap_compare(ShowrunnerApp(session), terminal_size=size, run_before=after(*keys, ground=ground))
+
+
+STEPS = {
+    "steps": (),
+    "house": ("enter", *"hobart", "enter", *"Tue-Thu 2, Sat 4"),
+    "slot": ("enter", *"hobart", "enter", "2", "enter", *"diary", "enter", "w", "enter", *"7", "enter"),
+}
+"""Keys from an empty book to a form of the first day."""
+
+
+@pytest.mark.parametrize("name", STEPS)
+@pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
+def test_picture_of_the_first_day(
+    snap_compare: Any, demo: ShowrunnerApp, tmp_path: Path, name: str, size: Any, ground: str
+) -> None:
+    del demo  # for its settings
+    with Session.open(tmp_path / "new.json", create=True, today=TODAY, now=lambda: NOON) as session:
+        app = ShowrunnerApp(session)
+        assert snap_compare(app, terminal_size=size, run_before=after(*STEPS[name], ground=ground))
 
 
 SHEET = """No.;What it is;When made;Shown on;Wohin

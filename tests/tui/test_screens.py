@@ -148,7 +148,7 @@ async def test_windows_are_typed_and_refused_in_place(demo: ShowrunnerApp) -> No
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(demo.screen, FormDialog)
-        assert "ends (2026-03-01) before it starts" in text_of(pilot, "#n-windows")
+        assert "ends (1 March 2026) before it begins" in text_of(pilot, "#n-windows")
         assert demo.screen.query_one("#f-windows", Input).value == "2026-04-30 to 2026-03-01"
         await write(pilot, "windows", "must 1 Mar to 30 Apr")
         await pilot.press("enter")

@@ -116,7 +116,7 @@ def test_windows_of_every_year_and_of_one() -> None:
 @pytest.mark.parametrize(
     ("text", "why"),
     [
-        ("2026-04-30 to 2026-03-01", "the window ends .* before it starts"),
+        ("2026-04-30 to 2026-03-01", "the window ends .* before it begins"),
         ("1 Mar", "has no 'to'"),
         ("1 Mar to 2026-04-01", "a year on one side only"),
         ("31 Feb to 3 Mar", "a year on one side only|no day of the calendar"),
@@ -154,7 +154,10 @@ def test_dates_in_peoples_words(text: str, kept: str | None, words: str) -> None
     assert (found.date.text if found.date else None) == kept
     assert found.words.startswith(words)
     assert bool(found.words) == bool(words)
-    assert found.date is None or entry.date_text(found.date) == text
+    shown = entry.date_text(found.date)
+    again = entry.written(shown).date
+    assert (again.text if again else None) == kept
+    assert shown in ("", text, found.words)
 
 
 def a_day(text: str) -> date:
