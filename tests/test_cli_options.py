@@ -382,3 +382,77 @@ def test_the_book_that_is_asked_for_or_the_usual_one(monkeypatch: pytest.MonkeyP
     assert cli.Choice(Path("a"), None, []).path == Path("a")
     assert cli.Choice(None, None, []).path.name == "book.json"
     monkeypatch.setattr(os, "environ", os.environ)
+
+
+# What is said of the options, and what must be given
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("plan --help", "Weeks to look ahead.  [default: 78]"),
+        ("import --help", "[default: unsure]"),
+        ("-h", "Usage: showrunner [OPTIONS]"),
+        ("--version", "showrunner, version"),
+    ],
+)
+def test_help_says_what_is_taken_where_nothing_is_given(said: Any, words: str, told: str) -> None:
+    code, out, err = said(*words.split())
+    assert (code, err) == (0, "")
+    assert told in " ".join(out.split()).replace(". [", ".  [")
+    assert max(map(len, out.splitlines())) <= 90
+
+
+@pytest.mark.parametrize(
+    ("words", "missing"),
+    [
+        ("shoot", "'STUDY...'"),
+        ("publish --on 2026-03-01", "'EPISODE'"),
+        ("publish apron", "'--on'"),
+        ("idea", "'TITLE'"),
+        ("idea x", "'--for'"),
+        ("holidays", "'PLACE'"),
+        ("import", "'FILE'"),
+        ("export", "'DIR'"),
+    ],
+)
+def test_what_must_be_given_is_named(said: Any, book: Path, words: str, missing: str) -> None:
+    code, out, err = said("--book", book, *words.split())
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert f"missing {'option' if '--' in missing else 'argument'} {missing}" in err
+
+
+def test_busy_days_are_read_for_78_weeks(said: Any, book: Path, tmp_path: Path) -> None:
+    """From 2 March 2026 that is until 30 August 2027."""
+    days = ("20260301", "20260302", "20270830", "20270831")
+    events = "".join(
+        f"BEGIN:VEVENT\r\nUID:{day}\r\nDTSTART;VALUE=DATE:{day}\r\nSUMMARY:Away\r\nEND:VEVENT\r\n" for day in days
+    )
+    (tmp_path / "in.ics").write_text(f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\n{events}END:VCALENDAR\r\n")
+    code, out, _ = said("--book", book, "calendar", "--busy", tmp_path / "in.ics")
+    assert (code, out.splitlines()[-1]) == (0, "2 new, 0 changed, 0 gone; nothing written, --write writes it.")
+    out = said("--book", book, "calendar", "--busy", tmp_path / "in.ics", "--write")[1]
+    assert out.splitlines()[-1] == "2 new, 0 changed, 0 gone; written into the book."
+    with Session.open(book, write=False) as session:
+        away = [str(dark.first) for dark in session.book.dark if dark.reason == "Away"]
+    assert sorted(away) == ["2026-03-02", "2027-08-30"]
+    assert said("--book", book, "undo")[1] == "Undone: bring busy days in.\n"
+
+
+def test_backups_are_listed_with_their_number_day_reason_and_size(said: Any, book: Path) -> None:
+    size = book.stat().st_size
+    said("--book", book, "backup")
+    first, last = said("--book", book, "restore")[1].splitlines()
+    assert first.startswith("    1  ")
+    assert first.endswith(f"  asked for ({size:,} bytes)")
+    assert last == "Together they take 0.1 of at most 200 MB."
+    assert said("--book", book, "restore", "1")[1].splitlines()[-1].startswith("Backup 1 of ")
+
+
+def test_exports_are_listed_with_their_rows(said: Any, book: Path, tmp_path: Path) -> None:
+    lines = said("--book", book, "export", tmp_path / "out")[1].splitlines()
+    assert lines[0] == f"Wrote {len(lines) - 2} files into {tmp_path / 'out'}:"
+    assert lines[1].split() == ["file", "rows"]
+    assert ["pieces.csv", "59"] in [line.split() for line in lines]
+    assert ["exchange.schema.json"] in [line.split() for line in lines]
+    assert len({len(line) for line in lines[1:] if line[-1].isdigit()}) == 1

@@ -135,6 +135,7 @@ def shell(request: pytest.FixtureRequest, place: Path) -> Iterator[Shell]:
     opened.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("title", HOSTILE)
 def test_a_name_comes_whole_whatever_is_in_it(shell: Shell, place: Path, title: str) -> None:
     word = next(part for part in title.replace(":", " ").split() if part.startswith("kw"))

@@ -37,7 +37,7 @@ def read_file(path: Path) -> bytes:
     except FileNotFoundError as error:
         raise BadInput("there is no such file", str(path), "look at its name and folder") from error
     except OSError as error:
-        raise BadInput(f"it cannot be read ({words(error)})", str(path), "look at its permissions") from error
+        raise BadInput(f"it cannot be read ({words(error)})", str(path), "name a file that you may read") from error
     except ValueError as error:
         raise BadInput("this is no file name", repr(str(path)), "name a file") from error
 

@@ -19,6 +19,7 @@ _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOTDIR: ("its folder is missing", "make the folder, or choose another place"),
     errno.EISDIR: ("it is a folder", "choose another name"),
     errno.ENAMETOOLONG: ("its name is too long", "choose a shorter name"),
+    errno.ELOOP: ("its links lead back to themselves", "choose another name"),
     errno.EIO: ("the disk reports an error", "choose another disk, and look after this one"),
     errno.EEXIST: ("it exists already", "choose another name"),
     errno.EBADF: ("it is closed", "leave it open"),

@@ -54,7 +54,7 @@ def open_bring_in(app: ShowrunnerApp, then: Callable[[object], None] | None = No
         kind = Kind(answers["kind"]) if answers["kind"] else None
         asked = Asked(kind, answers["collection"], {}, first, Known(answers["blank"]))
         size = 0
-        with contextlib.suppress(OSError, ValueError):  # what cannot be read is told below
+        with contextlib.suppress(OSError):  # what cannot be read is told below
             size = path.stat().st_size
         found = None
         if size <= LARGE:

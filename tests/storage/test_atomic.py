@@ -249,3 +249,13 @@ def test_a_folder_that_cannot_be_forced_to_the_disk_is_no_fault_but_others_are(t
     assert told.value.written.st_size == 2
     assert (tmp_path / "a").read_bytes() == b"22"
     assert closed[-1] in ended
+
+
+def test_a_link_is_not_replaced_by_a_file(tmp_path):
+    """Whoever writes through a link names what it leads to."""
+    (tmp_path / "real").write_bytes(b"real")
+    (tmp_path / "link").symlink_to(tmp_path / "real")
+    with pytest.raises(CannotWrite, match="it was not replaced"):
+        write_whole(tmp_path / "link", b"new")
+    assert (tmp_path / "link").is_symlink()
+    assert (tmp_path / "real").read_bytes() == b"real"

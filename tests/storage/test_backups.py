@@ -159,3 +159,16 @@ def test_a_copy_that_cannot_be_read_is_no_copy_of_it(tmp_path: Path) -> None:
     made.path.mkdir()
     size = made.path.stat().st_size
     assert add(tmp_path / "book.json", b"x" * size, START, "first save").number == 2
+
+
+def test_two_hundred_million_bytes_are_kept_and_not_one_more() -> None:
+    """What the commands and the manual say: 200 MB."""
+
+    def kept(*sizes: int) -> list[int]:
+        made = [Backup(n, START, "asked for", Path(f"{n}"), size) for n, size in enumerate(sizes, 1)]
+        gone = thinned_out(made, START)
+        return [backup.number for backup in made if backup not in gone]
+
+    assert kept(1, 99_999_999, 100_000_000) == [1, 2, 3]
+    assert kept(1, 100_000_000, 100_000_000) == [2, 3]
+    assert kept(1, 300_000_000) == [2]

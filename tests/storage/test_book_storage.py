@@ -171,3 +171,10 @@ def test_documents_are_made_again_only_where_they_changed(tables):
     assert second[0] is first[0]
     assert [(d.doc_id, d["id"]) for d in second] == [(1, "a"), (2, "c"), (10, "d")]
     assert tables.storage.sizes("pieces") == {"1": 10, "2": 10, "10": 10}
+
+
+def test_a_file_that_was_just_read_is_not_read_again_to_see_whether_it_changed(tables, tmp_path, monkeypatch):
+    again = BookTables(tmp_path / "book.json")
+    again.storage.load()
+    monkeypatch.setattr(book_storage, "read_ordinary", None)
+    assert again.storage.changed_on_disk() is False

@@ -276,3 +276,9 @@ def test_of_backups_that_all_have_something_amiss_the_newest_that_can_be_read_is
 def test_a_name_that_no_file_can_have_is_refused(tmp_path, name):
     with pytest.raises(BadInput, match="this is no file name; name the book file"):
         Session.open(tmp_path / name, now=noon)
+
+
+def test_of_several_descriptions_of_the_book_the_first_counts(path):
+    path.write_bytes(with_document(path, "meta", "2", {"schema": 1, "key": "other"}))
+    with Session.open(path, write=False, now=noon) as session:
+        assert session.book == small_book()

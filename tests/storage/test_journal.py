@@ -97,3 +97,9 @@ def test_a_step_lasts_if_another_could_stand_beside_it(monkeypatch: pytest.Monke
     assert not lasts(step(label="é"))
     monkeypatch.setattr(journal, "MOST_BYTES", size + 1)
     assert lasts(step(label="é"))
+
+
+def test_the_cap_is_128_kb() -> None:
+    bare = len(json.dumps(step(label=""), ensure_ascii=False))
+    assert lasts(step(label="x" * (128 * 1024 - 1 - bare)))
+    assert not lasts(step(label="x" * (128 * 1024 - bare)))

@@ -125,3 +125,21 @@ def test_a_lock_that_cannot_be_made_is_told_with_the_folder(book: Path, monkeypa
         WriterLock(book)
     told = f"the folder cannot be written, it is a folder and no ordinary file; {CLOSED}"
     assert refusal.value.sentence() == f"{book.parent}: {told}."
+
+
+@pytest.mark.parametrize("mode", [0o600, 0o644])
+def test_nobody_waits_and_any_thread_may_let_go(book: Path, monkeypatch: pytest.MonkeyPatch, mode: int) -> None:
+    """The window lets go of it from another thread than it was taken in."""
+    import filelock
+
+    asked: list[dict[str, object]] = []
+
+    class Noted(filelock.FileLock):  # type: ignore[misc, valid-type]
+        def __init__(self, path: str, **how: object) -> None:
+            asked.append(how)
+            super().__init__(path, **how)
+
+    monkeypatch.setattr(filelock, "FileLock", Noted)
+    book.chmod(mode)
+    WriterLock(book).release()
+    assert (asked[0]["timeout"], asked[0]["thread_local"]) == (0, False)

@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 from workroom_books import noon, small_book
 
-from showrunner.errors import BookDamaged, CannotWrite
+from showrunner.domain.collection import Box
+from showrunner.errors import BadInput, BookDamaged, CannotWrite
 from showrunner.session import Session
+from showrunner.storage import book_file
 from showrunner.storage.book_file import BookFile
 from showrunner.storage.lock import WriterLock
 from showrunner.storage.restoring import backups_of, restore
@@ -98,3 +100,55 @@ def test_a_book_that_cannot_be_opened_or_made_leaves_no_lock(path: Path, monkeyp
         BookFile.create(new, small_book(), now=noon)
     assert not new.exists()
     free(new)
+
+
+def test_a_file_that_came_while_the_lock_was_taken_is_not_replaced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = book_file.WriterLock
+
+    def taken(path: Path) -> WriterLock:
+        held = real(path)
+        path.write_bytes(b"another window made it")
+        return held
+
+    monkeypatch.setattr(book_file, "WriterLock", taken)
+    new = tmp_path / "new.json"
+    with pytest.raises(BadInput, match=r"there is a file at .* already; choose another name"):
+        BookFile.create(new, small_book(), now=noon)
+    assert new.read_bytes() == b"another window made it"
+    free(new)
+
+
+def test_what_follows_a_file_keeps_a_backup_only_if_it_writes(path: Path) -> None:
+    """A reader has nothing of its own to lose, and writes nothing."""
+    reader = BookFile.open(path, write=False, now=noon)
+    writer = BookFile.open(path, write=True, now=noon)
+    writer.save("note", writer.book.put("boxes", Box("B", name="mine")))
+    reader.follow()
+    path.write_bytes(path.read_bytes().replace(b"tail chest", b"head chest"))
+    before = [backup.reason for backup in writer.list_backups()]
+    assert reader.follow() is True
+    assert [backup.reason for backup in reader.list_backups()] == before
+    assert writer.follow() is True
+    assert writer.follow() is False
+    assert [backup.reason for backup in writer.list_backups()] == [*before, "before reading the changed file"]
+    assert b"mine" in writer.list_backups()[-1].path.read_bytes()
+    writer.close()
+
+
+def test_why_nothing_can_be_saved_where_the_book_is(path: Path) -> None:
+    file = BookFile.open(path, write=False, now=noon)
+    assert file.against_place() is None
+    path.chmod(0o444)
+    refusal = file.against_place()
+    assert refusal is not None
+    assert refusal.sentence() == f"{path}: the file may only be read; allow writing to it, or copy it."
+
+
+def test_a_path_that_cannot_be_looked_at_is_told(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="it cannot be reached, its name is too long; name a book that you may read"):
+        BookFile.open(tmp_path / ("x" * 300), write=False, now=noon)
+    (tmp_path / "file").touch()
+    with pytest.raises(BadInput, match="there is no book at"):
+        BookFile.open(tmp_path / "file" / "book.json", write=False, now=noon)
