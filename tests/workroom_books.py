@@ -141,8 +141,8 @@ BOOKS = st.builds(
 )
 """A book of any records; what they refer to need not be there.
 
-Much of what is drawn is refused by the types and left out, with some seeds so much that Hypothesis would fail a test for
-that alone: tests of these books suppress `HealthCheck.filter_too_much`.
+Much of what is drawn is refused by the types and left out, with some seeds so much that Hypothesis would fail a test
+for that alone: tests of these books suppress `HealthCheck.filter_too_much`.
 """
 
 
