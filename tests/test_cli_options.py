@@ -6,6 +6,7 @@ import errno
 import json
 import os
 import shutil
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,8 @@ import click
 import pytest
 
 from showrunner import cli
+from showrunner.domain.book import Book
+from showrunner.domain.slot import DarkRange
 from showrunner.errors import LONGEST, BadInput, BookDamaged, BookInUse
 from showrunner.session import Session
 
@@ -456,3 +459,61 @@ def test_exports_are_listed_with_their_rows(said: Any, book: Path, tmp_path: Pat
     assert ["pieces.csv", "59"] in [line.split() for line in lines]
     assert ["exchange.schema.json"] in [line.split() for line in lines]
     assert len({len(line) for line in lines[1:] if line[-1].isdigit()}) == 1
+
+
+# What stands in the JSON of each command, and in the demo
+
+
+@pytest.mark.parametrize(
+    ("words", "keys"),
+    [
+        ("report", {"plan", "work", "runout", "handover"}),
+        ("wants", {"collection", "wants", "handover", "warnings"}),
+        ("work", {"tasks", "warnings"}),
+        ("runout", {"series", "quantiles", "warnings"}),
+        ("runout --what-if hours=2", {"series", "what_ifs", "together", "written"}),
+        ("record", {"rules", "paces", "bank", "pool"}),
+        ("shoot apron", {"setups", "touches", "gates"}),
+        ("package apron", {"description", "missing"}),
+        (f"package apron --captions {ROOT / 'demo' / 'waistcoats-all.vtt'}", {"points", "chapters", "taken"}),
+    ],
+)
+def test_the_json_has_its_parts(said: Any, book: Path, words: str, keys: set[str]) -> None:
+    code, out, _ = said("--book", book, *words.split(), "--json")
+    assert code == 0
+    assert keys <= json.loads(out).keys()
+
+
+def test_the_demo_without_a_terminal_is_its_report_and_may_be_kept(said: Any, tmp_path: Path) -> None:
+    code, out, err = said("demo", "--keep", tmp_path / "kept.json")
+    assert (code, err) == (0, "")
+    assert out == said("--book", tmp_path / "kept.json", "report")[1] == said("demo")[1]
+    assert [p.name for p in tmp_path.glob("*.json")] == ["kept.json"]
+
+
+def test_entries_are_put_into_a_folder_and_conflicts_are_warnings(said: Any, tmp_path: Path) -> None:
+    folder, book = tmp_path / "entries", tmp_path / "small.json"
+    folder.mkdir()
+    away = tuple(DarkRange(f"d{n}", date(2026, 4, n), date(2026, 4, n)) for n in (1, 8, 15))
+    with Session.create(book, Book("6b1f0c52-7a0e-4c1e-9d35-2f6a58c1b7e4", clock=date(2026, 3, 2), dark=away)):
+        pass
+    words = ("--book", book, "calendar", "--folder", folder)
+    first = json.loads(said(*words, "--json")[1])
+    assert len(list(folder.iterdir())) == 3
+    assert isinstance(first, dict)
+    name = sorted(folder.iterdir())[0]
+    name.unlink()
+    assert said(*words)[0] == 0
+    code, out, err = said(*words, "--strict")
+    assert (code, err) == (1, "")
+    assert out
+    assert not name.exists()
+    assert said(*words, "--replace", "--strict")[0] == 0
+    assert name.exists()
+
+
+def test_what_cannot_be_read_of_a_busy_calendar_is_said(said: Any, book: Path, tmp_path: Path) -> None:
+    event = "BEGIN:VEVENT\r\nUID:a\r\nDTSTART:soon\r\nSUMMARY:Away\r\nEND:VEVENT\r\n"
+    (tmp_path / "in.ics").write_text(f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\n{event}END:VCALENDAR\r\n")
+    out = " ".join(said("--book", book, "calendar", "--busy", tmp_path / "in.ics")[1].split())
+    assert "Passed over: 'Away' has dates or a repetition that cannot be read; it takes no time." in out
