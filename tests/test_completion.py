@@ -12,9 +12,12 @@ import pytest
 
 from showrunner import completion
 from showrunner.cli import cli, run
+from showrunner.errors import BookDamaged
 from showrunner.session import Session
 
 DEMO = Path(__file__).parents[1] / "demo" / "book.json"
+A = ("Boater", "Pancake", "Aunt")
+"""What else is shopped for and has an a in its name."""
 BREAKS = " \t\n\"'><=;|&(:@"
 
 
@@ -67,6 +70,19 @@ def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ("runout --what-if comes=ald", ["comes=Alderman@"]),
         ("runout --what-if comes=Alderman@2", []),
         ("runout --what-if declined=alder", ["declined=Alderman"]),
+        (
+            "runout --what-if drop-window=",
+            [
+                "drop-window=The apple-packer's apron",
+                "drop-window=The skating jacket, sleeves exchanged",
+                "drop-window=Ready for the sea: a bathing costume",
+            ],
+        ),
+        (
+            "runout --what-if revisit=jacket",
+            ["revisit=Smoking jacket", "revisit=Riding jacket", "revisit=Bed jacket"],
+        ),
+        ("runout --what-if declined=a", [f"declined={name}" for name in ("Magistrate", "Saucer", "Admiral", *A)]),
         ("runout --what-if loan=a", []),
         ("runout --what-if magic=a", []),
         ("complet", ["completion"]),
@@ -136,6 +152,15 @@ def test_a_book_in_use_is_read_and_nothing_is_written(demo: Path) -> None:
         assert sorted(demo.parent.iterdir()) == before
 
 
+def test_a_book_is_not_locked_to_be_read(demo: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[bool] = []
+    opened = Session.open
+    monkeypatch.setattr(Session, "open", lambda path, **how: asked.append(how["write"]) or opened(path, **how))
+    assert texts("showrunner publish jacket")
+    assert asked == [False]
+    assert list(demo.parent.iterdir()) == [demo]
+
+
 @pytest.mark.parametrize("data", [b"", b"{", b"\xff\xfe", b'{"meta": 3}', b"[]" * 1000])
 def test_of_a_damaged_book_nothing_is_offered(demo: Path, data: bytes) -> None:
     demo.write_bytes(data)
@@ -157,8 +182,10 @@ def test_of_what_is_no_book_nothing_is_offered(demo: Path) -> None:
 
 def test_damaged_undo_steps_are_no_hindrance(demo: Path) -> None:
     text = demo.read_text(encoding="utf-8")
-    assert '"journal"' in text
-    demo.write_text(text.replace('"journal": {', '"journal": {"1": 5,', 1), encoding="utf-8")
+    assert '"journal":{}' in text
+    demo.write_text(text.replace('"journal":{}', '"journal":{"1":{"id":5}}'), encoding="utf-8")
+    with pytest.raises(BookDamaged):
+        Session.open(demo)
     assert texts("showrunner publish jacket") == ["The skating jacket, sleeves exchanged"]
 
 

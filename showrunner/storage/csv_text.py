@@ -597,7 +597,7 @@ def _odd_signs(text: str, strays: _Strays) -> Iterator[str]:
     """A sentence each on the control characters and on the quotes that were not doubled."""
     controls = len(_CONTROL.findall(text))
     if controls:
-        yield f"It has {words.count(controls, 'control character')}, which {_was(controls)} kept."
+        yield f"It has {words.count(controls, 'sign')} that cannot be seen, which {_was(controls)} kept."
     if strays.lines:
         count = len(strays.lines)
         undoubled = f"{words.count(count, 'quote')} inside quoted cells {_was(count)} not doubled"

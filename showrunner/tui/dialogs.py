@@ -56,15 +56,16 @@ class Field:
 
 
 @contextmanager
-def blaming(line: str) -> Iterator[None]:
+def blaming(line: str, kind: type[ShowrunnerError] = ShowrunnerError) -> Iterator[None]:
     """Have what is refused within put down to a line of the form: it is the one to change.
 
     Args:
         line: name of its field.
+        kind: what sort of refusal is about it.
     """
     try:
         yield
-    except ShowrunnerError as error:
+    except kind as error:
         error.line = line
         raise
 

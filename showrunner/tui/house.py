@@ -351,6 +351,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
                     stages=StageMinutes(*(answers[f"stage{at}"] for at in range(len(Stage)))),
                     page=answers["page"].strip(),
                 )
+            with blaming("rules"):
                 return edits.put_series(book, changed)
 
         _keep(app, f"set the series {answers['name']}", edit)

@@ -17,7 +17,7 @@ from showrunner.domain.opening import Opens
 from showrunner.domain.piece import Known, Piece, Shown, Want, WantStatus, WantStep
 from showrunner.domain.record import record
 from showrunner.domain.words import short
-from showrunner.errors import BadInput
+from showrunner.errors import BadInput, Contradiction
 from showrunner.planning.shots import kind_of_piece
 from showrunner.report import clean
 from showrunner.tui import entry
@@ -154,7 +154,7 @@ def _put(book: Book, piece: Piece) -> Book:
     """The book with the piece, and with its box if that is a new one."""
     if piece.box and book.find("boxes", piece.box) is None:
         book = edits.put_box(book, Box(piece.box))
-    with blaming("before" if piece.acquired_before else "after"):
+    with blaming("before" if piece.acquired_before else "after", Contradiction):
         return edits.put_piece(book, piece)
 
 

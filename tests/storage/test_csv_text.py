@@ -81,7 +81,7 @@ def test_windows_1252_is_the_fallback_and_is_said() -> None:
 def test_windows_1252_keeps_the_codes_it_leaves_open() -> None:
     sheet = read_sheet(b"name\r\ngr\xfcn\x81 silk\r\n", "a.csv")
     assert cells(sheet) == [("grün\x81 silk",)]
-    assert sheet.notes[1] == "It has 1 control character, which was kept."
+    assert sheet.notes[1] == "It has 1 sign that cannot be seen, which was kept."
 
 
 def test_a_tab_sheet_in_utf16_as_spreadsheets_save_it() -> None:
@@ -169,7 +169,7 @@ def test_quotes_that_were_not_doubled_are_kept_and_said() -> None:
 def test_control_characters_are_kept_and_counted() -> None:
     sheet = read("a,b\nline\vbreak,x\x7fy\nt\tab,\x85\n")
     assert cells(sheet) == [("line\vbreak", "x\x7fy"), ("t\tab", "\x85")]
-    assert sheet.notes == ("It has 3 control characters, which were kept.",)
+    assert sheet.notes == ("It has 3 signs that cannot be seen, which were kept.",)
 
 
 # Refusing

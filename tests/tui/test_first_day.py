@@ -151,3 +151,25 @@ async def test_a_file_is_not_brought_in_before_the_zone_is_known(
             await walker.press("escape", "I")
             assert isinstance(app.screen, FormDialog)
             assert app.screen.fields[0].name == "path"  # asked once
+
+
+async def test_gaps_that_do_not_rise_lead_to_the_line_to_change(tmp_path: Path) -> None:
+    with Session.open(tmp_path / "new.json", create=True, today=TODAY) as session:
+        app = ShowrunnerApp(session)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            walker = Walker(pilot)
+            await walker.press("enter")
+            await walker.fill("vienna", "2", "diary", "", "7pm", "2")
+            await walker.press("escape")
+            await walker.fill("dress")
+            await walker.press("enter")
+            await walker.fill("Apron", "", "Looks", "")
+            assert isinstance(app.screen, FormDialog)
+            await walker.press("f2")
+            await walker.fill("7")  # never closer than that, though six are wished
+            assert "gaps of 7, 6, 9 weeks do not rise" in text_of(pilot, "#dialog-error")
+            assert app.focused is app.screen.query_one("#f-min")
+            await walker.fill("5")
+            (series,) = session.book.series
+            assert (series.min_weeks, series.target_weeks, series.max_weeks) == (5, 6, 9)
