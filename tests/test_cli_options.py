@@ -6,6 +6,8 @@ import errno
 import json
 import os
 import shutil
+import sys
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,8 @@ import click
 import pytest
 
 from showrunner import cli
+from showrunner.domain.book import Book
+from showrunner.domain.slot import DarkRange
 from showrunner.errors import LONGEST, BadInput, BookDamaged, BookInUse
 from showrunner.session import Session
 
@@ -456,3 +460,148 @@ def test_exports_are_listed_with_their_rows(said: Any, book: Path, tmp_path: Pat
     assert ["pieces.csv", "59"] in [line.split() for line in lines]
     assert ["exchange.schema.json"] in [line.split() for line in lines]
     assert len({len(line) for line in lines[1:] if line[-1].isdigit()}) == 1
+
+
+# What stands in the JSON of each command, and in the demo
+
+
+@pytest.mark.parametrize(
+    ("words", "keys"),
+    [
+        ("report", {"plan", "work", "runout", "handover"}),
+        ("wants", {"collection", "wants", "handover", "warnings"}),
+        ("work", {"tasks", "warnings"}),
+        ("runout", {"series", "quantiles", "warnings"}),
+        ("runout --what-if hours=2", {"series", "what_ifs", "together", "written"}),
+        ("record", {"rules", "paces", "bank", "pool"}),
+        ("shoot apron", {"setups", "touches", "gates"}),
+        ("package apron", {"description", "missing"}),
+        (f"package apron --captions {ROOT / 'demo' / 'waistcoats-all.vtt'}", {"points", "chapters", "taken"}),
+    ],
+)
+def test_the_json_has_its_parts(said: Any, book: Path, words: str, keys: set[str]) -> None:
+    code, out, _ = said("--book", book, *words.split(), "--json")
+    assert code == 0
+    assert keys <= json.loads(out).keys()
+
+
+def test_the_demo_without_a_terminal_is_its_report_and_may_be_kept(said: Any, tmp_path: Path) -> None:
+    code, out, err = said("demo", "--keep", tmp_path / "kept.json")
+    assert (code, err) == (0, "")
+    assert out == said("--book", tmp_path / "kept.json", "report")[1] == said("demo")[1]
+    assert [p.name for p in tmp_path.glob("*.json")] == ["kept.json"]
+
+
+def test_entries_are_put_into_a_folder_and_conflicts_are_warnings(said: Any, tmp_path: Path) -> None:
+    folder, book = tmp_path / "entries", tmp_path / "small.json"
+    folder.mkdir()
+    away = tuple(DarkRange(f"d{n}", date(2026, 4, n), date(2026, 4, n)) for n in (1, 8, 15))
+    with Session.create(book, Book("6b1f0c52-7a0e-4c1e-9d35-2f6a58c1b7e4", clock=date(2026, 3, 2), dark=away)):
+        pass
+    words = ("--book", book, "calendar", "--folder", folder)
+    first = json.loads(said(*words, "--json")[1])
+    assert len(list(folder.iterdir())) == 3
+    assert isinstance(first, dict)
+    name = sorted(folder.iterdir())[0]
+    name.unlink()
+    assert said(*words)[0] == 0
+    code, out, err = said(*words, "--strict")
+    assert (code, err) == (1, "")
+    assert out
+    assert not name.exists()
+    assert said(*words, "--replace", "--strict")[0] == 0
+    assert name.exists()
+
+
+def test_what_cannot_be_read_of_a_busy_calendar_is_said(said: Any, book: Path, tmp_path: Path) -> None:
+    event = "BEGIN:VEVENT\r\nUID:a\r\nDTSTART:soon\r\nSUMMARY:Away\r\nEND:VEVENT\r\n"
+    (tmp_path / "in.ics").write_text(f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\n{event}END:VCALENDAR\r\n")
+    out = " ".join(said("--book", book, "calendar", "--busy", tmp_path / "in.ics")[1].split())
+    assert "Passed over: 'Away' has dates or a repetition that cannot be read; it takes no time." in out
+
+
+def test_only_one_backup_and_what_is_told_of_it(said: Any, book: Path) -> None:
+    for number in (1, 2):
+        said("--book", book, "publish", ("apron", "jacket")[number - 1], "--on", "2026-03-01")
+        said("--book", book, "backup")
+    lines = said("--book", book, "restore")[1].splitlines()
+    sizes = [backup.size for backup in Session.backups_of(book)]
+    assert [f"({size:,} bytes)" in line for size, line in zip(sizes, lines, strict=False)] == [True] * len(sizes)
+    assert lines[-1] == f"Together they take {sum(sizes) / 1_000_000:.1f} of at most 200 MB."
+
+
+def test_what_cannot_even_be_complained_of_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    given_up: list[object] = []
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "")
+
+    monkeypatch.setattr(click, "echo", full)
+    monkeypatch.setattr(cli, "_give_up", given_up.append)
+    cli._complain("something")
+    assert given_up == [sys.stderr]
+
+
+def test_output_that_cannot_be_written_is_given_up(monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    given_up: list[object] = []
+    monkeypatch.setattr(cli, "_give_up", given_up.append)
+    assert cli._unprinted(OSError(errno.ENOSPC, ""), []) == 2
+    assert given_up == [sys.stdout]
+    assert cli._unprinted(BrokenPipeError(errno.EPIPE, ""), []) == 0
+    assert cli._unprinted(BrokenPipeError(errno.EPIPE, ""), ["it is saved"]) == 0
+    monkeypatch.setattr("sys.stdout", None)
+    assert cli._unprinted(OSError(errno.EBADF, ""), []) == 2
+    assert len(given_up) == 3
+    told = capsys.readouterr().err.splitlines()
+    assert told == [
+        "The output could not be written, the disk is full; do it again.",
+        "The output could not be written, nothing reads it any more; done all the same: it is saved.",
+        "The output could not be written, it is closed; do it again.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("words", "done"),
+    [
+        ("calendar OUT/a.ics", "the calendar is written as OUT/a.ics"),
+        ("export OUT/out", "the book is exported into OUT/out"),
+        ("backup", "backup 1 is kept"),
+        ("idea Evening --for wednesday", "the idea is in the pool"),
+        ("publish apron --on 2026-03-01", "The apple-packer's apron is on record as published"),
+        ("plan --unsure unshown --write", "the dates are written into the book"),
+        ("runout --what-if hours=2 --write", "what was supposed is written into the book"),
+        ("import OUT/p.csv --collection dress --write", "p.csv is brought into the book"),
+        ("demo --keep OUT/d.json", "the copy is kept as OUT/d.json"),
+    ],
+)
+def test_what_was_done_is_told_where_it_cannot_be_printed(
+    said: Any, book: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: str, done: str
+) -> None:
+    (tmp_path / "p.csv").write_text("number,name\n99,Muff\n")
+
+    def full(_: str) -> None:
+        raise OSError(errno.ENOSPC, "")
+
+    monkeypatch.setattr(cli, "_print", full)
+    monkeypatch.setattr(cli, "_give_up", lambda stream: None)
+    code, out, err = said("--book", book, *words.replace("OUT", str(tmp_path)).split())
+    assert (code, out) == (2, "")
+    told = f"The output could not be written, the disk is full; done all the same: {done}"
+    assert err.startswith(told.replace("OUT", str(tmp_path))[:150])
+
+
+def test_a_sheet_is_compared_with_no_book_and_makes_none_before_it_is_written(said: Any, tmp_path: Path) -> None:
+    (tmp_path / "p.csv").write_text("number,name\n99,Muff\n")
+    new = tmp_path / "new.json"
+    code, out, err = said("--book", new, "import", tmp_path / "p.csv", "--as", "pieces")
+    assert (code, err, new.exists()) == (0, "", False)
+    assert "Nothing is written; --write does." in out
+    code, out, _ = said("--book", new, "import", tmp_path / "p.csv", "--as", "pieces", "--json")
+    assert (code, json.loads(out)["written"]) == (0, False)
+    (tmp_path / "bad.csv").write_text("number,name\n99,Muff\n99,Hat\n")
+    code, out, err = said("--book", new, "import", tmp_path / "bad.csv", "--as", "pieces", "--write")
+    assert (code, new.exists()) == (2, False)
+    assert "refused, so nothing is written; put right what is listed as refused and import it again." in err
+    assert said("--book", new, "import", tmp_path / "p.csv", "--as", "pieces", "--write")[0] == 0
+    with Session.open(new, write=False) as session:
+        assert [piece.name for piece in session.book.pieces] == ["Muff"]
