@@ -28,7 +28,7 @@ from showrunner.domain.naming import Answer, Sort, listed, meant, named, named_e
 from showrunner.domain.record import record
 from showrunner.domain.zone import check_zone
 from showrunner.errors import LONGEST, BadInput, BookDamaged, Contradiction, ShowrunnerError, UnknownThing, fitting
-from showrunner.offering import Name, Names, WhatIf
+from showrunner.offering import Item, Name, Names, WhatIf
 from showrunner.session import Session
 from showrunner.storage import file_errors
 from showrunner.storage.book_reading import is_book
@@ -162,10 +162,19 @@ class Share(click.ParamType[float]):
 
 
 class FilePath(click.Path):
-    """A path; whether it may be read is told by what reads it."""
+    """A path; whether it may be read is told by what reads it.
 
-    def __init__(self) -> None:
+    Args:
+        folder: whether a folder is wanted, so that the Tab key offers folders.
+    """
+
+    def __init__(self, *, folder: bool = False) -> None:
         super().__init__(path_type=Path, readable=False)
+        self.folder = folder
+
+    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[Item]:  # noqa: ARG002
+        """Files, or folders, which the shell finds itself."""
+        return [Item(incomplete, "dir" if self.folder else "file")]
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """The path, or a plain sentence why no file can have that name."""
@@ -186,6 +195,7 @@ def _shopped_for(book: Book) -> set[str]:
 
 DAY = Day()
 PATH = FilePath()
+FOLDER = FilePath(folder=True)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print it for other programs, as JSON.")
 strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
 
@@ -631,7 +641,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
 
 @cli.command(epilog=_example("showrunner package apron --captions apron.vtt --take chapters --take said"))
 @click.argument("typed", type=Name(Sort.STUDY), nargs=-1, metavar="[STUDY]")
-@click.option("--out", type=PATH, metavar="DIR", help="Write the package into this folder as files too.")
+@click.option("--out", type=FOLDER, metavar="DIR", help="Write the package into this folder as files too.")
 @click.option("--captions", type=PATH, metavar="FILE", help="Hold captions of the film against what had to be said.")
 @click.option(
     "--take",
@@ -730,7 +740,7 @@ def _hold_captions(
 
 @cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
-@click.option("--folder", type=PATH, metavar="DIR", help="Write a folder with one file for each entry instead.")
+@click.option("--folder", type=FOLDER, metavar="DIR", help="Write a folder with one file for each entry instead.")
 @click.option("--push", metavar="URL", help="Bring a calendar on a server up to date instead (CalDAV).")
 @click.option("--busy", type=PATH, metavar="IN.ics", help="Bring busy time of another calendar in instead.")
 @click.option(
@@ -1061,7 +1071,7 @@ def publish(choice: Choice, typed: tuple[str, ...], on: date, link: str, run_tim
 
 
 @cli.command(epilog=_example("showrunner export ~/series-export"))
-@click.argument("folder", type=PATH, metavar="DIR")
+@click.argument("folder", type=FOLDER, metavar="DIR")
 @click.pass_obj
 def export(choice: Choice, folder: Path) -> None:
     """Write the book into a folder: tables as CSV, everything as JSON with its schema.

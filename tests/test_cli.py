@@ -251,8 +251,12 @@ def test_busy_days_come_in_after_a_dry_run(said: Any, book: Path, tmp_path: Path
     code, out, _ = said("--book", book, "calendar", "--busy", busy)
     assert code == 0
     assert "9 to 15 March 2026: no work, Away" in out
+    assert "1 new, 0 changed, 0 gone; nothing written, --write writes it." in out
     assert book.read_bytes() == before
-    assert said("--book", book, "calendar", "--busy", busy, "--write")[0] == 0
+    assert (
+        "1 new, 0 changed, 0 gone; written into the book."
+        in said("--book", book, "calendar", "--busy", busy, "--write")[1]
+    )
     assert "0 new, 0 changed, 0 gone" in said("--book", book, "calendar", "--busy", busy)[1]
     assert "2 h short" not in said("--book", book, "work")[1]  # without a bank the week costs more than 2 h
     assert "short: " in said("--book", book, "work")[1]
@@ -682,3 +686,11 @@ def test_the_calendar_of_this_book_is_replaced_and_that_of_another_only_if_asked
     assert out.read_bytes() == written
     assert said("--book", other, "calendar", out, "--replace")[0] == 0
     assert out.read_bytes() != written
+
+
+def test_the_report_as_json_holds_what_the_others_print(said: Any, book: Path) -> None:
+    found = json.loads(said("--book", book, "report", "--json")[1])
+    assert set(found) == {"plan", "work", "runout", "handover"}
+    for name in ("work", "runout"):
+        assert found[name] == json.loads(said("--book", book, name, "--json")[1])
+    assert said("--book", book, "shoot", "waistcoats", "--hours", "24")[0] == 0

@@ -102,7 +102,9 @@ def test_what_stands_beside_and_whether_the_word_goes_on() -> None:
     assert told("showrunner runout --what-if comes=ald") == [["stem", "comes=Alderman@", "b02"]]
     assert told("showrunner check --b") == []
     assert [row[0] for row in told("showrunner --book x")] == ["file"]
-    assert [row[0] for row in told("showrunner export x")] == ["file"]
+    assert [row[0] for row in told("showrunner export x")] == ["folder"]
+    assert [row[0] for row in told("showrunner package apron --out x")] == ["folder"]
+    assert [row[0] for row in told("showrunner calendar --folder x", "bash")] == ["folder"]
 
 
 def test_what_is_typed_stays_where_what_all_share_is_something_else() -> None:
@@ -112,6 +114,7 @@ def test_what_is_typed_stays_where_what_all_share_is_something_else() -> None:
     assert told("showrunner package ")[-1] != ["stay"]
     assert told("showrunner publish jacket")[-1] != ["stay"]
     assert told("showrunner publish gown", "bash")[-1] == ["stay"]
+    assert told("showrunner package ", "bash")[-1] != ["stay"]
     assert told("showrunner runout --what-if shown=Smoking\\ ", "bash")[-1] != ["stay"]
 
 

@@ -87,6 +87,11 @@ def test_strict_tells_of_doubts_by_its_exit_code(said: Any, empty: Path) -> None
             [DEMO / "pieces.csv", "--map", "Wher=box"],
             "--map: the file has no column 'Wher'; write its name as in the file.",
         ),
+        (
+            [DEMO / "episodes.csv", "--match", "20=07", "--match", "20=none"],
+            "--match: the place '20' is explained twice; say it once.",
+        ),
+        ([DEMO / "episodes.csv", "--match", "20"], "--match: '20' has no '='; write it as 20=07, 21=09,10 or 22=none."),
         ([DEMO / "episodes.csv", "--match", "x=07"], "--match: 'x' is no line of the file; "),
         (
             [DEMO / "episodes.csv", "--match", "165=99"],

@@ -184,6 +184,8 @@ def test_strict_speaks_of_warnings(capsys: pytest.CaptureFixture[str]) -> None:
         (("diary-2026-03-04",), "there is no study 'diary-2026-03-04'; choose one of "),
         (("waistcoats", "--lux", "0"), "light: 0 lux cannot be filmed by; give what the meter shows"),
         (("waistcoats", "--lux", "bright"), "--lux: 'bright' is no whole number; write it in figures."),
+        (("waistcoats", "--lux", "-1"), "--lux: -1 is not from 0 to 1,000,000,000; choose one between."),
+        (("waistcoats", "--hours", "24.01"), "24.01 hours are not between 0 and the 24 of a day"),
         (("waistcoats", "--hours", "0"), "0 hours are not between 0 and the 24 of a day"),
         (("waistcoats", "--hours", "nan"), "--hours: 'nan' is no number; write it like 2 or 2.5."),
         (("waistcoats", "--html", "--json"), "two ways of printing are asked for; choose --html or --json."),

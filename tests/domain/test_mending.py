@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 from effort import examples
-from hypothesis import given
+from hypothesis import HealthCheck, given
 from workroom_books import BOOKS, WHOLE_BOOKS, small_book
 
 from showrunner.domain import edits
@@ -60,13 +60,13 @@ def test_each_thing_is_mended_and_told(broken: Book, said: list[str]) -> None:
     assert mended(book) == (book, ())
 
 
-@examples(200)
+@examples(200, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(WHOLE_BOOKS)
 def test_a_book_of_which_nothing_is_amiss_is_left_as_it_is(book: Book) -> None:
     assert mended(book) == (book, ())
 
 
-@examples(300)
+@examples(300, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(BOOKS)
 def test_any_book_is_mended_once_and_for_all(book: Book) -> None:
     better, told = mended(book)

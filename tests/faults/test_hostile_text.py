@@ -488,13 +488,14 @@ class Typist:
         await self.leave()
 
     async def one_by_one(self, form: FormDialog, text: str) -> None:
-        """Where a line refuses it: in one line after the other, the others as they were, so that the rest is saved."""
-        for chosen in form.fields:
+        """Where a line refuses it: in all lines but one, then in one alone, the others as they were, until it is saved."""
+        for chosen, alone in [(field, alone) for alone in (False, True) for field in form.fields]:
             if self.app.screen is not form:
                 return
             for field in form.fields:
                 if not field.options:
-                    form.query_one(f"#f-{field.name}", Input).value = text if field is chosen else field.value
+                    typed = text if (field is chosen) is alone else field.value
+                    form.query_one(f"#f-{field.name}", Input).value = typed
             await self.pilot.press("enter")
             await settle(self.pilot)
             literal(self.app, self.texts)

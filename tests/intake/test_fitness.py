@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from effort import examples
-from hypothesis import given
+from hypothesis import HealthCheck, given
 from workroom_books import WHOLE_BOOKS, noon, small_book
 
 from showrunner.domain.book import Book
@@ -23,7 +23,7 @@ from showrunner.storage.odd_text import ODD
 BOOK = small_book()
 
 
-@examples(60)
+@examples(60, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(WHOLE_BOOKS)
 def test_a_whole_book_is_fit_but_for_calendar_entries_that_nobody_wrote(book: Book) -> None:
     assert unfit(book.with_table("calendar", ())) == []

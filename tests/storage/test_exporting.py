@@ -29,7 +29,7 @@ from showrunner.storage.csv_text import read_sheet, restored
 from showrunner.storage.exchange import published_schema, to_exchange
 from showrunner.storage.exporting import export, exported_files
 
-SLOW = examples(50, suppress_health_check=[HealthCheck.too_slow])
+SLOW = examples(50, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 
 HOSTILE = (
     "=1+1",

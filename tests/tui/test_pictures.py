@@ -67,7 +67,6 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("register", ("1", "down", "down")),
         ("runout", ("4",)),
         ("form", ("1", "e")),
-        ("new_piece", ("1", "a", *"cap", "enter", *"robe", "down")),
         ("studies", ("3", "down")),
         ("cautions", ("3", "down", "down", "down", "f")),
         ("set_up", ("3", "down", "f", "enter", "space", "space", "a", "n")),
@@ -78,6 +77,7 @@ def after(*keys: str, ground: str = "linen") -> Any:
         ("big", ("3", "down", "f", "enter", "B")),
         ("condition", ("3", "down", "f", "enter", "space", "space")),
         ("box", ("3", "down", "f", "enter", "space", "X")),
+        ("new_piece", ("1", "a", *"cap", "enter", *"robe", "down")),
     ],
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
