@@ -57,8 +57,6 @@ def test_two_entries_with_one_id_are_no_table() -> None:
     documents = [Document(encode(A), 1), Document(encode(Box("a", name="Other")), 2)]
     with pytest.raises(BadRecord, match=r"^boxes, 'a': two entries are called so$"):
         read_rows("boxes", documents)
-    with pytest.raises(
-        BadRecord, match=r"^boxes, 'entry 7', id: it is missing$|^boxes, 'entry 7', id: : it is missing$"
-    ):
+    with pytest.raises(BadRecord, match=r"^boxes, 'entry 7', id: it is missing$"):
         read_rows("boxes", [Document({}, 7)])
-    assert read_rows("boxes", [documents[0]]) == (A,) or list(read_rows("boxes", [documents[0]])) == [A]
+    assert read_rows("boxes", [documents[0]]) == (A,)
