@@ -605,3 +605,20 @@ def test_a_sheet_is_compared_with_no_book_and_makes_none_before_it_is_written(sa
     assert said("--book", new, "import", tmp_path / "p.csv", "--as", "pieces", "--write")[0] == 0
     with Session.open(new, write=False) as session:
         assert [piece.name for piece in session.book.pieces] == ["Muff"]
+
+
+def test_with_nothing_to_mend_and_with_something_left_check_says_so(
+    said: Any, book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code, out, err = said("--book", book, "check", "--mend")
+    assert (code, err) == (0, "")
+    assert out.splitlines() == [
+        f"The book is {book}.",
+        "There is nothing to mend without asking.",
+        "All is well: 59 pieces, 40 studies, 327 lines on record.",
+        "It can be saved, exported and brought back.",
+    ]
+    monkeypatch.setattr(Session, "check", lambda self, book=None: ["This is left.", "That too."])
+    code, out, err = said("--book", book, "check", "--mend")
+    assert (code, err) == (3, f"{book}: 2 faults left; put right what is named.\n")
+    assert out.endswith("What is left:\n- This is left.\n- That too.\n")

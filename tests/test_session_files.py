@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -159,3 +160,27 @@ def test_a_book_is_made_only_where_that_is_asked(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
     with opened(tmp_path / "new.json", create=True) as session:
         assert len(session.book.key) == 36
+
+
+def test_what_can_be_mended_is_told_and_mended_after_a_backup(path: Path) -> None:
+    tree = json.loads(path.read_text())
+    tree["pieces"]["1"]["box"] = "NOBOX"
+    tree["journal"] = {"1": {"label": "half \ud800", "at": "2026-03-02T01:00:00Z", "changes": []}}
+    path.write_text(json.dumps(tree))
+    with opened(path) as session:
+        assert session.against_place() is None
+        book, told = session.mended()
+        assert told == (
+            "Box 'NOBOX' is added, for Apron is in it.",
+            "The undo steps, which cannot be saved, are left out.",
+        )
+        assert session.check(book) == []
+        kept = session.mend()
+        assert (kept, session.book, session.check()) == (session.backups()[-1], book, [])
+        assert session.undo_label is None
+    path.chmod(0o444)
+    with opened(path, write=False) as session:
+        refusal = session.against_place()
+        assert refusal is not None
+        assert "the file may only be read" in refusal.sentence()
+        assert session.mended() == (book, ())

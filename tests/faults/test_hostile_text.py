@@ -488,7 +488,7 @@ class Typist:
         await self.leave()
 
     async def one_by_one(self, form: FormDialog, text: str) -> None:
-        """Where a line refuses it: in all lines but one, then in one alone, until it is saved."""
+        """Where a line refuses it: in all lines but one, then in one alone, the others as before, until it is saved."""
         for chosen, alone in [(field, alone) for alone in (False, True) for field in form.fields]:
             if self.app.screen is not form:
                 return

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from showrunner.errors import CannotWrite
+from showrunner.errors import BadInput, CannotWrite
 from showrunner.storage import book_storage
 from showrunner.storage.atomic import NotConfirmed
 from showrunner.storage.book_storage import BookTables, FileChanged
@@ -178,3 +178,18 @@ def test_a_file_that_was_just_read_is_not_read_again_to_see_whether_it_changed(t
     again.storage.load()
     monkeypatch.setattr(book_storage, "read_ordinary", None)
     assert again.storage.changed_on_disk() is False
+
+
+@pytest.mark.parametrize("told", [RuntimeError("no home"), "~/.local/share/showrunner"])
+def test_without_a_home_the_book_has_no_place(monkeypatch, told):
+    """Newer versions of the library that knows the folders raise, older ones leave the sign."""
+    import platformdirs
+
+    def folder(*_, **__):
+        if isinstance(told, RuntimeError):
+            raise told
+        return told
+
+    monkeypatch.setattr(platformdirs, "user_data_dir", folder)
+    with pytest.raises(BadInput, match="no home folder is known in which your book could be; name it with --book PATH"):
+        default_path()

@@ -154,6 +154,9 @@ def test_what_is_just_not_too_much_is_read():
     many = [HEAD + b'0,"boxes":[' + b",".join([b"{}"] * n) + b"]}" for n in (50_000, 50_001)]
     assert "There is no table 'x'" in first_fault(many[0])
     assert first_fault(many[1]) == "Its 50,001 records are more than the 50,000 that are read; divide it."
+    groups = [HEAD + b"[" + b",".join([b"{}"] * n) + b"]}" for n in (119_999, 120_000)]  # the file is one itself
+    assert "There is no table 'x'" in first_fault(groups[0])
+    assert first_fault(groups[1]) == "Its records hold more than the 120,000 groups that are read; divide it."
 
 
 def test_a_hundred_faults_are_told_and_that_there_are_more():

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from tinydb.table import Document
 
 from showrunner.domain.collection import Box
 from showrunner.storage.codec import encode
-from showrunner.storage.records import Change, table_changes
+from showrunner.storage.records import BadRecord, Change, read_rows, table_changes
 
 
 def changes(numbers: dict[str, int], before: list[Any], after: list[Any]) -> list[Change]:
@@ -50,3 +51,12 @@ def test_what_cannot_keep_its_number_in_book_order_gives_all_new_ones() -> None:
     ]
     found = changes({"a": 1, "b": 2}, [A, B], [A, D, B])
     assert moves(found) == [(2, "b", "d"), (3, None, "b")]
+
+
+def test_two_entries_with_one_id_are_no_table() -> None:
+    documents = [Document(encode(A), 1), Document(encode(Box("a", name="Other")), 2)]
+    with pytest.raises(BadRecord, match=r"^boxes, 'a': two entries are called so$"):
+        read_rows("boxes", documents)
+    with pytest.raises(BadRecord, match=r"^boxes, 'entry 7', id: it is missing$"):
+        read_rows("boxes", [Document({}, 7)])
+    assert read_rows("boxes", [documents[0]]) == (A,)
