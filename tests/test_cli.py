@@ -386,6 +386,7 @@ def damaged(book: Path, how: str) -> None:
         book.write_text(json.dumps(data))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("command", "there"),
     [

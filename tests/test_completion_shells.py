@@ -144,6 +144,7 @@ def test_a_name_comes_whole_whatever_is_in_it(shell: Shell, place: Path, title: 
     assert not (place / "pwned").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("line", "given"),
     [

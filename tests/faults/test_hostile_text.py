@@ -213,6 +213,7 @@ def test_the_set_up_sheet_is_a_page_on_which_text_is_text(full: Path, said: Any)
         page_holds(page, session.book)
 
 
+@pytest.mark.slow
 def test_a_browser_takes_the_text_of_the_set_up_sheet_as_text(full: Path, said: Any, tmp_path: Path) -> None:
     browser = shutil.which("chromium") or shutil.which("chromium-browser")
     if browser is None:

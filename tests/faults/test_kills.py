@@ -258,6 +258,7 @@ def kill_while_saving(nursery: Nursery, folder: Path, pieces: int, kills: int) -
     return acknowledged
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("pieces", [50])
 def test_a_killed_writer_loses_nothing_it_acknowledged(nursery: Nursery, tmp_path: Path, pieces: int) -> None:
     kill_while_saving(nursery, tmp_path, pieces, 4)

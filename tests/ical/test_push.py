@@ -343,6 +343,7 @@ def test_a_server_stopped_in_the_middle_and_started_again(
     assert set(deeds(push(path, server))) == {Deed.UNCHANGED}
 
 
+@pytest.mark.slow
 def test_a_change_that_was_sent_and_changed_again_before_the_answer_came(path: Path, server: CalendarServer) -> None:
     push(path, server)
     change(path, other_day)
@@ -368,6 +369,7 @@ def test_two_books_share_a_calendar(path: Path, server: CalendarServer, tmp_path
     assert set(deeds(push(path, server))) == {Deed.UNCHANGED}
 
 
+@pytest.mark.slow
 def test_a_server_that_tells_no_tag_is_asked_for_it(path: Path, server: CalendarServer) -> None:
     class Silent(ServerStore):
         def put(self, name: str, data: bytes, tag: str | None) -> str:

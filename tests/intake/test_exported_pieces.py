@@ -79,6 +79,7 @@ def test_all_that_the_sheet_of_the_demo_holds_comes_back(demo: Book, collections
     assert {box.id for box in intake.after.boxes} == {piece.box for piece in demo.pieces if piece.box}
 
 
+@pytest.mark.slow
 def test_a_month_is_a_month_and_no_interval(demo: Book) -> None:
     blazer = brought(only_collections(demo), sheet_of(demo)).after.piece("03")
     assert blazer.acquired == parse("2003-11")

@@ -50,6 +50,7 @@ def read_back(text: bytes, folder):
     return rows, found["format"]["tags"].get("title")
 
 
+@pytest.mark.slow
 @needs_ffmpeg
 def test_ffmpeg_reads_every_chapter_as_it_was_meant(tmp_path):
     rows, title = read_back(ffmetadata(CHAPTERS, END, "The apron; part=1 #2").encode(), tmp_path)
@@ -59,6 +60,7 @@ def test_ffmpeg_reads_every_chapter_as_it_was_meant(tmp_path):
     assert title == "The apron; part=1 #2"
 
 
+@pytest.mark.slow
 @needs_ffmpeg
 def test_ffmpeg_takes_a_row_out_of_order_which_is_refused_here(tmp_path):
     mixed = (Chapter(0, "one"), Chapter(200, "three"), Chapter(100, "two"), Chapter(700, "past the end"))

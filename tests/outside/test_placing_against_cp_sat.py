@@ -12,6 +12,7 @@ from showrunner.planning.search import solve
 pytest.importorskip("ortools", reason="OR-Tools is not installed (pip install 'showrunner[judges]')")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", seeds(1000, 1060))
 def test_a_random_problem_is_solved_as_well_as_by_cp_sat(seed: int) -> None:
     problem = random_problem(seed)

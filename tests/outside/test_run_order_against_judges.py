@@ -64,6 +64,7 @@ def test_up_to_five_pieces_as_well_as_by_cp_sat(seed: int) -> None:
     agrees(case, by_cp_sat(case))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(30))
 def test_the_judges_agree(seed: int) -> None:
     pytest.importorskip("ortools", reason="OR-Tools is not installed (pip install 'showrunner[judges]')")

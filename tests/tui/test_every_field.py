@@ -418,6 +418,7 @@ async def to_a_study(app: ShowrunnerApp, pilot: Any) -> None:
     await settle(pilot)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", PLACES)
 async def test_the_form_has_the_lines_that_are_said(full: ShowrunnerApp, path: str) -> None:
     async with full.run_test(size=(80, 24)) as pilot:
@@ -434,6 +435,7 @@ ADD = {"1 a", "1 m", "1 c", "2 k e", "5 o", "h boxes new"}
 """Forms that add something, or settle it."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", [path for path in PLACES if path not in ADD])
 async def test_a_form_saved_as_it_was_changes_nothing(full: ShowrunnerApp, path: str) -> None:
     before = full.session.book
@@ -465,6 +467,7 @@ CHANGES = {
 """What is typed into some forms, and where the book then has it."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", CHANGES)
 async def test_what_is_typed_is_kept_in_one_step(full: ShowrunnerApp, path: str) -> None:
     typed, kept = CHANGES[path]
@@ -484,6 +487,7 @@ async def test_what_is_typed_is_kept_in_one_step(full: ShowrunnerApp, path: str)
     assert full.session.book == before
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", [key for key in LISTS if LISTS[key][1].remove])
 async def test_what_is_listed_is_taken_out_after_a_question_or_told_why_not(full: ShowrunnerApp, key: str) -> None:
     async with full.run_test(size=(80, 24)) as pilot:
@@ -502,6 +506,7 @@ async def test_what_is_listed_is_taken_out_after_a_question_or_told_why_not(full
         assert (list(left) == list(rows[:-1])) != bool(told)
 
 
+@pytest.mark.slow
 async def test_a_view_is_left_out_and_filmed_again(full: ShowrunnerApp) -> None:
     views = full.session.book.house.standard_views
     async with full.run_test(size=(80, 24)) as pilot:

@@ -116,6 +116,7 @@ async def test_the_first_screen_leads_and_each_step_can_be_left_and_taken_up(tmp
             assert due(session.book) is Step.SLOT
 
 
+@pytest.mark.slow
 async def test_without_a_second_slot_the_next_step_follows(tmp_path: Path) -> None:
     with Session.open(tmp_path / "new.json", create=True, today=TODAY) as session:
         app = ShowrunnerApp(session)
@@ -153,6 +154,7 @@ async def test_a_file_is_not_brought_in_before_the_zone_is_known(
             assert app.screen.fields[0].name == "path"  # asked once
 
 
+@pytest.mark.slow
 async def test_gaps_that_do_not_rise_lead_to_the_line_to_change(tmp_path: Path) -> None:
     with Session.open(tmp_path / "new.json", create=True, today=TODAY) as session:
         app = ShowrunnerApp(session)

@@ -227,6 +227,7 @@ def covered(app: ShowrunnerApp) -> list[str]:
     return [str(part) for part in (*foot, *rest) for toast in toasts if part.region.overlaps(toast)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 @pytest.mark.parametrize("key", ["1", "2", "3", "4", "5"])
 async def test_a_notice_covers_no_key_of_a_screen(demo: ShowrunnerApp, key: str, size: tuple[int, int]) -> None:

@@ -49,6 +49,7 @@ def test_each_word_in_the_keys_of_a_screen_is_explained_there(screen: type[BookS
     assert not missing
 
 
+@pytest.mark.slow
 async def test_the_words_of_the_screen_stand_below_its_keys(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -59,33 +59,38 @@ def after(*keys: str, ground: str = "linen") -> Any:
     return press
 
 
+PICTURES = {
+    "ledger": ("down", "down"),
+    "preview": ("p", "n", "n"),
+    "register": ("1", "down", "down"),
+    "runout": ("4",),
+    "form": ("1", "e"),
+    "studies": ("3", "down"),
+    "cautions": ("3", "down", "down", "down", "f"),
+    "set_up": ("3", "down", "f", "enter", "space", "space", "a", "n"),
+    "gate": ("3", "f", "enter", *["space"] * 4, "a", *["space"] * 4),
+    "stocktake": ("1", "d", "y"),
+    "what_ifs": ("4", "f", *["down"] * 13, "enter", "f", *["down"] * 11, "enter"),
+    "wants": ("5", *["down"] * 8),
+    "big": ("3", "down", "f", "enter", "B"),
+    "condition": ("3", "down", "f", "enter", "space", "space"),
+    "box": ("3", "down", "f", "enter", "space", "X"),
+    "new_piece": ("1", "a", *"cap", "enter", *"robe", "down"),
+}
+"""Keys from the demo to what is looked at."""
+QUICK = {"ledger", "register", "runout", "set_up", "wants"}
+"""One picture of each screen for the default run."""
+
+
 @pytest.mark.parametrize(
-    ("name", "keys"),
-    [
-        ("ledger", ("down", "down")),
-        ("preview", ("p", "n", "n")),
-        ("register", ("1", "down", "down")),
-        ("runout", ("4",)),
-        ("form", ("1", "e")),
-        ("studies", ("3", "down")),
-        ("cautions", ("3", "down", "down", "down", "f")),
-        ("set_up", ("3", "down", "f", "enter", "space", "space", "a", "n")),
-        ("gate", ("3", "f", "enter", *["space"] * 4, "a", *["space"] * 4)),
-        ("stocktake", ("1", "d", "y")),
-        ("what_ifs", ("4", "f", *["down"] * 13, "enter", "f", *["down"] * 11, "enter")),
-        ("wants", ("5", *["down"] * 8)),
-        ("big", ("3", "down", "f", "enter", "B")),
-        ("condition", ("3", "down", "f", "enter", "space", "space")),
-        ("box", ("3", "down", "f", "enter", "space", "X")),
-        ("new_piece", ("1", "a", *"cap", "enter", *"robe", "down")),
-    ],
+    "name", [name if name in QUICK else pytest.param(name, marks=pytest.mark.slow) for name in PICTURES]
 )
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
-def test_picture(snap_compare: Any, demo: ShowrunnerApp, name: str, keys: Any, size: Any, ground: str) -> None:
-    assert name
-    assert snap_compare(demo, terminal_size=size, run_before=after(*keys, ground=ground))
+def test_picture(snap_compare: Any, demo: ShowrunnerApp, name: str, size: Any, ground: str) -> None:
+    assert snap_compare(demo, terminal_size=size, run_before=after(*PICTURES[name], ground=ground))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["left_out", "way_out"])
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
 def test_picture_of_a_study_without_a_slot(
@@ -106,6 +111,7 @@ STEPS = {
 """Keys from an empty book to a form of the first day."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", STEPS)
 @pytest.mark.parametrize(("size", "ground"), [(SMALL, "linen"), (LARGE, "indigo")], ids=["small-light", "large-dark"])
 def test_picture_of_the_first_day(
