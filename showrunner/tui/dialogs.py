@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, ClassVar
@@ -132,6 +133,15 @@ class Dialog(FinishesOnce, ModalScreen[Any]):
         self.app.push_screen(ChooseDialog(self.NOT_SAVED, options, esc_word="goes back"), answered)
 
 
+class Foot(Vertical):
+    """What stays in view below the lines of a form: a refusal, what a line is for, and the buttons."""
+
+    @property
+    def _focus_sort_key(self) -> tuple[int, int]:
+        """After all lines: Textual goes by where things stand, and a long form has lines below this."""
+        return sys.maxsize, 0
+
+
 class More(Static, can_focus=True):
     """The line that stands for those which are folded away; Enter on it unfolds them."""
 
@@ -199,7 +209,7 @@ class FormDialog(Dialog):
             if folded := self.folded:
                 names = " · ".join(field.label for field in folded)
                 yield More(plain(f"▸ more (F2): {names}"), id="more", classes="more")
-            with Vertical(id="foot"):
+            with Foot(id="foot"):
                 error = Static("", id="dialog-error", classes="trouble")
                 error.display = False
                 yield error

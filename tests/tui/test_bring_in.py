@@ -58,7 +58,7 @@ async def test_likely_episodes_are_settled_with_one_key_each_and_then_all_is_wri
         await look_at(pilot, DEMO / "episodes.csv")
         assert isinstance(pilot.app.screen, BringInScreen)
         assert [(row[0].strip(), row[1]) for row in rows(pilot)[:2]] == [("165", "? likely"), ("191", "? likely")]
-        assert "Motoring duster, 65%" in text_of(pilot, "#incoming-said")
+        assert "Motoring duster, 71%" in text_of(pilot, "#incoming-said")
         await pilot.press("y")
         await settle(pilot)
         assert [(row[0].strip(), row[1]) for row in rows(pilot)[:2]] == [("191", "? likely"), ("165", "✓ settled")]
