@@ -103,6 +103,7 @@ def path(tmp_path: Path) -> Path:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("odd", [0, pytest.param(1, marks=pytest.mark.long)], ids=["even weeks", "odd weeks"])
 def test_every_week_of_a_spring_all_says_the_same(path: Path, tmp_path: Path, odd: int) -> None:
     for week, (today, step) in enumerate(week_by_week()):

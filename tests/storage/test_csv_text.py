@@ -304,6 +304,7 @@ def test_bytes_of_any_kind_give_a_whole_sheet_or_one_sentence(data: bytes) -> No
         "".join(row.cells).encode()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("head", "row"),
     [
