@@ -9,7 +9,6 @@ from typing import TypeVar
 
 from showrunner.domain import naming, words
 from showrunner.domain.book import Book
-from showrunner.storage.written_days import read_day, read_time
 from showrunner.tui import entry
 from showrunner.tui.dialogs import Field
 
@@ -41,6 +40,8 @@ def day_field(
         needed: as for a `Field`.
         folded: as for a `Field`.
     """
+    from showrunner.storage.written_days import read_day
+
     read = partial(read_day, today=today, ahead=ahead)
     check: Callable[[str], date | None] = partial(_or_none, read) if optional else read
     shown = day_text(value)
@@ -58,6 +59,8 @@ def time_field(
     folded: bool = False,
 ) -> Field:
     """A line for a time of day; arguments as for `day_field`."""
+    from showrunner.storage.written_days import read_time
+
     check: Callable[[str], time | None] = partial(_or_none, read_time) if optional else read_time
     shown = time_text(value)
     return Field(name, label, shown, check, hint or "7pm or 19:00", (), needed, folded, time_text)

@@ -26,11 +26,9 @@ from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen
-from showrunner.tui.book_lists import dark_words, edit_dark, edit_filler
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
 from showrunner.tui.fields import day_field, things_field
 from showrunner.tui.lines import RowTable
-from showrunner.tui.list_dialog import NEW
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.weeks import Cell, Content, Week, monday_of, next_step, weeks
 
@@ -557,6 +555,8 @@ class LedgerScreen(BookScreen):
         elif episode.kind is EpisodeKind.STUDY:
             self._edit_study(episode)
         else:
+            from showrunner.tui.book_lists import edit_filler
+
             edit_filler(self.workroom, episode.id)
 
     def _edit_study(self, study: Episode) -> None:
@@ -685,6 +685,9 @@ class LedgerScreen(BookScreen):
 
     def action_dark(self) -> None:
         """Add a dark range, or choose one to remove."""
+        from showrunner.tui.book_lists import dark_words, edit_dark
+        from showrunner.tui.list_dialog import NEW
+
         monday = self._monday() or self.session.today
         ranges = self.session.book.dark
         options = [("", "add days without work or publication")]
