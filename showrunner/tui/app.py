@@ -31,6 +31,7 @@ from showrunner.tui.steady import MOVES, Steady
 from showrunner.tui.turns import TURNS, Turns
 
 if TYPE_CHECKING:
+    from showrunner.domain.book import Book
     from showrunner.ical.export import Export
 
 GRACE_SECONDS = 3.0
@@ -196,6 +197,11 @@ class ShowrunnerApp(App[int]):
         for warning in self.session.warnings[self.warned :]:
             self.notify(clean(warning), severity="warning", timeout=30, markup=False)
         self.warned = len(self.session.warnings)
+
+    def keep(self, label: str, edit: Callable[[Book], Book]) -> None:
+        """Change the book and draw it; a refusal is let through, to the form that asked."""
+        self.session.do(label, edit)
+        self.book_changed()
 
     def book_changed(self) -> None:
         """Have the screen in view show the book as it is now; the others do when they are next in view."""

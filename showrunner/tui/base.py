@@ -176,8 +176,7 @@ class BookScreen(Screen[None]):
 
     def save_with(self, label: str, edit: Callable[[Book], Book]) -> None:
         """As `perform`, for a dialog that shows the refusal itself: lets the error through."""
-        self.session.do(label, edit)
-        self.workroom.book_changed()
+        self.workroom.keep(label, edit)
 
     def tell(self, text: str) -> None:
         """Tell something in passing."""

@@ -35,17 +35,6 @@ WHAT_STOPS = (("no work", "work"), ("no publication", "publication"), ("neither"
 """What a dark range stops."""
 
 
-def _keep(app: ShowrunnerApp, label: str, edit: Callable[[Book], Book]) -> None:
-    """Do what a form is for; a refusal goes back to the form."""
-    app.session.do(label, edit)
-    app.book_changed()
-
-
-def _number(value: Any) -> str:
-    """A decimal as it is typed; nothing for none."""
-    return "" if value is None else f"{value:f}"
-
-
 def _nothing(_: str) -> None:
     """For forms after which nothing follows."""
 
@@ -79,7 +68,7 @@ def edit_collection(
             preparation_weeks=answers["weeks"],
         )
         verb = "change" if collection else "make"
-        _keep(app, f"{verb} the collection {changed.name}", lambda book: edits.put_collection(book, changed))
+        app.keep(f"{verb} the collection {changed.name}", lambda book: edits.put_collection(book, changed))
         then(changed.id)
 
     fields = [
@@ -91,8 +80,17 @@ def edit_collection(
             options=(("no, it is complete", "yes"), ("yes, it may grow", "no")),
         ),
         Field("currency", "currency", old.currency, entry.currency, "AUD", folded=keeps),
-        Field("budget", "budget, carriage too", _number(old.budget), entry.amount, "empty for no limit", folded=keeps),
-        Field("shelf", "shelf, cm", _number(old.shelf_cm), entry.centimetres, "empty for no limit", folded=keeps),
+        Field(
+            "budget",
+            "budget, carriage too",
+            entry.number_text(old.budget),
+            entry.amount,
+            "empty for no limit",
+            folded=keeps,
+        ),
+        Field(
+            "shelf", "shelf, cm", entry.number_text(old.shelf_cm), entry.centimetres, "empty for no limit", folded=keeps
+        ),
         Field(
             "opens",
             "pieces to open with",
@@ -134,14 +132,14 @@ def edit_box(app: ShowrunnerApp, id: str) -> None:
         if new and app.session.book.find("boxes", changed.id):
             with blaming("id"):
                 raise BadInput(f"there is a box {changed.id} already", "box", "write another number")
-        _keep(app, f"{'add' if new else 'change'} box {changed.id}", lambda book: edits.put_box(book, changed))
+        app.keep(f"{'add' if new else 'change'} box {changed.id}", lambda book: edits.put_box(book, changed))
 
     fields = [
         *([Field("id", "written on it", "", entry.words, "A, or box 3", needed=True)] if new else []),
         Field("name", "what it is", old.name, hint="tail chest"),
         Field("where", "where it stands", old.where, hint="top shelf, left"),
-        Field("depth", "depth inside, cm", _number(old.depth_cm), entry.centimetres, "empty if not measured"),
-        Field("most", "may hold, kg", _number(old.most_kg), entry.kilograms, "empty if not known"),
+        Field("depth", "depth inside, cm", entry.number_text(old.depth_cm), entry.centimetres, "empty if not measured"),
+        Field("most", "may hold, kg", entry.number_text(old.most_kg), entry.kilograms, "empty if not known"),
         day_field("refolded", "last refolded", old.refolded, app.session.today, ahead=False, optional=True),
         Field("months", "again after, months", str(old.refold_months), entry.whole(0, 600), "0 for never"),
     ]
@@ -169,7 +167,7 @@ def edit_supporter(app: ShowrunnerApp, id: str) -> None:
             with blaming("last"):
                 return edits.put_supporter(book, changed)
 
-        _keep(app, f"{'add' if new else 'change'} the supporter {changed.name}", edit)
+        app.keep(f"{'add' if new else 'change'} the supporter {changed.name}", edit)
 
     today = app.session.today
     fields = [
@@ -195,7 +193,7 @@ def edit_promise(app: ShowrunnerApp, id: str) -> None:
     pin = next(pin for pin in book.pins if pin.id == id)
 
     def save(answers: Mapping[str, Any]) -> None:
-        _keep(app, "say why it is promised", lambda book: edits.say_reason(book, id, answers["reason"].strip()))
+        app.keep("say why it is promised", lambda book: edits.say_reason(book, id, answers["reason"].strip()))
 
     fields = [Field("reason", "to whom, or why", pin.reason, hint="Ida asked for it")]
     app.push_screen(FormDialog(f"Promised: {pin_words(book, pin)}", fields, save))
@@ -231,7 +229,7 @@ def edit_dark(app: ShowrunnerApp, id: str, first: Any = None, last: Any = None) 
                 )
                 return edits.put_dark(book, changed)
 
-        _keep(app, f"{'add' if new else 'change'} a dark range", edit)
+        app.keep(f"{'add' if new else 'change'} a dark range", edit)
 
     stops = "both" if old.no_work and old.no_publication else "work" if old.no_work else "publication"
     fields = [
@@ -271,7 +269,7 @@ def edit_filler(app: ShowrunnerApp, id: str) -> None:
             idea_of=answers["idea"],
             notes=answers["notes"].strip(),
         )
-        _keep(app, f"edit {filler.title}", lambda book: edits.put_episode(book, changed))
+        app.keep(f"edit {filler.title}", lambda book: edits.put_episode(book, changed))
 
     studies = [(clip(study.title, 40), study.id) for study in reversed(book.studies)]
     rules = tuple((clip(rule.name, 40), rule.id) for rule in book.rules)
@@ -290,7 +288,7 @@ def edit_link(app: ShowrunnerApp, id: str) -> None:
     line = next(line for line in app.session.book.publications if line.id == id)
 
     def save(answers: Mapping[str, Any]) -> None:
-        _keep(app, f"say where {line.title} is", lambda book: edits.say_link(book, id, answers["link"].strip()))
+        app.keep(f"say where {line.title} is", lambda book: edits.say_link(book, id, answers["link"].strip()))
 
     fields = [Field("link", "link", line.link, hint="where it can be watched")]
     app.push_screen(FormDialog(line.title, fields, save))
@@ -306,7 +304,7 @@ def edit_light(app: ShowrunnerApp, name: str) -> None:
 
     def save(answers: Mapping[str, Any]) -> None:
         changed = tuple(LightClass(one.name, answers["limit"]) if one is old else one for one in classes)
-        _keep(app, "set a limit of light", lambda book: edits.put_house(book, replace(house, light_classes=changed)))
+        app.keep("set a limit of light", lambda book: edits.put_house(book, replace(house, light_classes=changed)))
 
     limit = Field("limit", "lux hours a year", str(old.limit_lux_hours), entry.whole(1, 100_000_000))
     intro = "Lux times hours: a lamp of 1,500 lux gives 3,000 lux hours in two hours."
@@ -324,7 +322,7 @@ def edit_views(app: ShowrunnerApp, view: str) -> None:
     def edit(book: Book) -> Book:
         return edits.put_house(book, replace(book.house, standard_views=ordered))
 
-    _keep(app, f"{'film' if filmed else 'leave out'} the view {chosen.value}", edit)
+    app.keep(f"{'film' if filmed else 'leave out'} the view {chosen.value}", edit)
     open_list(app, VIEWS)
 
 

@@ -173,6 +173,11 @@ class Understood:
     """How it is understood, shown below the line; empty where that is what was typed."""
 
 
+def number_text(value: Decimal | None) -> str:
+    """A number as it is typed; nothing for none."""
+    return "" if value is None else f"{value:f}"
+
+
 def date_text(when: FuzzyDate | None) -> str:
     """A date as it is typed: as it was written, else in words, if these mean the same, else its EDTF text."""
     from showrunner.storage.written_dates import read_written

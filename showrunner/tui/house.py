@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, cast
 from showrunner import clock
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
+from showrunner.domain.edits.ids import free_id
 from showrunner.domain.episode import Series, Stage, StageMinutes
 from showrunner.domain.house import WEEKDAYS, HouseRules
 from showrunner.domain.naming import Sort
@@ -45,7 +46,7 @@ def edit_hours(app: ShowrunnerApp, then: Any = None, *, first: bool = False, int
             zone=answers["zone"],
             presenter=answers["presenter"].strip(),
         )
-        _keep(app, "change the house rules", lambda book: edits.put_house(book, changed))
+        app.keep("change the house rules", lambda book: edits.put_house(book, changed))
 
     fields = [
         zone_field(likely_zone(clock.zones_here()) if first else house.zone, needed=first),
@@ -109,7 +110,7 @@ def once_zone_is_told(app: ShowrunnerApp, then: Callable[[], object]) -> None:
 
     def save(answers: Mapping[str, Any]) -> None:
         changed = replace(house, zone=answers["zone"])
-        _keep(app, "say where the house is", lambda book: edits.put_house(book, changed))
+        app.keep("say where the house is", lambda book: edits.put_house(book, changed))
 
     fields = [zone_field(likely_zone(clock.zones_here()), needed=True)]
     intro = "This goes by the clock, so the program must know yours first."
@@ -133,7 +134,7 @@ def edit_extra_work(app: ShowrunnerApp) -> None:
 
     def save(answers: Mapping[str, Any]) -> None:
         changed = replace(house, extra_work=answers["extra"])
-        _keep(app, "set the extra hours on single days", lambda book: edits.put_house(book, changed))
+        app.keep("set the extra hours on single days", lambda book: edits.put_house(book, changed))
 
     read = entry.unless_changed(shown, house.extra_work, entry.extra_work)
     fields = [Field("extra", "days, each with hours", shown, read, "21 Mar 2026 4; 22 Mar 2026 2.5")]
@@ -162,7 +163,7 @@ def edit_workroom(app: ShowrunnerApp) -> None:
             touches_a_year=answers["touches"],
             details_in_place=answers["details"] == "yes",
         )
-        _keep(app, "change the workroom", lambda book: edits.put_house(book, changed))
+        app.keep("change the workroom", lambda book: edits.put_house(book, changed))
 
     place = "" if house.latitude is None else f"{house.latitude} {house.longitude}"
     fields = [
@@ -205,7 +206,7 @@ def edit_times(app: ShowrunnerApp) -> None:
 
     def save(answers: Mapping[str, Any]) -> None:
         changed = replace(house, **{name: answers[name] for name, _ in names})
-        _keep(app, "change the run time rules", lambda book: edits.put_house(book, changed))
+        app.keep("change the run time rules", lambda book: edits.put_house(book, changed))
 
     fields = [Field(name, f"{label}, s", str(getattr(house, name)), entry.whole(0, 3600)) for name, label in names]
     intro = "Corrected by your own episodes once three have both an estimate and a run time."
@@ -224,7 +225,7 @@ def edit_publication(app: ShowrunnerApp) -> None:
 
     def save(answers: Mapping[str, Any]) -> None:
         changed = replace(house, **{name: answers[name] for name, _ in names})
-        _keep(app, "change the rules of publication", lambda book: edits.put_house(book, changed))
+        app.keep("change the rules of publication", lambda book: edits.put_house(book, changed))
 
     fields = [Field(name, label, str(getattr(house, name)), entry.whole(0, 999)) for name, label in names]
     intro = "Pointing words mean nothing without the picture (“this bit”): so many in ten minutes are not told of."
@@ -240,7 +241,7 @@ def edit_template(app: ShowrunnerApp) -> None:
 
     def save(text: str) -> None:
         own = "" if text.strip() in ("", DEFAULT.strip()) else check_template(text)
-        _keep(app, "write the template", lambda book: edits.put_house(book, replace(house, description=own)))
+        app.keep("write the template", lambda book: edits.put_house(book, replace(house, description=own)))
 
     intro = f"A line whose names are all empty is left out. Names: {' '.join(f'${place}' for place in PLACES)}"
     app.push_screen(TextDialog("Template of descriptions", house.description or DEFAULT, save, intro))
@@ -259,7 +260,7 @@ def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None, intro
     new = rule is None
 
     def save(answers: Mapping[str, Any]) -> None:
-        id = rule.id if rule else _free_id(WEEKDAYS[int(answers["weekday"])].lower(), {r.id for r in book.rules})
+        id = rule.id if rule else free_id(WEEKDAYS[int(answers["weekday"])], {r.id for r in book.rules}, "slot")
         kept = rule or SlotRule(id, "", 0, answers["at"], answers["zone"])
         changed = replace(
             kept,
@@ -277,7 +278,7 @@ def edit_rule(app: ShowrunnerApp, rule: SlotRule | None, then: Any = None, intro
             with blaming("since" if since else "weekday"):
                 return edits.change_rule_from(book, changed, since) if since else edits.put_rule(book, changed)
 
-        _keep(app, f"set the slot {changed.name}", edit)
+        app.keep(f"set the slot {changed.name}", edit)
 
     today = app.session.today
     taken = {r.weekday for r in book.rules}
@@ -334,7 +335,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
     about = series.collection if series else collection or book.collections[0].id
 
     def save(answers: Mapping[str, Any]) -> None:
-        id = series.id if series else _free_id("studies", {s.id for s in book.series})
+        id = series.id if series else free_id("studies", {s.id for s in book.series}, "studies")
         rules = answers["rules"].ids if series else tuple(answers["rules"].split())
         least, most = gaps_around(answers["target"])
 
@@ -354,7 +355,7 @@ def edit_series(app: ShowrunnerApp, series: Series | None, collection: str = "",
             with blaming("rules"):
                 return edits.put_series(book, changed)
 
-        _keep(app, f"set the series {answers['name']}", edit)
+        app.keep(f"set the series {answers['name']}", edit)
 
     def weeks_or_none(text: str) -> int | None:
         return entry.whole(0, 260)(text) if text.strip() else None
@@ -421,13 +422,3 @@ def _slot_choices(book: Book) -> tuple[tuple[str, str], ...]:
     """The slots, and all of them together; of several the ids are parted by spaces."""
     each = tuple((rule.name, rule.id) for rule in book.rules)
     return (*each, ("any of them", " ".join(rule.id for rule in book.rules))) if len(each) > 1 else each
-
-
-def _keep(app: ShowrunnerApp, label: str, edit: Callable[[Book], Book]) -> None:
-    """Do what a form is for; a refusal goes back to the form."""
-    app.session.do(label, edit)
-    app.book_changed()
-
-
-def _free_id(stem: str, taken: set[str]) -> str:
-    return next(id for id in (stem, *(f"{stem}-{n}" for n in range(2, 999))) if id not in taken)

@@ -35,11 +35,6 @@ SHOWN = (("not shown", Known.NO.value), ("shown", Known.YES.value), ("not sure",
 CLAIM_INTRO = "A later claim about the same thing takes the place of the older one, which is kept."
 
 
-def _keep(app: ShowrunnerApp, label: str, edit: Any) -> None:
-    app.session.do(label, edit)
-    app.book_changed()
-
-
 def edit_feature(app: ShowrunnerApp, piece: Piece, at: int | None = None) -> None:
     """A feature of a piece.
 
@@ -111,7 +106,7 @@ def edit_exposure(app: ShowrunnerApp, piece: Piece, at: int | None = None) -> No
             what=answers["what"].strip(),
         )
         if at is None:
-            _keep(app, f"light on {piece.name}", lambda book: edits.add_exposure(book, piece.id, made))
+            app.keep(f"light on {piece.name}", lambda book: edits.add_exposure(book, piece.id, made))
         else:
             _put(app, piece, "exposures", at, made, f"light on {piece.name}")
 
@@ -143,7 +138,7 @@ def add_claim(app: ShowrunnerApp, piece: Piece, after: Claim | None = None) -> N
             answers["basis"].strip(),
             answers["judged"],
         )
-        _keep(app, f"add a claim on {piece.name}", lambda book: edits.add_claim(book, piece.id, claim))
+        app.keep(f"add a claim on {piece.name}", lambda book: edits.add_claim(book, piece.id, claim))
 
     held = after.confidence if after else Confidence.PROBABLE
     today = app.session.today
@@ -175,7 +170,7 @@ def edit_shown(app: ShowrunnerApp, piece: Piece) -> None:
             )
 
         said = next(label for label, value in SHOWN if value == known)
-        _keep(app, f"mark {piece.name} {said}", edit)
+        app.keep(f"mark {piece.name} {said}", edit)
 
     text, kept = entry.date_text(shown.when), entry.kept_date(shown.when)
     fields = [
@@ -254,7 +249,7 @@ def _put(app: ShowrunnerApp, piece: Piece, table: str, at: int | None, line: Any
         fresh = (*lines, line) if at is None else (*lines[:at], line, *lines[at + 1 :])
         return edits.put_piece(book, _with(now, table, fresh))
 
-    _keep(app, label, edit)
+    app.keep(label, edit)
 
 
 def _with(piece: Piece, table: str, lines: tuple[Any, ...]) -> Piece:

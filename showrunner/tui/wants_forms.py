@@ -23,11 +23,6 @@ Then = Callable[[str], None]
 """What is called with the id of the piece once a form is saved."""
 
 
-def _number(value: Any) -> str:
-    """A decimal as it is typed; nothing for none."""
-    return "" if value is None else f"{value:f}"
-
-
 def edit_want(screen: BookScreen, piece: Piece, want: Want, *, new: bool, then: Then) -> None:
     """A want and everything known of it."""
     book = screen.session.book
@@ -40,9 +35,9 @@ def edit_want(screen: BookScreen, piece: Piece, want: Want, *, new: bool, then: 
 
     fields = [
         Field("name", "name", "" if new else piece.name, entry.words),
-        line("ceiling", "most to pay", _number(want.ceiling), want.ceiling, entry.amount, "120"),
-        *([line("paid", "price paid", _number(want.paid), want.paid, entry.amount)] if bought else []),
-        line("carriage", "carriage", _number(want.carriage), want.carriage, entry.amount),
+        line("ceiling", "most to pay", entry.number_text(want.ceiling), want.ceiling, entry.amount, "120"),
+        *([line("paid", "price paid", entry.number_text(want.paid), want.paid, entry.amount)] if bought else []),
+        line("carriage", "carriage", entry.number_text(want.carriage), want.carriage, entry.amount),
         line("currency", "currency", want.currency, want.currency, entry.currency, own or "AUD"),
         line(
             "rate",
@@ -53,7 +48,12 @@ def edit_want(screen: BookScreen, piece: Piece, want: Want, *, new: bool, then: 
             "1.52 on 2 Mar 2026",
         ),
         line(
-            "width", "width on the shelf", _number(want.width_cm), want.width_cm, entry.centimetres, "26, or 10 1/4 in"
+            "width",
+            "width on the shelf",
+            entry.number_text(want.width_cm),
+            want.width_cm,
+            entry.centimetres,
+            "26, or 10 1/4 in",
         ),
         line(
             "expected",
@@ -125,8 +125,8 @@ def ask_step(screen: BookScreen, piece: Piece, want: Want, status: WantStatus, t
     if status in (WantStatus.ORDERED, WantStatus.ARRIVED):
         paid = want.ceiling if want.paid is None else want.paid
         fields += [
-            Field("paid", "price paid", _number(paid), entry.amount),
-            Field("carriage", "carriage", _number(want.carriage), entry.amount),
+            Field("paid", "price paid", entry.number_text(paid), entry.amount),
+            Field("carriage", "carriage", entry.number_text(want.carriage), entry.amount),
         ]
     if status is WantStatus.ORDERED:
         hint = "20 Apr 2026, about June 2026"
