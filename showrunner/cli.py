@@ -51,6 +51,9 @@ PAIRS_TOLD = 10
 PLAN_SECONDS = 60.0
 """Time for a plan on the command line; beyond it the best found is printed, with the proven gap."""
 
+AHEAD = timedelta(weeks=78)
+"""How far ahead the busy days of another calendar and public holidays are looked for."""
+
 MB = 10**6
 """Bytes of a megabyte."""
 
@@ -197,14 +200,10 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print it for
 strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
 
 
-def _example(text: str) -> str:
-    return f"Example: {text}"
-
-
 @click.group(
     invoke_without_command=True,
     context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 90},
-    epilog=_example("showrunner --today 2026-03-02 report"),
+    epilog="Example: showrunner --today 2026-03-02 report",
 )
 @click.option("--book", type=PATH, envvar="SHOWRUNNER_BOOK", help="The book file (or SHOWRUNNER_BOOK).")
 @click.option(
@@ -251,7 +250,7 @@ def _strictly(strict: bool, warnings: Sequence[object]) -> None:
         raise click.exceptions.Exit(STRICT_WARNINGS)
 
 
-@cli.command(epilog=_example("showrunner demo --keep ~/demo.json"))
+@cli.command(epilog="Example: showrunner demo --keep ~/demo.json")
 @click.option("--keep", type=PATH, metavar="PATH", help="Keep the copy as this new file.")
 @click.pass_obj
 def demo(choice: Choice, keep: Path | None) -> None:
@@ -283,7 +282,7 @@ def _report(session: Session) -> str:
     return report.report(session.book, session.today, plan, work, runout, taking_over)
 
 
-@cli.command("report", epilog=_example("showrunner report"))
+@cli.command("report", epilog="Example: showrunner report")
 @json_option
 @strict_option
 @click.pass_obj
@@ -306,7 +305,7 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
         _strictly(strict, [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())])
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner plan --unsure shown --json"))
+@cli.command(cls=Writing, epilog="Example: showrunner plan --unsure shown --json")
 @click.option("--write", is_flag=True, help="Write the dates into the book.")
 @click.option("--replan", is_flag=True, help="Move as few planned studies as possible.")
 @click.option("--even", is_flag=True, help="With --replan: first as few gaps beyond the longest as possible.")
@@ -362,7 +361,7 @@ def plan(
         _strictly(strict, found.warnings)
 
 
-@cli.command(epilog=_example("showrunner work"))
+@cli.command(epilog="Example: showrunner work")
 @json_option
 @strict_option
 @click.pass_obj
@@ -379,7 +378,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
         _strictly(strict, found.warnings)
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
+@cli.command(cls=Writing, epilog="Example: showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats")
 @click.option(
     "--series",
     type=Name(Sort.SERIES),
@@ -486,7 +485,7 @@ def runout(
         _strictly(strict, found.warnings)
 
 
-@cli.command("record", epilog=_example("showrunner record --json"))
+@cli.command("record", epilog="Example: showrunner record --json")
 @json_option
 @strict_option
 @click.pass_obj
@@ -505,7 +504,7 @@ def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
         _strictly(strict, record_text.warnings(found))
 
 
-@cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
+@cli.command(epilog="Example: showrunner idea 'An apron in an evening' --for wednesday --from apron")
 @click.argument("title")
 @click.option(
     "--for", "rule", type=Name(Sort.SLOT), required=True, metavar="SLOT", help="The weekly slot it is meant for."
@@ -528,7 +527,7 @@ def idea(choice: Choice, title: str, rule: str, study: str) -> None:
         _print(f"In the pool for {report.clean(session.book.rule(slot).name)}: {report.clean(made.title)}.")
 
 
-@cli.command("wants", epilog=_example("showrunner wants --silence 4"))
+@cli.command("wants", epilog="Example: showrunner wants --silence 4")
 @click.option(
     "--collection",
     type=Name(Sort.COLLECTION, _shopped_for),
@@ -578,7 +577,7 @@ def _tried(session: Session, found: RunOut, pair: Pairing) -> tuple[str, RunOut 
     return report.pairing_cost(found, then), then
 
 
-@cli.command(epilog=_example("showrunner shoot waistcoats --html > sheet.html"))
+@cli.command(epilog="Example: showrunner shoot waistcoats --html > sheet.html")
 @click.argument("studies", type=Name(Sort.STUDY), nargs=-1, required=True, metavar="STUDY...")
 @click.option("--lux", type=Whole(), metavar="N", help="Light on the pieces; the lamps of the house unless given.")
 @click.option("--hours", type=Share(), metavar="N", help="Hours under it; the hours of the shoot unless given.")
@@ -642,7 +641,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
             _print("\n\n\n".join(shoot_record.record_text(book, shoot) for shoot in there))
 
 
-@cli.command(epilog=_example("showrunner package apron --captions apron.vtt --take chapters --take said"))
+@cli.command(epilog="Example: showrunner package apron --captions apron.vtt --take chapters --take said")
 @click.argument("typed", type=Name(Sort.STUDY), nargs=-1, metavar="[STUDY]")
 @click.option("--out", type=FOLDER, metavar="DIR", help="Write the package into this folder as files too.")
 @click.option("--captions", type=PATH, metavar="FILE", help="Hold captions of the film against what had to be said.")
@@ -742,7 +741,7 @@ def _hold_captions(
         _strictly(strict, [*found.odd, *found.of(Verdict.NOT_HEARD)])
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
+@cli.command(cls=Writing, epilog="Example: showrunner calendar ~/calendars/series.ics")
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
 @click.option("--folder", type=FOLDER, metavar="DIR", help="Write a folder with one file for each entry instead.")
 @click.option("--push", metavar="URL", help="Bring a calendar on a server up to date instead (CalDAV).")
@@ -834,7 +833,7 @@ def _bring_busy(choice: Choice, busy: Path, write: bool, strict: bool) -> None:
 
     with choice.open(write=write) as session:
         first = session.today
-        result = read_busy(busy, first, first + timedelta(weeks=78), session.book.house.zone)
+        result = read_busy(busy, first, first + AHEAD, session.book.house.zone)
         _, added, changed, removed = merge_busy(session.book, result)
         if write:  # before anything is printed: a closed pipe must not stop it
             session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
@@ -848,7 +847,7 @@ def _bring_busy(choice: Choice, busy: Path, write: bool, strict: bool) -> None:
         _strictly(strict, result.skipped)
 
 
-@cli.command("holidays", cls=Writing, epilog=_example("showrunner holidays AU-TAS --take 2026-04-25 --write"))
+@cli.command("holidays", cls=Writing, epilog="Example: showrunner holidays AU-TAS --take 2026-04-25 --write")
 @click.argument("place", metavar="PLACE")
 @click.option("--take", "taken", type=DAY, multiple=True, metavar="DATE", help="A day without work; any number.")
 @click.option("--write", is_flag=True, help="Write the days that are taken into the book.")
@@ -864,7 +863,7 @@ def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write:
     if write and not taken:
         raise BadInput("--write writes the days that are taken, and there is none", "holidays", "add --take DATE")
     with choice.open(write=write) as session:
-        found = public_days(place, session.today, session.today + timedelta(weeks=78))
+        found = public_days(place, session.today, session.today + AHEAD)
         after = take_days(session.book, found, taken)
         if write:
             session.do("take public holidays off", lambda book: take_days(book, found, taken))
@@ -876,7 +875,7 @@ _Told = TypeVar("_Told")
 _Key = TypeVar("_Key", str, int)
 
 
-@cli.command("import", cls=Writing, epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --write"))
+@cli.command("import", cls=Writing, epilog="Example: showrunner import pieces.csv --map 'Lives in=box' --write")
 @click.argument("file", type=PATH)
 @click.option("--write", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
 @click.option("--as", "kind", type=click.Choice(["pieces", "episodes"]), help="What a sheet is about.")
@@ -1046,7 +1045,7 @@ def _place(text: str, option: str, form: str) -> int:
     return int(text)
 
 
-@cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))
+@cli.command(epilog="Example: showrunner publish apron --on 2026-03-22 --link https://example.org/apron")
 @click.argument("typed", type=Name(Sort.EPISODE), nargs=-1, required=True, metavar="EPISODE")
 @click.option("--on", type=DAY, required=True, metavar="DATE", help="The day it came out.")
 @click.option("--link", default="", help="Where it can be watched.")
@@ -1075,7 +1074,7 @@ def publish(choice: Choice, typed: tuple[str, ...], on: date, link: str, run_tim
             _print(told)
 
 
-@cli.command(epilog=_example("showrunner export ~/series-export"))
+@cli.command(epilog="Example: showrunner export ~/series-export")
 @click.argument("folder", type=FOLDER, metavar="DIR")
 @click.pass_obj
 def export(choice: Choice, folder: Path) -> None:
@@ -1096,7 +1095,7 @@ def export(choice: Choice, folder: Path) -> None:
         _print(f"  {file.name:<{width}}  {rows}".rstrip())
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner check --mend"))
+@cli.command(cls=Writing, epilog="Example: showrunner check --mend")
 @click.option("--mend", is_flag=True, help="Say what can be put right without asking, and what is then left.")
 @click.option("--write", is_flag=True, help="With --mend: put it right, after a backup. All undo steps go.")
 @click.pass_obj
@@ -1162,7 +1161,7 @@ def _mend(choice: Choice, write: bool) -> None:
             _print("Then all would be well.")
 
 
-@cli.command(epilog=_example("showrunner backup"))
+@cli.command(epilog="Example: showrunner backup")
 @click.pass_obj
 def backup(choice: Choice) -> None:
     """Keep a numbered copy of the book as it is now."""
@@ -1174,7 +1173,7 @@ def backup(choice: Choice) -> None:
         _print(f"{already} {made.number} is {made.path}.")
 
 
-@cli.command(epilog=_example("showrunner restore 3"))
+@cli.command(epilog="Example: showrunner restore 3")
 @click.argument("number", type=Whole(), required=False)
 @click.pass_obj
 def restore(choice: Choice, number: int | None) -> None:
@@ -1197,7 +1196,7 @@ def restore(choice: Choice, number: int | None) -> None:
         _print(sentence)
 
 
-@cli.command(epilog=_example("showrunner undo"))
+@cli.command(epilog="Example: showrunner undo")
 @click.pass_obj
 def undo(choice: Choice) -> None:
     """Take the last action back."""
@@ -1207,7 +1206,7 @@ def undo(choice: Choice) -> None:
         _print(f"Undone: {label}.")
 
 
-@cli.command(epilog=_example("showrunner redo"))
+@cli.command(epilog="Example: showrunner redo")
 @click.pass_obj
 def redo(choice: Choice) -> None:
     """Do the action last undone again."""
@@ -1217,7 +1216,7 @@ def redo(choice: Choice) -> None:
         _print(f"Done again: {label}.")
 
 
-@cli.command("words", epilog=_example("showrunner words touch"))
+@cli.command("words", epilog="Example: showrunner words touch")
 @click.argument("text", nargs=-1, metavar="[WORD]")
 def words_command(text: tuple[str, ...]) -> None:
     """Say what the words of the screens mean: all of them, or those that hold WORD."""
@@ -1230,7 +1229,7 @@ def words_command(text: tuple[str, ...]) -> None:
         _print(report.wrap(f"{term.word}: {term.meaning}", "  ", ""))
 
 
-@cli.command("completion", epilog=_example("showrunner completion bash >> ~/.bashrc"))
+@cli.command("completion", epilog="Example: showrunner completion bash >> ~/.bashrc")
 @click.argument("shell", type=click.Choice(list(completion.SCRIPTS)))
 def complete(shell: str) -> None:
     """Print what a shell runs so that the Tab key offers commands, and names of the book."""
@@ -1302,11 +1301,11 @@ def _give_up(stream: TextIO) -> None:
 
 
 def _usage_sentence(error: click.ClickException) -> str:
-    message = " ".join(error.format_message().split()).rstrip(".")
+    first, space, rest = " ".join(error.format_message().split()).rstrip(".").partition(" ")
     ctx = getattr(error, "ctx", None)
     command = ctx.command_path if ctx else "showrunner"
     way_out = f"; see `{command} --help`."
-    return fitting(f"{command}: {message[:1].lower()}{message[1:]}", LONGEST - len(way_out)) + way_out
+    return fitting(f"{command}: {first.lower()}{space}{rest}", LONGEST - len(way_out)) + way_out
 
 
 def _fault(error: Exception) -> str:

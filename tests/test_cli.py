@@ -262,12 +262,6 @@ def test_busy_days_come_in_after_a_dry_run(said: Any, book: Path, tmp_path: Path
     assert "short: " in said("--book", book, "work")[1]
 
 
-def test_strict_turns_warnings_into_an_exit_code(said: Any, book: Path) -> None:
-    assert said("--book", book, "plan")[0] == 0
-    assert said("--book", book, "plan", "--strict")[0] == 1
-    assert said("--book", book, "plan", "--unsure", "shown", "--strict")[0] == 0
-
-
 def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> None:
     text = book.read_text()
     pin = '{"id": "%s", "kind": "date", "episodes": ["%s"], "slot": {"day": "2026-04-05", "rule": "sunday"}}'
