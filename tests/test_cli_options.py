@@ -250,6 +250,7 @@ def test_what_check_can_and_cannot_mend(said: Any, book: Path, way: str) -> None
         assert "All is well: 59 pieces" in out
     again = said("--book", book, "check", "--mend")[1]
     assert ("There is nothing to mend without asking." in again) == (way == "write")
+    assert [line[:2] for line in out.splitlines()].count("- ") == 1
 
 
 # The net under every command
@@ -330,6 +331,15 @@ def test_a_fault_of_the_program_is_kept_in_a_private_file(
     (tmp_path / "state").write_text("no folder")
     assert cli.run([]) == 70
     assert capsys.readouterr().err == "showrunner itself failed (RuntimeError: odd); nothing is lost.\n"
+
+
+def test_wrong_usage_is_one_sentence_that_goes_on_in_small_letters() -> None:
+    ctx = click.Context(cli.plan, info_name="showrunner plan")
+    told = [cli._usage_sentence(click.UsageError(text, at)) for text, at in (("A  Word\nhere.", ctx), ("", None))]
+    assert told == [
+        "showrunner plan: a Word here; see `showrunner plan --help`.",
+        "showrunner: ; see `showrunner --help`.",
+    ]
 
 
 def test_wrong_usage_is_cut_before_its_way_out() -> None:
@@ -484,7 +494,13 @@ def test_the_demo_without_a_terminal_is_its_report_and_may_be_kept(said: Any, tm
     assert [p.name for p in tmp_path.glob("*.json")] == ["kept.json"]
 
 
-def test_entries_are_put_into_a_folder_and_conflicts_are_warnings(said: Any, tmp_path: Path) -> None:
+def stopped(*_: object, **__: object) -> str:
+    raise KeyboardInterrupt
+
+
+def test_entries_are_put_into_a_folder_and_conflicts_are_warnings(
+    said: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     folder, book = tmp_path / "entries", tmp_path / "small.json"
     folder.mkdir()
     away = tuple(DarkRange(f"d{n}", date(2026, 4, n), date(2026, 4, n)) for n in (1, 8, 15))
@@ -493,16 +509,44 @@ def test_entries_are_put_into_a_folder_and_conflicts_are_warnings(said: Any, tmp
     words = ("--book", book, "calendar", "--folder", folder)
     first = json.loads(said(*words, "--json")[1])
     assert len(list(folder.iterdir())) == 3
-    assert isinstance(first, dict)
+    assert (first["place"], first["written"], len(first["entries"])) == (str(folder), True, 3)
     name = sorted(folder.iterdir())[0]
     name.unlink()
     assert said(*words)[0] == 0
     code, out, err = said(*words, "--strict")
     assert (code, err) == (1, "")
-    assert out
+    assert "deleted there" in " ".join(out.split())
     assert not name.exists()
     assert said(*words, "--replace", "--strict")[0] == 0
     assert name.exists()
+    monkeypatch.setattr("showrunner.calendars.pushed", stopped)
+    assert said(*words) == (130, "", f"\nStopped; {folder} is brought up to date.\n")
+
+
+@pytest.mark.parametrize(
+    ("more", "address", "user"), [([], "posy", "posy"), ([], "", ""), (["--user", "anna"], "posy", "anna")]
+)
+def test_who_signs_in_is_told_by_the_option_or_else_by_the_address(
+    said: Any, book: Path, monkeypatch: pytest.MonkeyPatch, more: list[str], address: str, user: str
+) -> None:
+    """What is done with the answer is tested with a real server: `ical/test_push.py`."""
+    asked: list[tuple[str, str, str]] = []
+
+    class Stands:
+        address = "https://dav.example.org/x/"
+
+        def __init__(self, url: str, sign_in: Any) -> None:
+            sign_in("dav.example.org", address)
+
+        def close(self) -> None:
+            asked.append(("closed", "", ""))
+
+    monkeypatch.setattr("showrunner.ical.passwords.sign_in", lambda *told: asked.append(told))
+    monkeypatch.setattr("showrunner.ical.server_store.ServerStore", Stands)
+    monkeypatch.setattr(cli, "_push", lambda *_: None)
+    words = ["calendar", "--push", "https://dav.example.org/x/", "--password-command", "pass show it", *more]
+    assert said("--book", book, *words) == (0, "", "")
+    assert asked == [("dav.example.org", user, "pass show it"), ("closed", "", "")]
 
 
 def test_what_cannot_be_read_of_a_busy_calendar_is_said(said: Any, book: Path, tmp_path: Path) -> None:
@@ -557,7 +601,7 @@ def test_a_sheet_is_compared_with_no_book_and_makes_none_before_it_is_written(sa
     new = tmp_path / "new.json"
     code, out, err = said("--book", new, "import", tmp_path / "p.csv", "--as", "pieces")
     assert (code, err, new.exists()) == (0, "", False)
-    assert "Nothing is written; --write does." in out
+    assert out.endswith("Nothing is written; --write does.\n")
     code, out, _ = said("--book", new, "import", tmp_path / "p.csv", "--as", "pieces", "--json")
     assert (code, json.loads(out)["written"]) == (0, False)
     (tmp_path / "bad.csv").write_text("number,name\n99,Muff\n99,Hat\n")
@@ -567,6 +611,42 @@ def test_a_sheet_is_compared_with_no_book_and_makes_none_before_it_is_written(sa
     assert said("--book", new, "import", tmp_path / "p.csv", "--as", "pieces", "--write")[0] == 0
     with Session.open(new, write=False) as session:
         assert [piece.name for piece in session.book.pieces] == ["Muff"]
+
+
+def test_a_sheet_for_no_book_yet_is_read_on_the_day_that_is_asked_for(said: Any, tmp_path: Path) -> None:
+    (tmp_path / "p.csv").write_text("number,name,shown on\n99,Muff,2026-03-05\n")
+    words = ("import", tmp_path / "p.csv", "--as", "pieces")
+    told = [
+        said("--book", tmp_path / "new.json", *day, *words)
+        for day in (["--today", "2026-03-02"], ["--today", "2026-03-05"], [])
+    ]
+    assert [code for code, _, _ in told] == [2, 0, 0]
+    assert "5 March 2026 is still to come (today is 2 March" in " ".join(told[0][1].split())
+    assert not (tmp_path / "new.json").exists()
+
+
+def test_of_a_book_that_can_only_be_read_here_it_is_told_what_could_be_mended(said: Any, book: Path) -> None:
+    tree = json.loads(book.read_text())
+    tree["pieces"]["1"]["box"] = "NOBOX"
+    book.write_text(json.dumps(tree))
+    book.chmod(0o444)
+    code, out, err = said("--book", book, "check", "--mend")
+    lines = out.splitlines()
+    assert (code, err, lines[0]) == (0, "", f"The book is {book}.")
+    assert lines[1].startswith("Here it can only be read.")
+    assert [line[:2] for line in lines].count("- ") == 1
+
+
+def test_a_book_is_mended_even_if_nobody_can_be_told(said: Any, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    tree = json.loads(book.read_text())
+    tree["pieces"]["1"]["box"] = "NOBOX"
+    book.write_text(json.dumps(tree))
+    monkeypatch.setattr("showrunner.report.bullets", stopped)
+    told = "\nStopped; the book is mended, and as it was it is backup 1.\n"
+    code, out, err = said("--book", book, "check", "--mend", "--write")
+    assert (code, out, err) == (130, f"The book is {book}.\n", told)
+    monkeypatch.undo()
+    assert said("--book", book, "check")[0] == 0
 
 
 def test_with_nothing_to_mend_and_with_something_left_check_says_so(

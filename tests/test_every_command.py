@@ -5,15 +5,19 @@ from __future__ import annotations
 import errno
 import json
 import shutil
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
+from workroom_books import small_book
 
 from showrunner import cli
 from showrunner.domain import edits
+from showrunner.domain.book import Book
 from showrunner.domain.piece import Claim, Confidence
+from showrunner.domain.slot import SlotRef
 from showrunner.session import Session
 
 pytestmark = pytest.mark.usefixtures("worked_out_once")
@@ -161,3 +165,45 @@ def test_what_was_done_is_told_where_it_cannot_be_printed(
     done = WRITES[line].replace("OUT/", f"{book.parents[1]}/out/")
     assert err.startswith(f"The output could not be written, the disk is full; done all the same: {done}"[:150])
     assert files(book.parents[1]) != before
+
+
+# Books of which not all is known
+
+
+def test_a_book_without_series_and_without_shopping_has_a_report_all_the_same(said: Any, tmp_path: Path) -> None:
+    path = tmp_path / "new.json"
+    with Session.create(path, Book("new", clock=date(2026, 3, 2))):
+        pass
+    out = said("--book", path, "report")[1]
+    assert out.startswith("Mon 2 Mar 2026\n")
+    assert "The plan" in out
+    assert "What takes over" not in out
+    found = json.loads(said("--book", path, "report", "--json", "--strict")[1])
+    assert (found["runout"], found["handover"]) == (None, None)
+    assert set(found) == {"plan", "work", "runout", "handover"}
+
+
+def test_a_forecast_that_rests_on_no_record_is_warned_of(said: Any, tmp_path: Path) -> None:
+    path = tmp_path / "young.json"
+    with Session.create(path, replace(small_book(), publications=())):
+        pass
+    assert [said("--book", path, *words.split())[0] for words in ("runout", "runout --strict", "report --strict")] == [
+        0,
+        1,
+        1,
+    ]
+
+
+def test_a_pair_that_a_promise_refuses_is_told_with_its_reason(
+    said: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cli, "PAIRS_TOLD", 2)
+    path = tmp_path / "promised.json"
+    with Session.create(path, small_book()) as session:
+        slot = SlotRef(date(2026, 5, 3), "sun")
+        session.make("promise", lambda book: edits.pin_date(book, "jacket", slot, "said so", today=session.today))
+    code, out, _ = said("--book", path, "runout", "--pairs")
+    assert code == 0
+    found = json.loads(said("--book", path, "runout", "--pairs", "--json")[1])["pairs"]
+    assert [(pair["pieces"], pair["studies_left"]) for pair in found] == [(["1", "4"], None), (["1", "5"], [4, 5])]
+    assert out.count("a promise stands against it") == 1
