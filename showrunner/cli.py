@@ -605,6 +605,8 @@ def shoot(
     size = {"a4": Paper.A4, "letter": Paper.LETTER}[paper] if paper else Paper.ANY
     if paper and not as_html:
         raise BadInput("paper is asked for without a page", "--paper", "give --html too")
+    if as_log and as_json:
+        raise BadInput("what became of a shoot is text or a page", "shoot", "leave --json out, or give --html instead")
     if as_log:
         _print_shoots(choice, studies, as_html, size)
         return
@@ -682,6 +684,9 @@ def package(
         return
     if take and captions is None:
         raise BadInput("there is nothing to take from", "--take", "name the captions with --captions FILE")
+    if captions is not None and (out or corrected):
+        what = "captions are held against the film by themselves"
+        raise BadInput(what, "package", "leave --out and --corrected out, and give them without --captions")
     if captions is not None:
         _hold_captions(choice, study, captions, take, as_json, strict)
         return

@@ -137,6 +137,15 @@ def test_what_is_told_of_a_column_or_a_line() -> None:
             "--hours: 24.5 hours are not between 0 and the 24 of a day; give some in between.",
         ),
         ("shoot apron --hours -1", "--hours: -1 hours are not between 0"),
+        (
+            "shoot apron --log --json",
+            "shoot: what became of a shoot is text or a page; leave --json out, or give --html",
+        ),
+        ("package apron --captions x --corrected", "package: captions are held against the film by themselves; leave"),
+        (
+            "package apron --captions x --out y",
+            "package: captions are held against the film by themselves; leave --out",
+        ),
         ("shoot apron --log", "apron: it was never filmed; leave --log out to print its set-up sheet."),
         ("package --corrected", "package: no study is named; name one: showrunner package STUDY."),
         ("package --take said", "package: no study is named; name one: showrunner package STUDY."),
