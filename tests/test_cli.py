@@ -300,7 +300,7 @@ def test_contradictions_are_refused_with_both_names(said: Any, book: Path) -> No
             2,
             "--on: '2026-02-30' is no day of the calendar; write it like 2026-03-22.",
         ),
-        (["--book", "/nowhere/book.json", "report"], 2, "there is no book at /nowhere/book.json"),
+        (["--book", "/proc/nowhere/book.json", "report"], 2, "there is no book at /proc/nowhere/book.json"),
         (["--nonsense"], 2, "showrunner: no such option '--nonsense'"),
         (["sing"], 2, "no such command 'sing'"),
         (["plan", "--horizon", "0"], 2, "--horizon: 0 is not from 1 to 520; choose one between."),

@@ -29,7 +29,7 @@ BAD = "BEGIN:VEVENT\r\nUID:2\r\nDTSTART:soon\r\nSUMMARY:Odd\r\nEND:VEVENT\r\n"
 LOOKS = {
     "report": True,
     "plan": True,
-    "plan --unsure shown": False,
+    "plan --unsure unshown": False,
     "work": False,
     "--today 2026-03-20 work": True,
     "runout": False,
@@ -42,7 +42,6 @@ LOOKS = {
     "package": True,
     "package apron": True,
     f"{HELD}/waistcoats-two-missed.srt": True,
-    f"{HELD}/waistcoats-all.vtt": False,
     "calendar --busy IN/away.ics": False,
     "calendar --busy IN/odd.ics": True,
     "import IN/pieces.csv --collection dress": False,
@@ -150,7 +149,8 @@ def test_what_was_done_is_told_where_it_cannot_be_printed(
 ) -> None:
     with Session.open(book) as session:
         session.backup("asked for")
-        session.do("find", lambda book: edits.add_claim(book, "25", FOUND))
+        if line in ("package feather-boa --corrected", "backup", "restore 1", "undo", "redo"):
+            session.do("find", lambda book: edits.add_claim(book, "25", FOUND))
         if line == "redo":
             session.undo()
     before = files(book.parents[1])
