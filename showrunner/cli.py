@@ -1254,7 +1254,6 @@ def run(arguments: Sequence[str] | None = None) -> int:
         code = cli.main(arguments, prog_name="showrunner", standalone_mode=False, obj=done)
         if sys.stdout is None:
             return _unprinted(OSError(errno.EBADF, ""), done)
-        sys.stdout.flush()
     except ShowrunnerError as error:
         _complain(error.sentence())
         return error.exit_code

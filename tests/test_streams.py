@@ -27,8 +27,8 @@ LONG_NAME = "a" * 300
 FULL = pytest.mark.skipif(not Path("/dev/full").exists(), reason="the system has no device that is always full")
 
 
-class FullAtLast(io.StringIO):
-    """A stream of which it shows only in the end that nothing more goes into it."""
+class Full(io.StringIO):
+    """A stream into which nothing more goes."""
 
     def flush(self) -> None:
         raise OSError(errno.ENOSPC, "")
@@ -147,11 +147,9 @@ def test_letters_that_a_terminal_lacks_are_printed_as_a_question_mark(said: Any,
 
 
 @pytest.mark.parametrize(
-    ("stream", "why"), [(None, "it is closed"), (FullAtLast(), "the disk is full")], ids=["closed", "full at the end"]
+    ("stream", "why"), [(None, "it is closed"), (Full(), "the disk is full")], ids=["closed", "full"]
 )
-def test_output_that_gets_nowhere_is_told_even_where_printing_itself_goes_well(
-    monkeypatch: Any, capsys: Any, stream: Any, why: str
-) -> None:
+def test_output_that_gets_nowhere_is_told(monkeypatch: Any, capsys: Any, stream: Any, why: str) -> None:
     monkeypatch.setattr("sys.stdout", stream)
     assert run(["words"]) == 2
     assert capsys.readouterr().err == f"The output could not be written, {why}; do it again.\n"
