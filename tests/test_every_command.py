@@ -207,3 +207,18 @@ def test_a_pair_that_a_promise_refuses_is_told_with_its_reason(
     found = json.loads(said("--book", path, "runout", "--pairs", "--json")[1])["pairs"]
     assert [(pair["pieces"], pair["studies_left"]) for pair in found] == [(["1", "4"], None), (["1", "5"], [4, 5])]
     assert out.count("a promise stands against it") == 1
+
+
+def test_the_json_says_how_a_plan_was_asked_for(said: Any, tmp_path: Path) -> None:
+    path = tmp_path / "new.json"
+    with Session.create(path, Book("new", clock=date(2026, 3, 2))):
+        pass
+    told = [
+        json.loads(said("--book", path, "plan", "--json", "--horizon", "20", *more.split())[1])
+        for more in ("", "--replan", "--replan --even")
+    ]
+    assert [(plan["replan"], plan["even"], plan["horizon_weeks"]) for plan in told] == [
+        (False, False, 20),
+        (True, False, 20),
+        (True, True, 20),
+    ]
