@@ -29,13 +29,12 @@ from itertools import islice
 
 from showrunner.domain import words
 from showrunner.errors import BadInput
+from showrunner.storage.file_size import too_large
 
-MAX_BYTES = 20 * 1024 * 1024
-"""Largest file that is read."""
 MAX_COLUMNS = 200
 """Most columns a sheet may have."""
-MAX_ROWS = 1024 * 1024
-"""Most rows a sheet may have, as in a spreadsheet."""
+MAX_ROWS = 20_000
+"""Most rows a sheet may have, headings included: many times a private collection, and brought in within seconds."""
 MAX_CELL = 1024 * 1024
 """Most characters a cell may have."""
 DELIMITERS = ",;\t|"
@@ -242,7 +241,7 @@ def write_sheet(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
             return text.encode("utf-8-sig")
     except UnicodeEncodeError as error:
         at = error.start
-    near = words.short(text[max(0, at - 20) : at + 20])
+    near = words.short(" ".join(text[max(0, at - 20) : at + 20].split()))
     raise BadInput("it holds a broken letter, which no file can keep", f"text near '{near}'", "retype it")
 
 
@@ -271,9 +270,8 @@ def _refuse_other_kinds(data: bytes, name: str) -> None:
     kind, way_out = _kind(data)
     if kind:
         raise BadInput(f"this is {kind}", name, way_out)
-    if len(data) > MAX_BYTES:
-        size, most = len(data) / 1024**2, MAX_BYTES // 1024**2
-        raise BadInput(f"its {size:.1f} MB are more than the {most} MB that are read", name, "split it into parts")
+    if told := too_large(len(data)):
+        raise BadInput(f"its {told}", name, "split it into parts")
     if not data:
         raise _empty(name)
 
@@ -283,7 +281,7 @@ def _kind(data: bytes) -> tuple[str, str]:
     if data.startswith(b"PK\x03\x04"):
         if b"xl/workbook" in data or b"xl/worksheets" in data:
             return "an .xlsx workbook", _SAVE
-        if b"opendocument.spreadsheet" in data[:200]:
+        if is_open_document(data):
             return "an .ods workbook", _SAVE
         return "a .zip archive", _GIVE
     if (data[:4] == b"RIFF" and data[8:12] == b"WEBP") or (data[:3] == b"\0\0\0" and data[4:8] == b"ftyp"):
@@ -293,6 +291,11 @@ def _kind(data: bytes) -> tuple[str, str]:
     if re.match(rb"(?:\xef\xbb\xbf)?\s*<(?:!doctype html|html)\b", data[:100], re.IGNORECASE):
         return "a web page", "give the feed or the CSV file itself, which such a page often links to"
     return next((kind for start, kind in _KINDS if data.startswith(start)), ""), _GIVE
+
+
+def is_open_document(data: bytes) -> bool:
+    """Whether an archive is an OpenDocument sheet: its first part, of a set place, says so (ODF 1.3 part 2, 3.3)."""
+    return data.startswith(b"application/vnd.oasis.opendocument.spreadsheet", 38)
 
 
 def _empty(name: str) -> BadInput:
@@ -397,9 +400,9 @@ def _below_a_title(lines: list[str]) -> str:
     """The delimiter by which most lines below the first (two at least) are equally wide, three columns or more."""
     for sign in sorted(DELIMITERS, key=lambda sign: -max(line.count(sign) for line in lines)):
         widths = Counter(line.count(sign) for line in lines[1:])
-        width, often = widths.most_common(1)[0] if widths else (0, 0)
-        if width > 1 and often > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
-            return sign
+        for width, often in widths.most_common(1):
+            if width > 1 and often > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
+                return sign
     return ""
 
 
@@ -439,10 +442,10 @@ def _records(lines: list[str], first: int, delimiter: str, name: str, strays: _S
             for start, cells in _parsed(lines, first, delimiter, name, strays)
             if cells and not _is_blank(cells, lines[start])
         )
-        records = list(islice(found, MAX_ROWS + 2))
+        records = list(islice(found, MAX_ROWS + 1))
     finally:
         csv.field_size_limit(kept)
-    if len(records) > MAX_ROWS + 1:
+    if len(records) > MAX_ROWS:
         raise BadInput(f"it has more than the {MAX_ROWS:,} rows that are read", name, "split it into parts")
     return records
 

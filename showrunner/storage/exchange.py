@@ -26,6 +26,7 @@ from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.book_text import META, to_utf8
 from showrunner.storage.codec import Misfit, decode, encode, misfits, nearest, write
+from showrunner.storage.file_size import too_large
 from showrunner.storage.json_schema import Schema, record_schema
 from showrunner.storage.migrations import brought_along
 from showrunner.storage.odd_text import ODD, is_odd
@@ -36,8 +37,6 @@ VERSION = 1
 """Version of the present form of the file."""
 SCHEMA_FILE = "exchange.schema.json"
 """Name of the published schema; the package holds it beside this module."""
-MAX_BYTES = 20 * 1024 * 1024
-"""Most bytes of a file that are read."""
 MOST_RECORDS = 50_000
 """Most records of all tables together."""
 MOST_GROUPS = 120_000
@@ -153,9 +152,8 @@ def _tree(data: bytes) -> _Object:
     """
     if not data.strip():
         raise ValueError("The file is empty; export the book again")
-    if len(data) > MAX_BYTES:
-        size, most = len(data) / 1e6, MAX_BYTES / 1e6
-        raise ValueError(f"Its {size:,.0f} MB are more than the {most:.0f} MB that are read; give a smaller file")
+    if told := too_large(len(data)):
+        raise ValueError(f"Its {told}; give a smaller file")
     try:
         tree = json.loads(data.decode("utf-8-sig"), object_pairs_hook=_Object)
     except UnicodeDecodeError as error:

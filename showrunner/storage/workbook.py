@@ -24,7 +24,8 @@ from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
 from showrunner.errors import BadInput
-from showrunner.storage.csv_text import MAX_BYTES, MAX_COLUMNS, MAX_ROWS, Records, Unit
+from showrunner.storage.csv_text import MAX_COLUMNS, MAX_ROWS, Records, Unit, is_open_document
+from showrunner.storage.file_size import too_large
 from showrunner.storage.workbook_forms import Forms, Shows, forms_of_ods, forms_of_xlsx
 
 if TYPE_CHECKING:
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
 
 MAX_UNPACKED = 200 * 1024 * 1024
 """Most bytes that a packed workbook may unpack to."""
-MAX_CELLS = 4_000_000
-"""Most cells of the rectangle that holds everything in a sheet."""
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _MARK_XLSX, _MARK_ODS, _MARK_MACROS = "xl/workbook.xml", "content.xml", "xl/vbaProject.bin"
@@ -53,7 +52,7 @@ def looks_like_workbook(data: bytes) -> bool:
     """Whether a file begins as a workbook does; it may still be damaged, or another office document."""
     if data.startswith(_OLE):
         return "Workbook".encode("utf-16-le") in data or _is_locked(data) or "Book".encode("utf-16-le") in data
-    return data.startswith(b"PK\x03\x04") and (b"xl/workbook" in data or b"opendocument.spreadsheet" in data[:200])
+    return data.startswith(b"PK\x03\x04") and (b"xl/workbook" in data or is_open_document(data))
 
 
 def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | None = None) -> Records:
@@ -135,19 +134,16 @@ def _looked_at(data: bytes, name: str) -> frozenset[str]:
     Raises:
         BadInput: it is too large, locked or damaged.
     """
-    if len(data) > MAX_BYTES:
-        size, most = len(data) / 1024**2, MAX_BYTES // 1024**2
-        raise BadInput(f"its {size:.1f} MB are more than the {most} MB that are read", name, "split it into parts")
+    if told := too_large(len(data)):
+        raise BadInput(f"its {told}", name, "split it into parts")
     if data.startswith(_OLE):
         if _is_locked(data):
             raise _locked(name)
         return frozenset()
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as parts:
-            size = sum(part.file_size for part in parts.infolist())
-            if size > MAX_UNPACKED:
-                what = f"it unpacks to {size // 1024**2:,} MB, more than the {MAX_UNPACKED // 1024**2} MB that are read"
-                raise BadInput(what, name, "split it into parts")
+            if told := too_large(sum(part.file_size for part in parts.infolist()), MAX_UNPACKED):
+                raise BadInput(f"unpacked, its {told}", name, "split it into parts")
             if parts.testzip() is not None:
                 raise _damaged(name)
             manifest = "META-INF/manifest.xml"
@@ -202,9 +198,9 @@ def _refuse_far(forms: Forms, name: str) -> None:
     """Refuse a sheet that reaches too far.
 
     Raises:
-        BadInput: it has too many columns, rows or cells.
+        BadInput: it has too many columns or rows.
     """
-    if forms.width > MAX_COLUMNS or forms.height > MAX_ROWS or forms.width * forms.height > MAX_CELLS:
+    if forms.width > MAX_COLUMNS or forms.height > MAX_ROWS:
         what = f"a sheet of it reaches to row {forms.height:,} and column {forms.width:,}"
         raise BadInput(what, name, "take out what stands far away from the table, or split it into parts")
 
@@ -240,7 +236,7 @@ def _firsts(cells: list[list[Any]]) -> dict[int, Shows]:
     return found
 
 
-def _text(value: Any, shows: Shows) -> str:
+def _text(value: str | float | date | time | timedelta, shows: Shows) -> str:
     """A cell as text."""
     if isinstance(value, str):
         return value
@@ -255,10 +251,8 @@ def _text(value: Any, shows: Shows) -> str:
         return _date(value, shows)
     if isinstance(value, time):
         return f"{value:%H:%M}" if value.second == 0 else f"{value:%H:%M:%S}"
-    if isinstance(value, timedelta):
-        seconds = round(value.total_seconds())
-        return f"{seconds // 3600}:{seconds // 60 % 60:02}:{seconds % 60:02}"
-    return str(value)
+    seconds = round(value.total_seconds())
+    return f"{seconds // 3600}:{seconds // 60 % 60:02}:{seconds % 60:02}"
 
 
 def _number(value: float, shows: Shows) -> str:

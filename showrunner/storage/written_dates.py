@@ -125,7 +125,9 @@ _NOTHING = re.compile(
     r"|do ?n'?t know|dunno|no idea)[? ]*"
 )
 _EDTF_LETTERS = re.compile(r"[0-9XSYE?~%/.,\[\]{} -]+")
-_EDTF_ALONE = re.compile(r"[0-9X][?~%]|[?~%][0-9X]|X|[\[\]{}]|\.\.|S[0-9]")
+_EDTF_ALONE = re.compile(
+    r"[0-9X][?~%]|[?~%][0-9X]|X|[\[\]{}]|\.\.|S[0-9]|[0-9]{4}(?:-[0-9]{2}){0,2}/[0-9]{4}(?:-[0-9]{2}){0,2}"
+)
 _SURE_MARK = re.compile(r"([0-9]{4}(?:-(?:0[1-9]|1[0-2])(?:-[0-9]{2})?)?)([~%])")
 
 
@@ -404,8 +406,6 @@ def _opened(core: _Core, before: bool) -> _Core | None:
 
 _BETWEEN = re.compile(r"(?:between|from|either) (.+?)(?: and | or | to | until | till | through | ?[-–] ?)(.+)")
 _JOINTS = (" to ", " until ", " till ", " through ", " – ", " - ", " / ", "–", "-", "/")
-_MOST_JOINTS = 12
-"""Most places at which a text is taken apart."""
 _DAY = "(?:[0-9]{1,2})(?:st|nd|rd|th)?"
 _SEASONS = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
 _HALVES = "early|mid|middle|late"
@@ -431,7 +431,7 @@ def _splits(text: str) -> Iterator[tuple[str, str]]:
     for joint in _JOINTS:
         if joint.strip() == "/" and not re.search("[a-z]", text):
             continue  # two EDTF dates make a duration
-        pieces = text.split(joint)[: _MOST_JOINTS + 1]
+        pieces = text.split(joint)
         for count in range(1, len(pieces)):
             left, right = joint.join(pieces[:count]).strip(), joint.join(pieces[count:]).strip()
             if left and right:
@@ -703,9 +703,9 @@ _CENTURY = re.compile(
     r"([0-9]{1,2})(?:st|nd|rd|th)?[ -]?(?:century|cent|c)|c(1[0-9]|2[01])(?:st|nd|rd|th)?|([a-z-]{5,12})[ -]century"
 )
 _PORTION = re.compile(
-    r"(?P<portion>earlier|early|mid|middle|late|later|latter|beginning|start|end|"
-    r"(?:first|1st|second|2nd|last|latter) half|(?:first|1st|second|2nd|third|3rd|fourth|4th|last) quarter)"
-    r"(?:[ -–]|(?=[0-9]))(?:part )?(?:(?:of|in) )?(?:the )?(?P<rest>.+)"
+    r"(?P<portion>(?:first|1st|second|2nd|last|latter) half|(?:first|1st|second|2nd|third|3rd|fourth|4th|last) quarter|"
+    r"earlier|early|mid|middle|late|later|latter|beginning|start|end)"
+    r"(?:[ –-]|(?=[0-9]))(?:part )?(?:(?:of|in) )?(?:the )?(?P<rest>.+)"
 )
 _PORTIONS: dict[str, tuple[tuple[int, int], tuple[int, int]]] = {
     "early": ((0, 3), (0, 39)),

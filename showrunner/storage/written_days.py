@@ -104,13 +104,9 @@ def read_time(text: str) -> time:
         return time(0 if said == "midnight" else 12)
     match = re.fullmatch(r"(\d{1,2})(?:[:.h](\d{2})?)?(am|pm|h)?", said)
     if match:
-        hour, minute, half = int(match[1]), int(match[2] or 0), match[3]
-        if half in ("am", "pm") and 1 <= hour <= 12:
-            hour = hour % 12 + (12 if half == "pm" else 0)
-        elif half in ("am", "pm"):
-            hour = 99
+        hour, minute, halved = int(match[1]), int(match[2] or 0), match[3] in ("am", "pm")
         if said.isdecimal() and 1 <= hour <= 12:
             raise BadInput(f"'{short(text)}' may be morning or evening", "time", f"write {hour}am or {hour}pm")
-        if hour < 24 and minute < 60:
-            return time(hour, minute)
+        if hour in (range(1, 13) if halved else range(24)) and minute < 60:
+            return time(hour % 12 + (12 if match[3] == "pm" else 0) if halved else hour, minute)
     raise BadInput(f"'{short(text)}' is no time of day", "time", "write it like 18:30 or 7pm")

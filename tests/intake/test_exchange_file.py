@@ -295,7 +295,7 @@ def test_a_whole_book_is_no_sheet_of_pieces():
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b'{"format":"showrunner-exchange","version":1,"x":"' + b"x" * 21_000_000 + b'"}', "Its 21 MB are more than"),
+        (b'{"format":"showrunner-exchange","version":1,"x":"' + b"x" * 21_000_000 + b'"}', "Its 20.1 MB are more than"),
         (b'{"format":"showrunner-exchange","version":1,"a":' + b"[" * 20_000 + b"]" * 20_000 + b"}", "lie deeper"),
         (b'{"format":"showrunner-exchange","version":1,"a":' + b"[" * 900 + b"]" * 900 + b"}", "lie deeper"),
         (

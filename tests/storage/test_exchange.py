@@ -147,7 +147,7 @@ def test_what_is_just_not_too_much_is_read():
     most = 20 * 1024 * 1024
     whole = HEAD + b'"' + b"x" * (most - len(HEAD) - 3) + b'"}'
     assert (len(whole), "There is no table 'x'" in first_fault(whole)) == (most, True)
-    assert first_fault(whole + b" ") == "Its 21 MB are more than the 21 MB that are read; give a smaller file."
+    assert first_fault(whole + b" ") == "Its 20.1 MB are more than the 20 MB that are read; give a smaller file."
     deep = [HEAD + b"[" * n + b"]" * n + b"}" for n in (16, 17)]
     assert "There is no table 'x'" in first_fault(deep[0])
     assert first_fault(deep[1]) == exchange._TOO_DEEP + "."

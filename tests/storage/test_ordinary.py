@@ -198,10 +198,19 @@ def test_what_took_its_place_meanwhile_is_not_read_and_closed(tmp_path: Path, mo
         return opened[0]
 
     monkeypatch.setattr(os, "open", swapped)
-    with pytest.raises(NotOrdinary, match="it is a pipe"):
+    with pytest.raises(NotOrdinary) as caught:
         open_ordinary(tmp_path / "file")
     with pytest.raises(OSError, match="Bad file descriptor"):
         os.fstat(opened[0])
+    assert caught.value.kind == "a pipe"  # what was raised still holds what was opened
+
+
+def test_where_the_system_has_no_way_to_open_without_waiting_a_file_is_read_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_bytes(b"12345")
+    monkeypatch.delattr(os, "O_NONBLOCK")
+    assert read_ordinary(tmp_path / "file") == b"12345"
 
 
 def test_a_file_has_as_many_bytes_as_may_be_read(tmp_path: Path) -> None:
@@ -210,7 +219,8 @@ def test_a_file_has_as_many_bytes_as_may_be_read(tmp_path: Path) -> None:
     assert read_ordinary(tmp_path / "file", 5) == b"12345"
     with pytest.raises(TooLarge, match=r"^its 0 MB are too much to read$"):
         read_ordinary(tmp_path / "file", 4)
-    assert str(TooLarge(3_499_999_999)) == "its 3,500 MB are too much to read"
+    for size, told in ((3_499_499_999, "3,499"), (3_499_500_001, "3,500")):
+        assert str(TooLarge(size)) == f"its {told} MB are too much to read"
     with pytest.raises(FileNotFoundError):
         read_ordinary(tmp_path / "none")
 
@@ -224,6 +234,7 @@ def test_whether_something_has_a_name(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="File name too long"):
         is_there(tmp_path / ("x" * 300))
     assert real_path(tmp_path / "lost") == (tmp_path / "nowhere").resolve()
+    assert real_path(Path("no\0name")) == Path("no\0name")
 
 
 @pytest.mark.parametrize(

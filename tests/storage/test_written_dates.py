@@ -39,6 +39,103 @@ def test_edtf_is_taken_as_it_is(text: str) -> None:
     assert read_written(text).note == ""
 
 
+@pytest.mark.parametrize("start", ["1904", "1904-05", "1904-05-06"])
+@pytest.mark.parametrize("end", ["1911", "1911-08", "1911-08-09"])
+def test_an_interval_of_edtf_is_taken_as_it_is(start: str, end: str) -> None:
+    assert edtf_of(f"{start}/{end}") == f"{start}/{end}"
+
+
+@pytest.mark.parametrize(
+    ("dashes", "edtf"),
+    [("-‐‑−", "1898-02"), ("–—―‒", "[1898..1902]")],  # hyphens and the minus sign may part a month; longer ones do not
+)
+def test_dashes_of_every_kind_are_dashes(dashes: str, edtf: str) -> None:
+    for dash in dashes:
+        assert edtf_of(f"1898{dash}02") == edtf
+        assert edtf_of(f"1905{dash}1911") == edtf_of(f"1905 {dash} 1911") == "[1905..1911]"
+
+
+@pytest.mark.parametrize("sign", "'’‘ʼ")
+def test_apostrophes_of_every_kind_are_apostrophes(sign: str) -> None:
+    assert edtf_of(f"the 1890{sign}s") == "189X"
+    assert edtf_of(f"{sign}1868") == "1868"
+
+
+@pytest.mark.parametrize(
+    ("portions", "decade", "century"),
+    [
+        ("early; earlier; beginning of the; start of the; early part of the", (1890, 1893), (1800, 1839)),
+        ("mid; middle of the; middle; middle part of the", (1893, 1897), (1830, 1869)),
+        ("late; later; latter; end of the; later part of the", (1896, 1899), (1860, 1899)),
+        ("first half of the; 1st half of", (1890, 1895), (1800, 1850)),
+        ("second half of the; 2nd half of; last half of the; latter half of", (1895, 1899), (1850, 1899)),
+        ("first quarter of the; 1st quarter", (1890, 1893), (1800, 1825)),
+        ("second quarter of the; 2nd quarter", (1892, 1895), (1825, 1850)),
+        ("third quarter of the; 3rd quarter", (1895, 1898), (1850, 1875)),
+        ("fourth quarter of the; 4th quarter; last quarter of the", (1897, 1899), (1875, 1899)),
+    ],
+)
+def test_parts_of_decades_and_centuries(portions: str, decade: tuple[int, int], century: tuple[int, int]) -> None:
+    for portion in portions.split("; "):
+        for text, (first, last) in ((f"{portion} 1890s", decade), (f"{portion} 19th century", century)):
+            known = read_written(text)
+            assert known.date == parse(f"[{first}..{last}]")
+            assert known.note.endswith(f"is taken as {first} to {last}")
+
+
+def test_a_part_of_the_nineteen_hundreds_holds_that_of_the_decade_and_of_the_century() -> None:
+    assert edtf_of("mid 1900s") == "[1903..1969]"
+    assert edtf_of("third quarter of the 1900s") == "[1905..1975]"
+
+
+ORDINALS = (
+    *("second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
+    *("thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth", "twentieth"),
+    "twenty-first",
+)
+
+
+@pytest.mark.parametrize(("before", "name"), enumerate(ORDINALS, 1))
+def test_centuries_by_name_and_number(before: int, name: str) -> None:
+    for text in (f"{name} century", f"the {name}-century", f"{before + 1}th century", f"{before + 1} c"):
+        assert edtf_of(text) == f"{before:02}XX"
+
+
+@pytest.mark.parametrize("text", ["first century", "1st century", "0th century", "zeroth century"])
+def test_the_first_century_has_no_text_of_edtf(text: str) -> None:
+    """It would have the year 0."""
+    with pytest.raises(BadInput):
+        read_written(text)
+
+
+@pytest.mark.parametrize(
+    ("names", "first", "last"),
+    [
+        ("Victorian; Victorian era; Victoria; Queen Victoria; the Victorian period", 1837, 1901),
+        ("Edwardian; Edward VII; Edwardian times", 1901, 1910),
+        ("Georgian; Georgian age", 1714, 1837),
+        ("Regency; the Regency; Regency years", 1811, 1820),
+        ("WW1; WWI; WW 1; WW I; First World War; World War 1; World War I; 1st World War; World War One; the Great War",
+         1914, 1918),
+        ("WW2; WWII; WW 2; WW II; Second World War; World War 2; World War II; 2nd World War; World War Two",
+         1939, 1945),
+        ("interwar; inter-war years; between the wars", 1918, 1939),
+    ],
+)  # fmt: skip
+def test_periods(names: str, first: int, last: int) -> None:
+    """Reigns by the list of sovereigns of the Royal Household (royal.uk), the Regency Act 1811, the two wars."""
+    for name in names.split("; "):
+        known = read_written(name)
+        assert known.date == parse(f"[{first}..{last}]")
+        assert known.note.endswith(f"is taken as {first} to {last}")
+
+
+@pytest.mark.parametrize("text", ["1-" * 49, "a to " * 20, "1905 - " * 14, "5/" * 50])
+def test_a_text_with_many_dashes_is_no_date(text: str) -> None:
+    with pytest.raises(BadInput):
+        read_written(text)
+
+
 @pytest.mark.parametrize(
     ("text", "edtf"),
     [
@@ -230,7 +327,10 @@ def test_nothing_is_known_and_that_in_doubt(text: str) -> None:
         ("late 19th century", "'late 19th century' is taken as 1860 to 1899"),
         ("late 1911", "'late' is not in the date"),
         ("1905-11", "read as some time from 1905 to 1911, which also holds November 1905"),
+        ("1910-12", "read as some time from 1910 to 1912, which also holds December 1910"),
         ("1911-21", "read as some time from 1911 to 1921, which also holds spring 1911"),
+        ("1904-41", "read as some time from 1904 to 1941, which also holds the second half of 1904"),
+        ("1904-42", ""),
         ("1900s", "1900s may be ten years or a hundred, and are read as the latter"),
         ("13/3/2024", "read as day/month/year"),
         ("3/13/2024", "read as month/day/year"),
