@@ -29,12 +29,10 @@ from itertools import islice
 
 from showrunner.domain import words
 from showrunner.errors import BadInput
-from showrunner.storage.file_size import too_large
+from showrunner.storage.file_size import MAX_ROWS, too_large
 
 MAX_COLUMNS = 200
 """Most columns a sheet may have."""
-MAX_ROWS = 20_000
-"""Most rows a sheet may have, headings included: many times a private collection, and brought in within seconds."""
 MAX_CELL = 1024 * 1024
 """Most characters a cell may have."""
 DELIMITERS = ",;\t|"

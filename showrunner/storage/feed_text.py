@@ -29,7 +29,7 @@ from zoneinfo import ZoneInfo
 from showrunner.domain import words
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
-from showrunner.storage.file_size import too_large
+from showrunner.storage.file_size import MAX_ROWS, too_large
 
 _ATOM_SPACE = "http://www.w3.org/2005/Atom"
 _ATOM = f"{{{_ATOM_SPACE}}}"
@@ -97,17 +97,21 @@ def read_feed(data: bytes, name: str, zone: str) -> tuple[FeedEntry, ...]:
     """
     house = _zone(zone)
     root = _tree(data, name)
-    if root.tag == f"{_ATOM}feed":
-        entries = [_atom_entry(item, root, at, house) for at, item in enumerate(root.findall(f"{_ATOM}entry"), 1)]
-    elif root.tag.rpartition("}")[2] == "rss":
-        space = root.tag.removesuffix("rss")
-        items = root.findall(f"{space}channel/{space}item")
-        entries = [_rss_entry(item, space, at, house) for at, item in enumerate(items, 1)]
-    else:
-        kind = words.short(root.tag.rpartition("}")[2])
-        what = f"it is no feed but something else, such as a web page ('{kind}')"
+    atom, kind = root.tag == f"{_ATOM}feed", root.tag.rpartition("}")[2]
+    if not atom and kind != "rss":
+        what = f"it is no feed but something else, such as a web page ('{words.short(kind)}')"
         raise BadInput(what, name, "give an RSS 2.0 or Atom file")
-    return _oldest_first(entries)
+    space = root.tag.removesuffix(kind)
+    items = root.findall(f"{space}entry" if atom else f"{space}channel/{space}item")
+    if len(items) > MAX_ROWS:
+        what = f"its {len(items):,} entries are more than the {MAX_ROWS:,} that are read"
+        raise BadInput(what, name, "save fewer entries")
+    return _oldest_first(
+        [
+            _atom_entry(item, root, at, house) if atom else _rss_entry(item, space, at, house)
+            for at, item in enumerate(items, 1)
+        ]
+    )
 
 
 def _head(data: bytes) -> str:

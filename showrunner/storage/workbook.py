@@ -24,8 +24,8 @@ from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
 from showrunner.errors import BadInput
-from showrunner.storage.csv_text import MAX_COLUMNS, MAX_ROWS, Records, Unit, is_open_document
-from showrunner.storage.file_size import too_large
+from showrunner.storage.csv_text import MAX_COLUMNS, Records, Unit, is_open_document
+from showrunner.storage.file_size import MAX_ROWS, too_large
 from showrunner.storage.workbook_forms import Forms, Shows, forms_of_ods, forms_of_xlsx
 
 if TYPE_CHECKING:
@@ -76,13 +76,16 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
 
     members = _looked_at(data, name)
     if members and _MARK_XLSX not in members:  # the library lays all sheets of an .ods out as it opens one
-        _refuse_far(_forms(data, members, "", name), name)
+        any_sheet = _forms(data, members, "", name)
+        _refuse_far(any_sheet.height, any_sheet.width, name)
     try:
         book = calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
         sheet = _chosen(book, wanted, name)
         forms = _forms(data, members, sheet, name)
-        _refuse_far(forms, name)
+        _refuse_far(forms.height, forms.width, name)
         table = book.get_sheet_by_name(sheet)
+        if table.end:
+            _refuse_far(table.end[0] + 1, table.end[1] + 1, name)
         cells = table.to_python(skip_empty_area=False)
         merged = table.merged_cell_ranges or forms.merged
     except calamine.PasswordError as error:
@@ -177,7 +180,8 @@ def _chosen(book: CalamineWorkbook, wanted: str, name: str) -> str:
         raise BadInput("it has no sheet that can be seen", name, "name a hidden one with --sheet NAME")
     if len(visible) > 1:
         raise WhichSheet(name, visible)
-    return visible[0]
+    (only,) = visible
+    return only
 
 
 def _forms(data: bytes, members: frozenset[str], sheet: str, name: str) -> Forms:
@@ -194,14 +198,14 @@ def _forms(data: bytes, members: frozenset[str], sheet: str, name: str) -> Forms
         raise _damaged(name) from error
 
 
-def _refuse_far(forms: Forms, name: str) -> None:
+def _refuse_far(height: int, width: int, name: str) -> None:
     """Refuse a sheet that reaches too far.
 
     Raises:
         BadInput: it has too many columns or rows.
     """
-    if forms.width > MAX_COLUMNS or forms.height > MAX_ROWS:
-        what = f"a sheet of it reaches to row {forms.height:,} and column {forms.width:,}"
+    if width > MAX_COLUMNS or height > MAX_ROWS:
+        what = f"a sheet of it reaches to row {height:,} and column {width:,}"
         raise BadInput(what, name, "take out what stands far away from the table, or split it into parts")
 
 
@@ -229,8 +233,8 @@ def _letters(column: int) -> str:
 def _firsts(cells: list[list[Any]]) -> dict[int, Shows]:
     """What may be meant in each column whose dates all fall on the first of a month: months, or years."""
     found: dict[int, Shows] = {}
-    for c in range(max(map(len, cells), default=0)):
-        days = [row[c] for row in cells if c < len(row) and isinstance(row[c], date)]
+    for c, column in enumerate(zip(*cells, strict=True)):
+        days = [value for value in column if isinstance(value, date)]
         if days and all(day.day == 1 for day in days):
             found[c] = Shows(day=False, month=any(day.month != 1 for day in days))
     return found

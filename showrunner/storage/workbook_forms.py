@@ -13,7 +13,8 @@ from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element, iterparse
 from xml.parsers import expat
 
-from showrunner.storage.csv_text import MAX_COLUMNS, MAX_ROWS
+from showrunner.storage.csv_text import MAX_COLUMNS
+from showrunner.storage.file_size import MAX_ROWS
 
 Spot = tuple[int, int]
 """Row and column of a cell, from 0."""
@@ -204,14 +205,12 @@ class _Styles:
 
     def shows(self, name: str) -> Shows:
         """What a cell of this style shows: by its own data style or that of the nearest style above it."""
-        met = set()
-        while name not in met:
+        met: set[str] = set()
+        data = ""
+        while not data and name not in met:
             met.add(name)
-            data, parent = self.of_cells.get(name, ("", ""))
-            if data:
-                return self.of_data.get(data, Shows())
-            name = parent
-        return Shows()
+            data, name = self.of_cells.get(name, ("", ""))
+        return self.of_data.get(data, Shows())
 
 
 def forms_of_ods(data: bytes, sheet: str) -> Forms:

@@ -281,6 +281,17 @@ def test_a_feed_without_entries_is_an_empty_list() -> None:
     assert read_feed(b"<feed xmlns='http://www.w3.org/2005/Atom'/>", "f.xml", ZONE) == ()
 
 
+@pytest.mark.parametrize("atom", [False, True])
+def test_a_feed_has_at_most_ten_thousand_entries(atom: bool) -> None:
+    def feed(many: int) -> bytes:
+        space = b" xmlns='http://www.w3.org/2005/Atom'"
+        return b"<feed" + space + b">" + b"<entry/>" * many + b"</feed>" if atom else rss("<item/>" * many)
+
+    assert len(read_feed(feed(10_000), "feed.xml", ZONE)) == 10_000
+    told = "feed.xml: its 10,001 entries are more than the 10,000 that are read; save fewer entries."
+    assert refusal(feed(10_001)) == told
+
+
 def test_rss_in_a_namespace_of_its_own() -> None:
     data = rss("<item><title>A</title></item>").replace(b"<rss", b"<rss xmlns='https://example.org/rss'")
     assert [entry.title for entry in read_feed(data, "f.xml", ZONE)] == ["A"]

@@ -194,15 +194,21 @@ def test_which_sheet() -> None:
     assert "is empty" in refusal(data, wanted="more 3")
 
 
+def old_book(cells: dict[tuple[int, int], Any]) -> bytes:
+    """An .xls with these cells."""
+    book = xlwt.Workbook()
+    page = book.add_sheet("a")
+    for (row, column), value in cells.items():
+        form = "MMM YYYY" if isinstance(value, dt.date) else "General"
+        page.write(row, column, value, xlwt.easyxf(num_format_str=form))
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
 def test_a_format_that_is_not_told_makes_no_day_of_a_month() -> None:
     def old(*days: dt.date) -> Records:
-        book = xlwt.Workbook()
-        page = book.add_sheet("a")
-        for at, day in enumerate(days):
-            page.write(at, 0, day, xlwt.easyxf(num_format_str="MMM YYYY"))
-        out = io.BytesIO()
-        book.save(out)
-        return read_workbook(out.getvalue(), "a.xls")
+        return read_workbook(old_book({(at, 0): day for at, day in enumerate(days)}), "a.xls")
 
     firsts = old(dt.date(2024, 8, 1), dt.date(2024, 9, 1))
     assert cells(firsts) == {1: ["2024-08"], 2: ["2024-09"]}
@@ -210,6 +216,62 @@ def test_a_format_that_is_not_told_makes_no_day_of_a_month() -> None:
     assert cells(old(dt.date(1950, 1, 1), dt.date(1960, 1, 1))) == {1: ["1950"], 2: ["1960"]}
     mixed = old(dt.date(2024, 8, 1), dt.date(2024, 9, 2))
     assert (cells(mixed), mixed.first_days) == ({1: ["2024-08-01"], 2: ["2024-09-02"]}, False)
+
+
+def test_which_columns_have_days_that_are_not_told() -> None:
+    """Others than dates in a column do not matter; somebody may say that the days are meant."""
+    august, september, late = dt.date(2024, 8, 1), dt.date(2024, 9, 1), dt.date(2024, 9, 2)
+    data = old_book(
+        {
+            **{(0, 0): "made", (0, 1): "seen", (0, 2): "name", (0, 3): "shown"},
+            **{(1, 0): august, (1, 1): august, (1, 3): september},
+            **{(2, 0): 1950, (2, 1): late, (2, 2): "coat"},
+        }
+    )
+    asked = read_workbook(data, "a.xls")
+    assert cells(asked)[2] == ["2024-08", "2024-08-01", "", "2024-09"]
+    assert cells(asked)[3] == ["1950", "2024-09-02", "coat", ""]
+    assert asked.first_days
+    assert asked.notes == (
+        "All dates in column A and D fall on the first of a month, and the file does not tell whether days were meant: "
+        "they are read without the day. --first-days reads them as days.",
+    )
+    for meant, day in ((True, "2024-08-01"), (False, "2024-08")):
+        told = read_workbook(data, "a.xls", first_days=meant)
+        assert (cells(told)[2][0], told.first_days, told.notes) == (day, False, ())
+
+
+@pytest.mark.parametrize(("row", "column"), [(10_000, 0), (0, 200)])
+def test_an_old_workbook_reaches_no_further_than_others(row: int, column: int) -> None:
+    told = f"a sheet of it reaches to row {row + 1:,} and column {column + 1}; take out what stands far away"
+    assert told in refusal(old_book({(0, 0): "name", (row, column): "far"}))
+    found = read_workbook(old_book({(0, 0): "name", (max(row - 1, 0), max(column - 1, 0)): "near"}), "a.xls")
+    assert found.rows[-1][0] == max(row, 1)
+
+
+def test_hidden_sheets_are_read_only_by_name() -> None:
+    book = openpyxl.Workbook()
+    for name, state in (("seen", "visible"), ("hidden", "hidden"), ("deep", "veryHidden")):
+        page = book.create_sheet(name)
+        page["A1"], page.sheet_state = name, state
+    book.create_chartsheet("chart")
+    del book["Sheet"]
+    out = io.BytesIO()
+    book.save(out)
+    assert cells(read_workbook(out.getvalue(), "a.xlsx")) == {1: ["seen"]}
+    for name in ("hidden", "deep", "HIDDEN"):
+        assert cells(read_workbook(out.getvalue(), "a.xlsx", name)) == {1: [name.lower()]}
+    with pytest.raises(BadInput) as caught:
+        read_workbook(out.getvalue(), "a.xlsx", "chart")
+    assert caught.value.sentence() == "a.xlsx: it has no sheet 'chart'; choose one of 'seen', 'hidden' and 'deep'."
+
+
+def test_a_workbook_of_hidden_sheets_alone_is_told() -> None:
+    def hide(held: str) -> str:
+        return held.replace('state="visible"', 'state="hidden"')
+
+    told = refusal(rewritten(made(("A1", "name", "")), "xl/workbook.xml", hide))
+    assert told == "book.xlsx: it has no sheet that can be seen; name a hidden one with --sheet NAME."
 
 
 def test_formulas_without_values_and_macros_are_told() -> None:
@@ -305,6 +367,7 @@ def styled() -> OpenDocument:
     book.style("day", date_style("N4", number.Day, number.Month, number.Year))
     book.style("weekday", date_style("N5", number.DayOfWeek))
     book.style("three", digits("N6", 3))
+    book.style("two", digits("N12", 2))
     book.style("one", digits("N7", 1))
     book.style("any", digits("N8", None))
     book.style("many", digits("N9", 1_000_000))
@@ -335,6 +398,7 @@ DAY = dt.date(2024, 8, 31)
         ("circle", DAY, "2024-08-31"),
         ("none", DAY, "2024-08-31"),
         ("three", 7.0, "007"),
+        ("two", 7.0, "07"),
         ("one", 7.0, "7"),
         ("any", 7.0, "7"),
         ("many", 7.0, "7".zfill(30)),
@@ -394,7 +458,7 @@ def test_each_sheet_of_an_open_document_has_its_own_forms(styled: OpenDocument) 
 
 
 @pytest.mark.parametrize(
-    ("wide", "high", "fits"), [(200, 1, True), (201, 1, False), (1, 20_000, True), (1, 20_001, False)]
+    ("wide", "high", "fits"), [(200, 1, True), (201, 1, False), (1, 10_000, True), (1, 10_001, False)]
 )
 def test_the_largest_open_document(wide: int, high: int, fits: bool) -> None:
     book = OpenDocument()
@@ -455,6 +519,12 @@ def test_a_part_that_does_not_fit_its_checksum_is_told() -> None:
     at = data.find(b"xl/styles.xml") + 60
     data[at] ^= 0xFF
     assert "damaged" in refusal(bytes(data))
+
+
+def test_a_changed_letter_is_told_though_it_can_be_unpacked() -> None:
+    whole = rewritten(made(("A1", "name", "")), "", None)  # not packed
+    assert cells(read_workbook(whole, "book.xlsx")) == {1: ["name"]}
+    assert "this workbook is damaged; open it" in refusal(whole.replace(b"<t>name</t>", b"<t>nama</t>"))
 
 
 def test_other_office_documents_are_no_workbooks() -> None:
