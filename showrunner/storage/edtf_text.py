@@ -45,7 +45,8 @@ EXAMPLES = "write it as in 1868~ (about 1868), 189X (the 1890s), 1880/1890, 2024
 """The way out where nothing better can be guessed."""
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_SEASON_CODES = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
+SEASON_CODES = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
+"""What EDTF writes for a season of which no hemisphere is said."""
 
 _DATE = re.compile(
     r"[?~%]?(?P<year>[0-9X]{4})[?~%]?"
@@ -384,7 +385,7 @@ def _guesses(text: str) -> Iterator[str]:
     if m := re.fullmatch(r"(before|by|until|after|since|from) (\d{4})", text):
         yield f"../{m[2]}" if m[1] in ("before", "by", "until") else f"{m[2]}/.."
     if m := re.fullmatch(r"(spring|summer|autumn|fall|winter)(?: of)? (\d{4})", text):
-        yield f"{m[2]}-{_SEASON_CODES[m[1]]}"
+        yield f"{m[2]}-{SEASON_CODES[m[1]]}"
 
 
 def _named_month(year: str, month: str, day: str | None) -> Iterator[str]:

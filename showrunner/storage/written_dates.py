@@ -35,7 +35,7 @@ from showrunner.domain.fuzzydate import ABOUT_WORDS, PERHAPS_WORDS, FuzzyDate
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.date_languages import in_english
-from showrunner.storage.edtf_text import MAX_LENGTH, parse, parse_made, shown
+from showrunner.storage.edtf_text import MAX_LENGTH, SEASON_CODES, parse, parse_made, shown
 
 MAX_WRITTEN = 1000
 """Longest text that is looked at, with all its remarks in brackets."""
@@ -328,24 +328,20 @@ _FOOT = re.compile(
 )
 
 
-_MOST_WORDS = 6
-"""Most words of doubt around one date."""
-
-
-def _qualified(text: str, day_first: bool | None, read: _Reader, depth: int = 0) -> _Core | None:
+def _qualified(text: str, day_first: bool | None, read: _Reader) -> _Core | None:
     """Read a text, taking words of doubt away one by one until the rest can be read."""
     core = read(text, day_first)
-    found = None if core or depth == _MOST_WORDS else _HEAD.fullmatch(text) or _FOOT.fullmatch(text)
+    found = None if core else _HEAD.fullmatch(text) or _FOOT.fullmatch(text)
     if not found:
         return core
-    inner = _qualified(found["rest"], day_first, read, depth + 1)
+    inner = _qualified(found["rest"], day_first, read)
     both = bool(found.groupdict().get("both"))
     return inner.qualified(both or bool(found["about"]), both or bool(found["perhaps"])) if inner else None
 
 
 def _statement(text: str, day_first: bool | None) -> _Core | None:
     """Read a text of one date, one open end, or several dates to choose from."""
-    for read in (_part, _before_or_after, _between, _either, _stretch):
+    for read in (_part, _between, _before_or_after, _either, _stretch):
         core = read(text, day_first)
         if core:
             return core
@@ -407,7 +403,6 @@ def _opened(core: _Core, before: bool) -> _Core | None:
 _BETWEEN = re.compile(r"(?:between|from|either) (.+?)(?: and | or | to | until | till | through | ?[-–] ?)(.+)")
 _JOINTS = (" to ", " until ", " till ", " through ", " – ", " - ", " / ", "–", "-", "/")
 _DAY = "(?:[0-9]{1,2})(?:st|nd|rd|th)?"
-_SEASONS = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
 _HALVES = "early|mid|middle|late"
 
 
@@ -433,9 +428,7 @@ def _splits(text: str) -> Iterator[tuple[str, str]]:
             continue  # two EDTF dates make a duration
         pieces = text.split(joint)
         for count in range(1, len(pieces)):
-            left, right = joint.join(pieces[:count]).strip(), joint.join(pieces[count:]).strip()
-            if left and right:
-                yield left, right
+            yield joint.join(pieces[:count]).strip(), joint.join(pieces[count:]).strip()
 
 
 def _joined(left: str, right: str, day_first: bool | None) -> _Core | None:
@@ -802,7 +795,7 @@ def _ages(text: str, portion: str) -> list[tuple[int, tuple[int, int]]]:
 
 # --- seasons, quarters and feasts -------------------------------------------------------------------------------
 
-_SEASON = re.compile(rf"({'|'.join(_SEASONS)})(?: of| in)? ([0-9]{{4}})(?: ?[-–/] ?([0-9]{{4}}|[0-9]{{2}}))?")
+_SEASON = re.compile(rf"({'|'.join(SEASON_CODES)})(?: of| in)? ([0-9]{{4}})(?: ?[-–/] ?([0-9]{{4}}|[0-9]{{2}}))?")
 _QUARTER = re.compile(r"q([1-4])[ /-]?([0-9]{4})|([0-9]{4})[ /-]?q([1-4])")
 _FEAST = re.compile(
     r"(christmas|xmas|easter|whitsun|whitsuntide|pentecost|michaelmas|candlemas|martinmas|midsummer|lady day|may day|"
@@ -818,7 +811,7 @@ def _season(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     year, end = found[2], found[3]
     note = "north or south of the equator is not said, so both are allowed for"
     if not end:
-        return _Core(f"{year}-{_SEASONS[found[1]]}", notes=(note,))
+        return _Core(f"{year}-{SEASON_CODES[found[1]]}", notes=(note,))
     follows = f"{int(year) + 1:04}"
     if end != follows[-len(end) :] or found[1] in ("spring", "autumn", "fall"):
         return None

@@ -130,8 +130,10 @@ def test_periods(names: str, first: int, last: int) -> None:
         assert known.note.endswith(f"is taken as {first} to {last}")
 
 
-@pytest.mark.parametrize("text", ["1-" * 49, "a to " * 20, "1905 - " * 14, "5/" * 50])
-def test_a_text_with_many_dashes_is_no_date(text: str) -> None:
+@pytest.mark.parametrize(
+    "text", ["c " * 49 + "x", "maybe " * 15 + "soon", "1-" * 49, "a to " * 20, "1905 - " * 14, "5/" * 50]
+)
+def test_a_text_with_many_dashes_or_words_is_no_date(text: str) -> None:
     with pytest.raises(BadInput):
         read_written(text)
 
@@ -217,6 +219,9 @@ def test_a_text_with_many_dashes_is_no_date(text: str) -> None:
         ("1905 to 11", "[1905..1911]"),
         ("from 1905 to 1911", "[1905..1911]"),
         ("between 1905 and 1911", "[1905..1911]"),
+        ("between 1905 and 11", "[1905..1911]"),
+        ("from 1905 to 11", "[1905..1911]"),
+        ("from 1905-11", "[1905..1911]"),
         ("1890s-1910s", "[1890..1919]"),
         ("1860s–70s", "[1860..1879]"),
         ("18th/19th century", "[1700..1899]"),
@@ -269,6 +274,7 @@ def test_a_wording_without_doubt(text: str, edtf: str) -> None:
         *((f"1841{perhaps}", "1841?") for perhaps in ("?", " ?", "??", " (?)", "[?]", " maybe", " (not sure)")),
         ("about 1841?", "1841%"),
         ("Maybe c. 1841", "1841%"),
+        ("c " * 45 + "1841 maybe", "1841%"),
         ("about Nov 2024", "2024-11~"),
         ("c. Nov. 2024", "2024-11~"),
         ("c12/2024", "2024-12~"),
@@ -384,6 +390,9 @@ def test_the_order_of_day_and_month(text: str, day_first: bool | None, edtf: str
             "write it as 2024-04-03 or as 2024-03-04",
         ),
         ("31 Feb 2024", "no such day exists", "look at the month and at how many days it has"),
+        ("Tue 31 Feb 2024", "no such day exists", "look at the month and at how many days it has"),
+        ("Tue Feb 2024", "this cannot be read as a date", "write it as in 1868, about 1868"),
+        ("Tue 1911", "this cannot be read as a date", "write it as in 1868, about 1868"),
         ("29 Feb 2023", "no such day exists", "look at the month and at how many days it has"),
         ("2024-13-01", "no such day exists", "look at the month and at how many days it has"),
         ("12 Mar 0000", "the year lies outside the years 1 to 9999 that the book keeps", "say it in the notes"),
