@@ -262,9 +262,9 @@ def _significant(year: str, digits: int) -> _Span:
     """A year of which only the first digits count."""
     if not 1 <= digits <= 4 or "X" in year:
         raise BadInput(f"a year has 4 digits, of which {digits} cannot count", way_out="write it as in 1950S2")
-    earliest, latest, _ = _calendar(year[:digits] + "X" * (4 - digits), None, None)
-    low = earliest.year if earliest else 0
-    high = latest.year if latest else 9999
+    known, rest = year[:digits], 4 - digits
+    earliest, latest, _ = _calendar(known + "X" * rest, None, None)
+    low, high = int(known + "0" * rest), int(known + "9" * rest)
     return _Span(earliest, latest, f"perhaps {int(year)}, some time from {low} to {high}")
 
 

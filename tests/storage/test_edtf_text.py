@@ -55,6 +55,9 @@ from showrunner.storage.edtf_text import parse, parse_made
         ("{1905..1911}", "all of 1905 to 1911"),
         ("{1667,1668,1670..1672}", "1667, 1668 and 1670 to 1672"),
         ("1950S2", "perhaps 1950, some time from 1900 to 1999"),
+        ("1950S1", "perhaps 1950, some time from 1000 to 1999"),
+        ("1950S4", "perhaps 1950, some time from 1950 to 1950"),
+        ("0950S1", "perhaps 950, some time from 0 to 999"),
         ("2001-21", "spring 2001"),
         ("2001-21?/2001-23", "perhaps spring 2001 to autumn 2001"),
         ("1931-30", "southern summer 1931"),
@@ -83,6 +86,8 @@ def test_words(text: str, words: str) -> None:
         ("1931-37", date(1931, 1, 1), date(1931, 4, 30)),
         ("1931-40", date(1931, 1, 1), date(1931, 6, 30)),
         ("0001-24", None, date(2, 2, 28)),
+        ("0002-24", date(1, 12, 1), date(3, 2, 28)),
+        ("9998-24", date(9997, 12, 1), date(9999, 2, 28)),
         ("9999-24", date(9998, 12, 1), None),
         ("XXXX", None, None),
         ("000X", None, date(9, 12, 31)),
@@ -101,6 +106,13 @@ def test_bounds_by_the_rules_of_the_house(text: str, earliest: date | None, late
 def test_the_text_is_kept_without_the_spaces_around_it() -> None:
     assert parse("  1868~ ").text == "1868~"
     assert parse("1868~") == parse(" 1868~")
+
+
+def test_a_text_of_a_hundred_letters_is_read_and_a_longer_one_is_not() -> None:
+    text = f"[{'1868,' * 18} 1868-01]"
+    assert (len(text), parse_made(text).latest) == (100, date(1868, 12, 31))
+    with pytest.raises(BadInput, match="101 letters are more than the 100 a date may have"):
+        parse_made(f"{text[:-1]} ]")
 
 
 def test_an_exact_day_is_exact() -> None:

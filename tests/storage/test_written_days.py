@@ -56,6 +56,12 @@ def test_what_is_no_single_day_is_refused(text: str) -> None:
         assert caught.value.way_out
 
 
+def test_a_leap_day_is_found_across_a_century_without_one() -> None:
+    """2100 has none, by the rule of the Gregorian calendar."""
+    assert read_day("29 Feb", date(2096, 3, 1), ahead=True) == date(2104, 2, 29)
+    assert read_day("29 Feb", date(2104, 2, 28), ahead=False) == date(2096, 2, 29)
+
+
 @pytest.mark.parametrize(
     ("text", "told"),
     [
