@@ -733,7 +733,7 @@ def _decade(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
         if not found[1].endswith("0"):
             return _Core(f"{found[1]}X")
         return _Core(
-            f"{found[1][:2]}XX", notes=(f"{found[1]}0s may be ten years or a hundred, and are read as the latter",)
+            f"{text[:2]}XX", notes=(f"{found[1]}0s may be ten years or a hundred, and are read as the latter",)
         )
     found = _SHORT_DECADE.fullmatch(text)
     if found:
