@@ -38,15 +38,15 @@ MAX_CELL = 1024 * 1024
 DELIMITERS = ",;\t|"
 """The delimiters that are looked for; where nothing else decides, the first of these that can be."""
 
-_SAMPLE = 256 * 1024
-"""Characters from the start of the text by which the delimiter is decided."""
+_SAMPLE = 2_000
+"""Lines from the start of the text by which the delimiter is decided."""
 _FITTING = 0.5
 """Least share of rows that must be as wide as the header for the delimiter to be taken from it."""
 _JUNK = 0.3
 """Share of control characters from which 8-bit data is no text."""
 
-_EDGES = " \t\r\n\v\f\x1c\x1d\x1e\x1f\x85\u00a0\u1680\u2028\u2029\u202f\u205f\u3000\ufeff\u200b\u2060" + "".join(
-    map(chr, range(0x2000, 0x200B))
+_EDGES = " \t\r\n\v\f\x1c\x1d\x1e\x1f\x85\u00a0\u1680\u2028\u2029\u202f\u205f\u3000\ufeff\u2060" + "".join(
+    map(chr, range(0x2000, 0x200C))
 )
 """What is taken off both ends of a column's name: spaces of every kind, and signs without width."""
 _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
@@ -185,7 +185,7 @@ def read_records(data: bytes, name: str) -> Records:
     if delimiter:
         notes.append(f"Its first line says that {_delimiter_words(delimiter)} part the cells.")
     else:
-        delimiter, doubted = _delimiter(text)
+        delimiter, doubted = _delimiter("".join(lines[:_SAMPLE]), text)
         if doubted:
             notes.append(
                 f"It was read with {_delimiter_words(delimiter)} between the cells; its header has others too."
@@ -270,8 +270,6 @@ def _refuse_other_kinds(data: bytes, name: str) -> None:
         raise BadInput(f"this is {kind}", name, way_out)
     if told := too_large(len(data)):
         raise BadInput(f"its {told}", name, "split it into parts")
-    if not data:
-        raise _empty(name)
 
 
 def _kind(data: bytes) -> tuple[str, str]:
@@ -378,9 +376,8 @@ def _declared(lines: list[str]) -> tuple[str, int]:
     return (found[2], 1) if found else ("", 0)
 
 
-def _delimiter(text: str) -> tuple[str, bool]:
-    """The delimiter, and whether the header has another one outside quotes too."""
-    sample = text if len(text) <= _SAMPLE else text[: _whole_lines(text)]
+def _delimiter(sample: str, text: str) -> tuple[str, bool]:
+    """The delimiter by the first lines of a text, and whether the header has another one outside quotes too."""
     bare = [line for line in re.split(r"[\r\n]+", _QUOTED.sub('""', sample)) if line.strip(_EDGES + DELIMITERS)]
     if not bare:
         return next((sign for sign in DELIMITERS if sign in text), DELIMITERS[0]), False
@@ -402,11 +399,6 @@ def _below_a_title(lines: list[str]) -> str:
             if width > 1 and often > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
                 return sign
     return ""
-
-
-def _whole_lines(text: str) -> int:
-    """Where the last whole line of the sample ends."""
-    return max(text.rfind("\n", 0, _SAMPLE), text.rfind("\r", 0, _SAMPLE)) + 1 or _SAMPLE
 
 
 def _fitness(sign: str, header: str, rows: list[str]) -> tuple[float, int, int]:

@@ -70,6 +70,14 @@ def test_utf16_without_its_mark(encoding: str) -> None:
     assert "UTF-16" in sheet.notes[0]
 
 
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
+def test_utf16_of_other_letters_is_known_by_one_sign_in_twelve_that_has_a_zero(encoding: str) -> None:
+    """Cyrillic, Greek or Georgian text has zeros at line ends, spaces and delimiters alone."""
+    sheet = read_sheet(("ж" * 11 + "\n").encode(encoding), "a.csv")
+    assert (sheet.encoding, sheet.columns) == (encoding, ("ж" * 11,))
+    assert "it holds what no text has" in refusal(("ж" * 12 + "\n").encode(encoding))
+
+
 def test_windows_1252_is_the_fallback_and_is_said() -> None:
     sheet = read("Name;Länge;Preis\r\nMantel – grün;112,5;€ 3,20\r\nKleid, rot;98,0;10,00\r\n", "cp1252")
     assert sheet.columns == ("Name", "Länge", "Preis")
@@ -177,12 +185,27 @@ def test_blank_lines_are_skipped_but_not_quoted_ones() -> None:
     assert [(row.line, row.cells) for row in sheet.rows] == [(5, (";", "")), (8, ("", "")), (9, ("1", "2"))]
 
 
+@pytest.mark.parametrize("more", range(5))
+def test_empty_cells_at_the_end_of_a_long_row_are_dropped(more: int) -> None:
+    assert read("a,b\n1,2,3,4" + "," * more).rows == (Row(2, ("1", "2"), ("3", "4")),)
+    assert len(read("a,b,c" + "," * more + "\n1\n").columns) == 3
+
+
 def test_short_rows_are_padded_and_long_ones_keep_the_rest() -> None:
     sheet = read("a,b\n1\n1,2,3,,4,,\n1,2,,\n")
     assert sheet.rows == (Row(2, ("1", ""), ()), Row(3, ("1", "2"), ("3", "", "4")), Row(4, ("1", "2"), ()))
 
 
+def test_a_sheet_of_one_column_is_parted_by_no_sign_that_stands_anywhere_in_it() -> None:
+    sheet = read("name\n" + "coat\n" * 3_000 + "hat, blue; with | and\ttabs\nshoe, red\n")
+    assert cells(sheet)[-1] == ("shoe",)
+    assert cells(read("name\n" + "coat\n" * 3_000 + "shoe, red\n"))[-1] == ("shoe, red",)
+
+
 def test_names_of_columns_are_stripped() -> None:
+    """Of what Unicode calls white space, and of three signs without width."""
+    spaces = {sign for sign in map(chr, range(0x10000)) if sign.isspace()}
+    assert set(csv_text._EDGES) == spaces | {"\u200b", "\u2060", "\ufeff"}
     sheet = read_sheet("\ufeff\ufeff  id\xa0,\u200bname , Größe \t\n1,2,3\n".encode(), "a.csv")
     assert sheet.columns == ("id", "name", "Größe")
 

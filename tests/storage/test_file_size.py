@@ -27,4 +27,5 @@ def test_what_is_too_large(size: int, told: str) -> None:
 
 def test_another_limit() -> None:
     assert too_large(5 * MB, 5 * MB) == ""
+    assert too_large(2001 * MB, 2000 * MB) == "2001.0 MB are more than the 2000 MB that are read"
     assert too_large(5 * MB + 1, 5 * MB) == "5.1 MB are more than the 5 MB that are read"

@@ -35,7 +35,7 @@ def test_the_file_says_its_layout_and_only_what_there_is(book: Path) -> None:
     kept = json.loads(put_list_path(book).read_bytes())
     entries = {"uid 1": {"tag": '"a"', "digest": "d1"}, "uid 2": {"tag": "", "digest": "", "sent": "sent"}}
     assert kept == {"layout": 1, "stores": {HERE: entries}}
-    assert list(kept["stores"][HERE]) == ["uid 1", "uid 2"]
+    assert put_list_path(book).read_text() == json.dumps({"layout": 1, "stores": {HERE: entries}}, indent=1)
 
 
 def test_what_says_the_same_is_not_written_anew(book: Path) -> None:
@@ -45,6 +45,13 @@ def test_what_says_the_same_is_not_written_anew(book: Path) -> None:
     before = put_list_path(book).stat()
     keep_put_list(book, HERE, {"uid 1": ONE})
     assert put_list_path(book).stat().st_ino == before.st_ino
+
+
+def test_what_a_killed_writer_left_is_taken_away(book: Path) -> None:
+    stray = book.with_name(".book.json.put.17-0123abcd.tmp")
+    stray.touch()
+    keep_put_list(book, HERE, {"uid 1": ONE})
+    assert not stray.exists()
 
 
 def refusal(book: Path) -> str:
