@@ -117,10 +117,8 @@ def _refuse_foreign(folder: Path, files: tuple[ExportedFile, ...]) -> None:
 
 def _is_export(path: Path) -> bool:
     """Whether a file is the exchange file of an earlier export."""
-    if not _is_plain(path):
-        return False
     try:
-        tree = json.loads(path.read_bytes())
+        tree = json.loads(path.read_bytes()) if _is_plain(path) else None
     except (ValueError, RecursionError):
-        return False
+        tree = None
     return isinstance(tree, dict) and tree.get("format") == FORMAT
