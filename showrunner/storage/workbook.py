@@ -205,7 +205,8 @@ def _refuse_far(height: int, width: int, name: str) -> None:
         BadInput: it has too many columns or rows.
     """
     if width > MAX_COLUMNS or height > MAX_ROWS:
-        what = f"a sheet of it reaches to row {height:,} and column {width:,}"
+        most = f"the {MAX_ROWS:,} rows and {MAX_COLUMNS} columns that are read"
+        what = f"a sheet of it reaches to row {height:,} and column {width:,}, beyond {most}"
         raise BadInput(what, name, "take out what stands far away from the table, or split it into parts")
 
 

@@ -59,6 +59,7 @@ def rewritten(data: bytes, part: str, change: Callable[[str], str] | None) -> by
     return out.getvalue()
 
 
+MOST = "the 10,000 rows and 200 columns that are read"
 SHEET, STYLES = "xl/worksheets/sheet1.xml", "xl/styles.xml"
 
 
@@ -243,7 +244,7 @@ def test_which_columns_have_days_that_are_not_told() -> None:
 
 @pytest.mark.parametrize(("row", "column"), [(10_000, 0), (0, 200)])
 def test_an_old_workbook_reaches_no_further_than_others(row: int, column: int) -> None:
-    told = f"a sheet of it reaches to row {row + 1:,} and column {column + 1}; take out what stands far away"
+    told = f"a sheet of it reaches to row {row + 1:,} and column {column + 1}, beyond {MOST};"
     assert told in refusal(old_book({(0, 0): "name", (row, column): "far"}))
     found = read_workbook(old_book({(0, 0): "name", (max(row - 1, 0), max(column - 1, 0)): "near"}), "a.xls")
     assert found.rows[-1][0] == max(row, 1)
@@ -468,7 +469,7 @@ def test_the_largest_open_document(wide: int, high: int, fits: bool) -> None:
         rows = read_workbook(book.data(), "a.ods").rows
         assert (len(rows), len(rows[-1][1])) == (high, wide)
     else:
-        told = f"a sheet of it reaches to row {high:,} and column {wide}; take out what stands far away"
+        told = f"a sheet of it reaches to row {high:,} and column {wide}, beyond {MOST};"
         assert told in refusal(book.data())
 
 
