@@ -142,14 +142,20 @@ class BookFile:
         changes = self._changes(new)
         if not changes:
             return
-        _check_readable(changes)
         undoable = [change for change in changes if change.table != CALENDAR]
+        steps: dict[int, dict[str, Any] | None] = {}
+        if undoable and label:
+            kept = self._tables.records(JOURNAL).in_order()
+            step = journal.new_step(label, self._now(), undoable)
+            steps = journal.after_action(kept, self._tables.storage.sizes(JOURNAL), step)
+        self._write(new, changes, steps)
+
+    def _write(self, new: Book, changes: list[Change], steps: dict[int, dict[str, Any] | None]) -> None:
+        """Write a changed book and what changes of its undo steps, once it is known that it can be read back."""
+        _check_readable(changes)
         with self._saving():
             self._put({(change.table, change.number): change.after for change in changes})
-            if undoable and label:
-                steps = self._tables.records(JOURNAL)
-                step = journal.new_step(label, self._now(), undoable)
-                steps.change(journal.after_action(steps.in_order(), self._tables.storage.sizes(JOURNAL), step))
+            self._tables.records(JOURNAL).change(steps)
         self._book = new
 
     def _changes(self, new: Book) -> list[Change]:
@@ -238,7 +244,7 @@ class BookFile:
         rows, old = self._tables.records(META).in_order(), self._book
         if rows and new.house is old.house and (new.key, new.clock) == (old.key, old.clock):
             return []
-        before, after = (dict(rows[0]) if rows else None), meta_document(new)
+        before, after = next(map(dict, rows), None), meta_document(new)
         return [] if before == after else [Change(META, 1, before, after)]
 
     def _put(self, documents: dict[tuple[str, int], dict[str, Any] | None]) -> None:
@@ -306,13 +312,8 @@ class BookFile:
             BadInput, CannotWrite: as `save`.
         """
         kept = self.make_backup("before mending")
-        changes = self._changes(book)
-        _check_readable(changes)
-        with self._saving():
-            self._put({(change.table, change.number): change.after for change in changes})
-            steps = self._tables.records(JOURNAL)
-            steps.change({step.doc_id: None for step in steps.in_order()})
-        self._book = book
+        steps = {step.doc_id: None for step in self._tables.records(JOURNAL).in_order()}
+        self._write(book, self._changes(book), {**steps})
         return kept
 
     def faults(self) -> list[str]:

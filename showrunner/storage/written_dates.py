@@ -523,7 +523,7 @@ def _pair(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001 - 
     end = year - year % step + value
     is_month = 1 <= value <= 12
     edtf = joint == "-" and len(number) == 2
-    if end <= year and step == 100 and end + step - year <= _NEAR and not (edtf and is_month):
+    if step == 100 and end + step - year <= _NEAR and not (edtf and is_month):
         end += step
     if end > year and end <= 9999:
         return _pair_of_years(year, end, value if edtf or (is_month and joint.strip() in "-–/") else 0)
@@ -642,8 +642,7 @@ def _named(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     """Read a date with its month in letters."""
     for pattern in _NAMED:
         found = pattern.fullmatch(text)
-        month = _month(found["month"]) if found else 0
-        if found and month:
+        if found and (month := _month(found["month"])):
             day = found.groupdict().get("day")
             return _numbered(found["year"], month, int(day) if day else None)
     found = _NO_YEAR.fullmatch(text)
@@ -689,7 +688,7 @@ _ORDINALS = (
     *("twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth"),
     *("twentieth", "twenty-first"),
 )
-_DECADE = re.compile(r"([0-9]{3})0 ?'?s")
+_DECADE = re.compile(r"((?!000)[0-9]{3})0 ?'?s")
 _LEFT_OUT = re.compile(r"([1-9][0-9]{2})[-–?_]|([1-9][0-9])(?:--|–|\?\?|__)")
 _SHORT_DECADE = re.compile(r"'?([0-9])0'?s")
 _CENTURY = re.compile(
@@ -729,7 +728,7 @@ _SAME_PORTION = {
 def _decade(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     """Read `1890s`; `1900s` may be a century."""
     found = _DECADE.fullmatch(text)
-    if found and found[1] != "000":
+    if found:
         if not found[1].endswith("0"):
             return _Core(f"{found[1]}X")
         return _Core(
@@ -787,7 +786,7 @@ def _ages(text: str, portion: str) -> list[tuple[int, tuple[int, int]]]:
     if number:
         return [((number - 1) * 100, of_century)]
     found = _DECADE.fullmatch(text)
-    if not found or found[1] == "000":
+    if not found:
         return []
     start = int(found[1]) * 10
     return [(start, of_decade), (start, of_century)] if start % 100 == 0 else [(start, of_decade)]

@@ -350,7 +350,14 @@ def test_what_a_terminal_would_obey_is_not_repeated():
     tree = tree_of(small_book())
     tree["pieces"][0] |= {"id": "\x1b[2J\n1", "\x1b[31m": 1}
     first, *_ = faults_of(tree)
-    assert first == "pieces, '�[2J 1', �[31m: nothing is kept under that name; leave it out."
+    assert first == "pieces, '�[2J�1', �[31m: nothing is kept under that name; leave it out."
+
+
+@pytest.mark.parametrize(("length", "told"), [(80, "x" * 80), (81, "x" * 80 + "…")])
+def test_a_long_name_of_a_field_is_cut(length, told):
+    tree = tree_of(small_book())
+    tree["pieces"][0]["x" * length] = 1
+    assert faults_of(tree)[0] == f"pieces, '1', {told}: nothing is kept under that name; leave it out."
 
 
 def test_a_long_id_is_cut_short():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import json
 import os
 from pathlib import Path
 
@@ -66,6 +67,14 @@ def test_a_damaged_file_is_put_aside_under_a_free_name_where_links_cannot_be_mad
         assert aside.read_bytes() == b"damaged %d" % number
     with Session.open(path, write=False, now=noon) as session:
         assert session.book == small_book()
+
+
+def test_a_file_of_which_only_the_undo_steps_are_damaged_is_put_aside_too(path: Path) -> None:
+    tree = json.loads(path.read_bytes())
+    tree["journal"]["77"] = {"label": "x"}
+    path.write_text(json.dumps(tree))
+    told = restore(path, 1, now=noon)
+    assert told[0] == f"The file as it was is kept untouched as {path.with_name('book.json.damaged-1')}."
 
 
 def test_a_damaged_file_that_cannot_be_put_aside_stays(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
