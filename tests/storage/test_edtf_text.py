@@ -9,6 +9,8 @@ import pytest
 from showrunner.errors import BadInput
 from showrunner.storage.edtf_text import parse, parse_made
 
+CENTURIES = {1: "2nd", 2: "3rd", 3: "4th", 10: "11th", 11: "12th", 12: "13th", 20: "21st", 21: "22nd", 22: "23rd"}
+
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
@@ -54,6 +56,7 @@ from showrunner.storage.edtf_text import parse, parse_made
         ("[1760-12..]", "December 1760 or after"),
         ("{1905..1911}", "all of 1905 to 1911"),
         ("{1667,1668,1670..1672}", "1667, 1668 and 1670 to 1672"),
+        *((f"{digits:02}XX", f"the {name} century") for digits, name in CENTURIES.items()),
         ("1950S2", "perhaps 1950, some time from 1900 to 1999"),
         ("1950S1", "perhaps 1950, some time from 1000 to 1999"),
         ("1950S4", "perhaps 1950, some time from 1950 to 1950"),
@@ -86,6 +89,7 @@ def test_words(text: str, words: str) -> None:
         ("1931-37", date(1931, 1, 1), date(1931, 4, 30)),
         ("1931-40", date(1931, 1, 1), date(1931, 6, 30)),
         ("0001-24", None, date(2, 2, 28)),
+        ("0001", date(1, 1, 1), date(1, 12, 31)),
         ("0002-24", date(1, 12, 1), date(3, 2, 28)),
         ("9998-24", date(9997, 12, 1), date(9999, 2, 28)),
         ("9999-24", date(9998, 12, 1), None),
