@@ -111,7 +111,7 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
     filled = [any(cell.strip() for cell in row) for row in texts]
     for (top, left), (bottom, _) in merged:
         for row in range(top + 1, min(bottom + 1, len(texts))):
-            if filled[row] and not texts[row][left]:
+            if not texts[row][left]:
                 texts[row][left] = texts[top][left]
     rows = tuple((at, row) for at, row in enumerate(texts, 1) if filled[at - 1])
     if not rows:

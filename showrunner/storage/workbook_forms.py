@@ -196,9 +196,8 @@ class _Styles:
             if any(parts):
                 self.of_data[element.get(f"{_STYLE}name", "")] = Shows(*parts)
         elif element.tag == f"{_NUMBER}number-style":
-            number = element.find(f"{_NUMBER}number")
-            digits = int(number.get(f"{_NUMBER}min-integer-digits", "0")) if number is not None else 0
-            if digits > 1:
+            for number in element.findall(f"{_NUMBER}number"):
+                digits = int(number.get(f"{_NUMBER}min-integer-digits", "0"))
                 self.of_data[element.get(f"{_STYLE}name", "")] = Shows(digits=min(digits, 30))
         elif element.tag == f"{_NUMBER}percentage-style":
             self.of_data[element.get(f"{_STYLE}name", "")] = Shows(percent=True)

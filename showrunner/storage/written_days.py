@@ -64,7 +64,7 @@ def _weekday(said: str) -> int | None:
     """The weekday that stands alone, perhaps after `next` or `last`; None if none does."""
     word = re.sub(r"^(next|last|this) ", "", said)
     found = [n for n, name in enumerate(WEEKDAYS) if len(word) >= 2 and name.lower().startswith(word.rstrip("."))]
-    return found[0] if len(found) == 1 else None
+    return found.pop() if len(found) == 1 else None
 
 
 def _on_weekday(number: int, said: str, today: date, *, ahead: bool) -> date:
@@ -86,7 +86,7 @@ def _in_some_year(said: str, today: date, *, ahead: bool) -> date | None:
             found = read_written(f"{said} {today.year + years}").date
         except BadInput:
             continue
-        if found and found.is_exact and found.earliest and found.earliest == found.latest:
+        if found and found.is_exact and found.earliest:
             days.append(found.earliest)
     if ahead:
         return min((day for day in days if day >= today), default=None)

@@ -287,6 +287,8 @@ def test_a_formula_is_without_a_value_only_if_it_has_none() -> None:
     valued = rewritten(data, SHEET, lambda held: held.replace("<f>1+1</f><v />", "<f>1+1</f><v>2</v>"))
     found = read_workbook(valued, "a.xlsx")
     assert (found.notes, cells(found)) == ((), {1: ["name", "2", "box"]})
+    bare = rewritten(data, SHEET, lambda held: held.replace("<f>1+1</f><v />", "<f>1+1</f>"))
+    assert "1 formula without a value, the first in B1:" in read_workbook(bare, "a.xlsx").notes[0]
     for place in ("B1", "D1", "A3"):  # among the values, right of them, below them
         notes = read_workbook(made(("A1", "name", ""), ("C1", "box", ""), (place, "=1", "")), "a.xlsx").notes
         assert notes == (
@@ -433,13 +435,15 @@ def test_repeated_cells_rows_and_columns_of_an_open_document(styled: OpenDocumen
 def test_merged_cells_and_formulas_of_an_open_document(styled: OpenDocument) -> None:
     page = styled.page("a")
     styled.row(page, cell("Box A", numberrowsspanned="3"), cell("coat"))
-    styled.row(page, table.CoveredTableCell(), cell("hat"))
+    hidden = table.CoveredTableCell(valuetype="string")
+    hidden.addElement(text.P(text="Box B"))
+    styled.row(page, hidden, cell("hat"))
     styled.row(page, table.CoveredTableCell(), cell(formula="of:=1+1"), cell("bag"))
     styled.row(page, cell(), cell("shoe"), cell(2.0, formula="of:=1+1"))
     found = read_workbook(styled.data(), "a.ods")
     assert cells(found) == {
         1: ["Box A", "coat", ""],
-        2: ["Box A", "hat", ""],
+        2: ["Box B", "hat", ""],
         3: ["Box A", "", "bag"],
         4: ["", "shoe", "2"],
     }

@@ -47,7 +47,21 @@ def test_a_day_is_the_next_or_the_last_one(text: str, next_one: date, last_one: 
 
 
 @pytest.mark.parametrize(
-    "text", ["", "31 April", "29 Feb 2026", "March", "about 1895", "1998", "8/3/2026", "next week", "t", "8 March?"]
+    "text",
+    [
+        "",
+        "about 8 March",
+        "31 April",
+        "29 Feb 2026",
+        "March",
+        "about 1895",
+        "1998",
+        "8/3/2026",
+        "next week",
+        "t",
+        "m",
+        "8 March?",
+    ],
 )
 def test_what_is_no_single_day_is_refused(text: str) -> None:
     for ahead in (True, False):
