@@ -55,7 +55,6 @@ class BookFile:
         self._book = book
         self._lock = lock
         self._now = now
-        self._kept_day: date | None = None
         self._refused: object = None
 
     @property
@@ -222,7 +221,11 @@ class BookFile:
         touched = {change.table for change in step.changes}
         known = self._known(touched, {(change.table, change.number) for change in step.changes})
         with self._saving():
-            self._put({(c.table, c.number): c.before if back else c.after for c in step.changes})
+            documents = {(c.table, c.number): c.before if back else c.after for c in step.changes}
+            for place, found in documents.items():
+                if found and place[0] == META:  # the step may be of an older layout; the book no longer is
+                    documents[place] = {**found, "schema": SCHEMA}
+            self._put(documents)
             steps.change({step.number: {**document, "undone": back}})
             try:
                 book = read_again(self._tables, self._book, touched, known)
@@ -360,11 +363,8 @@ class BookFile:
     def _keep_first_of_day(self, data: bytes) -> None:
         """Keep the book as it was before the day's first save (a new book: as it was made)."""
         day = self._day()
-        if self._kept_day == day:
-            return
-        made = any(backup.day == day and backup.reason == "first save" for backup in self.list_backups())
-        if made or self._keep(data, "first save"):
-            self._kept_day = day
+        if not any(backup.day == day and backup.reason == "first save" for backup in self.list_backups()):
+            self._keep(data, "first save")
 
     def _keep(self, data: bytes, reason: str) -> Backup | None:
         """A backup that may fail: then it is a warning."""

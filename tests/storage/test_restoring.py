@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from showrunner.errors import BadInput, BookDamaged, CannotWrite
 from showrunner.session import Session
 from showrunner.storage import book_file
 from showrunner.storage.book_file import BookFile
+from showrunner.storage.book_reading import is_book
 from showrunner.storage.lock import WriterLock
 from showrunner.storage.restoring import backups_of, restore
 
@@ -144,6 +146,33 @@ def test_what_follows_a_file_keeps_a_backup_only_if_it_writes(path: Path) -> Non
     assert [backup.reason for backup in writer.list_backups()] == [*before, "before reading the changed file"]
     assert b"mine" in writer.list_backups()[-1].path.read_bytes()
     writer.close()
+
+
+def test_the_first_save_of_a_day_is_kept_once_it_can_be(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The day is another one, of which there is no backup yet."""
+
+    def full(*_: object) -> None:
+        raise CannotWrite("it was not saved, the disk is full", "copy")
+
+    with Session.open(path, now=lambda: noon() + timedelta(days=1)) as session:
+        file, first = session._file, session._file._tables.storage.saved
+        with monkeypatch.context() as patch:
+            patch.setattr("showrunner.storage.backups.add", full)
+            file.save("one", file.book.put("boxes", Box("B", name="one")))
+        assert file.warnings == ["The backup (first save) could not be made: copy: it was not saved, the disk is full."]
+        second = file._tables.storage.saved
+        for name in ("two", "three"):
+            file.save(name, file.book.put("boxes", Box("B", name=name)))
+        kept = [backup.path.read_bytes() for backup in file.list_backups() if backup.reason == "first save"][-1:]
+    assert kept == [second]
+    assert first != second
+
+
+def test_whether_there_is_a_book(path: Path) -> None:
+    assert is_book(path) is True
+    assert is_book(path.with_name("none.json")) is False
+    with pytest.raises(BadInput, match="folder"):
+        is_book(path.parent)
 
 
 def test_why_nothing_can_be_saved_where_the_book_is(path: Path) -> None:
