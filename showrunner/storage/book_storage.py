@@ -174,7 +174,6 @@ class RecordTable(Table):
                 table[str(number)] = document
         tree[self.name] = table
         self._storage.write(tree)
-        self.clear_cache()
 
     def in_order(self) -> list[Document]:
         """All documents by their numbers, which is book order; made again only for those that changed."""

@@ -223,6 +223,8 @@ def test_a_file_has_as_many_bytes_as_may_be_read(tmp_path: Path) -> None:
         assert str(TooLarge(size)) == f"its {told} MB are too much to read"
     with pytest.raises(FileNotFoundError):
         read_ordinary(tmp_path / "none")
+    with pytest.raises(OSError, match="File name too long"):
+        read_ordinary(tmp_path / ("x" * 300))
 
 
 def test_whether_something_has_a_name(tmp_path: Path) -> None:

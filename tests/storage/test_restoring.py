@@ -79,6 +79,17 @@ def test_a_file_of_which_only_the_undo_steps_are_damaged_is_put_aside_too(path: 
     assert told[0] == f"The file as it was is kept untouched as {path.with_name('book.json.damaged-1')}."
 
 
+def test_of_several_good_backups_the_newest_is_offered(path: Path) -> None:
+    with Session.open(path, now=noon) as session:
+        for name in ("two", "three"):
+            session.do(name, lambda book, name=name: book.put("boxes", Box("B", name=name)))  # type: ignore[misc]
+            session.backup("asked for")
+    number = backups_of(path)[-1].number
+    path.write_bytes(b"damaged")
+    with pytest.raises(BookDamaged, match=f" restore {number}`"):
+        Session.open(path, now=noon)
+
+
 def test_a_damaged_file_that_cannot_be_put_aside_stays(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object) -> None:
         raise OSError(errno.ENOSPC, "")
