@@ -65,6 +65,11 @@ def link_to_a_pipe(path: Path) -> None:
     path.symlink_to(path.with_name("pipe"))
 
 
+def link_to_a_folder(path: Path) -> None:
+    path.with_name("folder").mkdir()
+    path.symlink_to(path.with_name("folder"))
+
+
 ODD: list[tuple[Callable[[Path], None], str]] = [
     (folder, "folder"),
     (pipe, "pipe"),
@@ -72,6 +77,7 @@ ODD: list[tuple[Callable[[Path], None], str]] = [
     (listener, "socket"),
     (circle, "a link that leads back to itself"),
     (link_to_a_pipe, "pipe"),
+    (link_to_a_folder, "folder"),
 ]
 odd = pytest.mark.parametrize(("make", "kind"), ODD, ids=[make.__name__ for make, _ in ODD])
 
@@ -139,7 +145,8 @@ def test_an_export_refuses_it(book: Path, tmp_path: Path, said: Any, make: Calla
     before = path.lstat()
     code, _, err = said("--book", book, "export", tmp_path / "out")
     assert code == 2
-    assert "it was not replaced" in err
+    what = "it is a folder" if path.is_dir() and not path.is_symlink() else "it is a link or no plain file"
+    assert f"it was not replaced, {what}; choose another folder" in " ".join(err.split())
     assert (path.lstat().st_mode, path.lstat().st_ino) == (before.st_mode, before.st_ino)
     assert not (tmp_path / "out" / "book.json").exists()
 

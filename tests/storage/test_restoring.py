@@ -44,6 +44,11 @@ def test_a_file_that_is_meant_to_be_read_only_stays(path: Path) -> None:
     assert len(backups_of(path)) == 1
 
 
+def test_what_is_no_book_is_told_before_its_backups_are_looked_for(path: Path) -> None:
+    with pytest.raises(BadInput, match="folder"):
+        restore(path.parent, 1, now=noon)
+
+
 def test_the_lock_is_free_afterwards_whatever_came_of_it(path: Path) -> None:
     restore(path, 1, now=noon)
     free(path)
@@ -109,19 +114,21 @@ def test_a_damaged_file_that_cannot_be_put_aside_stays(path: Path, monkeypatch: 
 
 def test_a_book_that_cannot_be_opened_or_made_leaves_no_lock(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path.write_bytes(b"damaged")
-    with pytest.raises(BookDamaged):
+    with pytest.raises(BookDamaged) as damaged:
         BookFile.open(path, write=True, now=noon)
     free(path)
+    assert damaged.tb  # it still holds what was at work, so that nothing is free for having been forgotten
 
     def full(handle: int) -> None:
         raise OSError(errno.ENOSPC, "")
 
     monkeypatch.setattr(os, "fsync", full)
     new = path.with_name("new.json")
-    with pytest.raises(CannotWrite, match="the disk is full"):
+    with pytest.raises(CannotWrite, match="the disk is full") as refused:
         BookFile.create(new, small_book(), now=noon)
     assert not new.exists()
     free(new)
+    assert refused.tb
 
 
 def test_a_file_that_came_while_the_lock_was_taken_is_not_replaced(
@@ -177,6 +184,14 @@ def test_the_first_save_of_a_day_is_kept_once_it_can_be(path: Path, monkeypatch:
         kept = [backup.path.read_bytes() for backup in file.list_backups() if backup.reason == "first save"][-1:]
     assert kept == [second]
     assert first != second
+
+
+def test_a_file_that_could_not_be_written_again_is_told(path: Path) -> None:
+    assert BookFile.open(path, write=False, now=noon).faults() == []
+    path.write_bytes(path.read_bytes().replace(b"tail chest", b"tail \\ud800"))
+    (fault,) = BookFile.open(path, write=False, now=noon).faults()
+    assert fault.startswith("It cannot be saved: ")
+    assert "it holds a broken letter, which no file can keep" in fault
 
 
 def test_whether_there_is_a_book(path: Path) -> None:
