@@ -211,11 +211,10 @@ def _list(text: str) -> _Span:
     if len(parts) > 1:
         said = [part.words for part in parts]
         spoken = f"one of {', '.join(said)}" if one_of else words.listing(said)
-    elif not one_of:
-        spoken = f"all of {parts[0].words}"
     else:
-        span = parts[0]
-        spoken = span.words if span.earliest is None or span.latest is None else f"some time from {span.words}"
+        (only,) = parts
+        one = "" if only.earliest is None or only.latest is None else "some time from "
+        spoken = f"{one if one_of else 'all of '}{only.words}"
     firsts = [part.earliest for part in parts]
     lasts = [part.latest for part in parts]
     return _Span(
@@ -280,7 +279,7 @@ def _calendar(year: str, month: str | None, day: str | None) -> _Span:
     """A year, month or day, in which `X` stands for an unknown digit."""
     years = _numbers(year)
     months = tuple(number for number in _numbers(month or "XX") if 1 <= number <= 12)
-    days = tuple(number for number in _numbers(day or "XX") if 1 <= number <= 31)
+    days = tuple(number for number in _numbers(day or "XX") if number >= 1)
     earliest = _first_day(years, months, days)
     latest = _first_day(years[::-1], months[::-1], days[::-1])
     if earliest is None or latest is None:

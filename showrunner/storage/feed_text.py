@@ -273,7 +273,7 @@ def _moment(text: str, house: ZoneInfo) -> Moment:
 def _oldest_first(entries: list[FeedEntry]) -> tuple[FeedEntry, ...]:
     """The entries, given as they stand in the file, by date; those without a date last."""
     ages = [_age(entry) for entry in entries if entry.day]
-    rising = ages[:1] < ages[-1:]
+    rising = bool(ages) and ages[0] < ages[-1]
     return tuple(sorted(entries if rising else reversed(entries), key=_age))
 
 

@@ -427,7 +427,7 @@ def _splits(text: str) -> Iterator[tuple[str, str]]:
         if joint.strip() == "/" and not re.search("[a-z]", text):
             continue  # two EDTF dates make a duration
         pieces = text.split(joint)
-        for count in range(1, len(pieces)):
+        for count in range(len(pieces)):
             yield joint.join(pieces[:count]).strip(), joint.join(pieces[count:]).strip()
 
 
@@ -436,8 +436,8 @@ def _joined(left: str, right: str, day_first: bool | None) -> _Core | None:
     pair = _pair(f"{left}–{right}", day_first)
     if pair:
         return pair
-    if re.fullmatch("'?[0-9]0'?s", right) and _DECADE.search(left):
-        right = f"{_DECADE.findall(left)[-1][:2]}{right.lstrip(chr(39))}"
+    if re.fullmatch("'?[0-9]0'?s", right) and (decade := _DECADE.search(left)):
+        right = f"{decade[1][:2]}{right.lstrip(chr(39))}"
     first = _part(_filled(left, right), day_first)
     last = _part(right, day_first) if first else None
     if not first or not last:

@@ -143,6 +143,7 @@ def test_a_doubted_delimiter_is_said(text: str, words: str) -> None:
         ("Dresses\nid;name;box\n1;coat;A\n", ";"),
         ("Dresses, all\nid;name;box\n1;coat;A\nx\ny\n", ";"),  # half of the lines below
         ("Dresses, all\nid;name;box\n1;coat;A\nx\ny\nz\n", ","),  # fewer
+        ("Dresses, all\nid;name;box\n1;coat;A\nx, y\n", ";"),  # two of three, of which one would fit the title
         ("Dresses, all\nid;name;box\n", ","),  # one line alone
         ("Dresses, all\nid;name\n1;coat\n", ","),  # two columns may be sentences
         ("Dresses, all\n", ","),
@@ -228,8 +229,8 @@ def test_quotes_within_cells() -> None:
 
 
 def test_quotes_that_were_not_doubled_are_kept_and_said() -> None:
-    sheet = read('a,b\n1,"5" wide"\n"a "b" c","d"\n4,5\n')
-    assert cells(sheet) == [("1", '5" wide'), ('a "b" c', "d"), ("4", "5")]
+    sheet = read('a,b\n,"5" wide"\n"a "b" c","d"\n4,5\n')
+    assert cells(sheet) == [("", '5" wide'), ('a "b" c', "d"), ("4", "5")]
     assert [row.line for row in sheet.rows] == [2, 3, 4]
     assert sheet.notes == ("3 quotes inside quoted cells were not doubled and were kept, the first on line 2.",)
 

@@ -11,7 +11,7 @@ from showrunner.domain.episode import StageMinutes
 from showrunner.errors import BookDamaged
 from showrunner.session import Session
 from showrunner.storage.book_text import Unreadable, schema_of
-from showrunner.storage.migrations import MIGRATIONS, SCHEMA, hours_to_minutes, migrate
+from showrunner.storage.migrations import MIGRATIONS, SCHEMA, brought_along, hours_to_minutes, migrate
 
 VERSION_1 = {
     "meta": {
@@ -92,6 +92,11 @@ def test_hours_become_minutes_and_the_argument_stays():
 def test_the_present_layout_is_left_alone():
     tree = {"meta": {"1": {"schema": SCHEMA, "key": "k"}}}
     assert migrate(tree) is tree
+
+
+@pytest.mark.parametrize("document", [{"features": 3}, {"features": [3]}, 3, None, [], {"id": "1"}])
+def test_a_record_of_an_export_that_is_too_garbled_stays_as_it_is(document):
+    assert brought_along("pieces", document) == document
 
 
 def test_a_book_that_knew_less_of_wants_and_boxes_is_brought_along_as_it_was():

@@ -39,6 +39,19 @@ def test_edtf_is_taken_as_it_is(text: str) -> None:
     assert read_written(text).note == ""
 
 
+@pytest.mark.parametrize("code", range(13, 50))
+def test_two_digits_after_a_year_may_be_a_season_of_edtf(code: int) -> None:
+    """Codes 21 to 41; those of 22, 24, 28 and 30 may reach over the new year."""
+    reaches = code in (22, 24, 28, 30)
+    assert edtf_of(f"1904-{code}") == (f"[1903-12..19{code}-12]" if reaches else f"[1904..19{code}]")
+    assert ("also holds" in read_written(f"1904-{code}").note) is (21 <= code <= 41)
+
+
+@pytest.mark.parametrize("code", [21, 30, 41])
+def test_a_code_of_a_season_that_can_be_no_later_year_is_the_season(code: int) -> None:
+    assert edtf_of(f"1965-{code}") == f"1965-{code}"
+
+
 @pytest.mark.parametrize("start", ["1904", "1904-05", "1904-05-06"])
 @pytest.mark.parametrize("end", ["1911", "1911-08", "1911-08-09"])
 def test_an_interval_of_edtf_is_taken_as_it_is(start: str, end: str) -> None:
@@ -248,6 +261,9 @@ def test_a_text_with_many_dashes_or_words_is_no_date(text: str) -> None:
         ("winter 1911/12", "[1911..1912]"),
         ("spring/summer 1911", "[1910-12..1912-02]"),
         ("Q3 2024", "2024-35"),
+        ("q1/2024", "2024-33"),
+        ("2024 Q2", "2024-34"),
+        ("2024-Q4", "2024-36"),
         ("Christmas 1912", "1912"),
         ("Easter 1912", "1912"),
     ],
@@ -396,6 +412,8 @@ def test_the_order_of_day_and_month(text: str, day_first: bool | None, edtf: str
         ("29 Feb 2023", "no such day exists", "look at the month and at how many days it has"),
         ("2024-13-01", "no such day exists", "look at the month and at how many days it has"),
         ("12 Mar 0000", "the year lies outside the years 1 to 9999 that the book keeps", "say it in the notes"),
+        ("1950-20", "20 is neither a later year than 1950 nor a month", "write it as in 1868, about 1868"),
+        ("1950-42", "42 is neither a later year than 1950 nor a month", "write it as in 1868, about 1868"),
         ("2024-13", "13 is neither a later year than 2024 nor a month", "write it as in 1868, about 1868"),
         ("31/02/2024", "no such day exists", "write it as in 1868, about 1868"),
         ("1911-1905", "it ends (1905) before it starts (1911)", "swap the two dates"),
