@@ -378,7 +378,7 @@ def _guesses(text: str) -> Iterator[str]:
     if m := re.fullmatch(r"((?:c|ca|circa|about|around|approx)\.? ?)?(?:the )?(\d{3})0'?s", text):
         yield f"{m[2]}X{'~' if m[1] else ''}"
     if m := re.fullmatch(r"(?:the )?(\d{1,2})(?:st|nd|rd|th) century", text):
-        yield f"{max(int(m[1]) - 1, 0):02}XX"
+        yield f"{int(m[1]) - 1:02}XX"
     if m := re.fullmatch(r"(\d{2})(\d{2}) ?(?:-|–|—|to) ?(\d{2})?(\d{2})", text):
         yield f"{m[1]}{m[2]}/{m[3] or m[1]}{m[4]}"
     if m := re.fullmatch(r"(before|by|until|after|since|from) (\d{4})", text):

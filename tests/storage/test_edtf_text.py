@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from showrunner.errors import BadInput
-from showrunner.storage.edtf_text import parse, parse_made
+from showrunner.storage.edtf_text import EXAMPLES, parse, parse_made
 
 CENTURIES = {1: "2nd", 2: "3rd", 3: "4th", 10: "11th", 11: "12th", 12: "13th", 20: "21st", 21: "22nd", 22: "23rd"}
 
@@ -138,6 +138,7 @@ def test_an_exact_day_is_exact() -> None:
         ("1890s", "write 189X (the 1890s)"),
         ("c.1890s", "write 189X~ (about the 1890s)"),
         ("the 19th century", "write 18XX (the 19th century)"),
+        ("0th century", EXAMPLES),
         ("perhaps 1908", "write 1908? (perhaps 1908)"),
         ("1908 (?)", "write 1908? (perhaps 1908)"),
         ("1880-1890", "write 1880/1890 (1880 to 1890)"),
@@ -188,6 +189,7 @@ def test_a_guess_that_names_no_day_is_not_offered() -> None:
         ("0000", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("0000/1905", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("1950S0", "a year has 4 digits, of which 0 cannot count"),
+        ("1950S5", "a year has 4 digits, of which 5 cannot count"),
         ("9" * 101, "101 letters are more than the 100 a date may have"),
     ],
 )

@@ -432,6 +432,17 @@ def test_repeated_cells_rows_and_columns_of_an_open_document(styled: OpenDocumen
     }
 
 
+def test_a_cell_of_an_open_document_may_lack_its_text_or_its_type(styled: OpenDocument) -> None:
+    page = styled.page("a")
+    styled.row(page, cell("made"), cell("name"))
+    untyped = table.TableCell()
+    untyped.addElement(text.P(text="untyped"))
+    styled.row(page, table.TableCell(valuetype="date", datevalue=str(DAY), stylename="month"), untyped)
+    styled.row(page, table.TableCell(valuetype="date", datevalue=str(DAY), stylename="year"))
+    assert cells(read_workbook(styled.data(), "a.ods"))[2][0] == "2024-08"
+    assert cells(read_workbook(styled.data(), "a.ods"))[3][0] == "2024"
+
+
 def test_merged_cells_and_formulas_of_an_open_document(styled: OpenDocument) -> None:
     page = styled.page("a")
     styled.row(page, cell("Box A", numberrowsspanned="3"), cell("coat"))
@@ -477,6 +488,13 @@ def test_the_largest_open_document(wide: int, high: int, fits: bool) -> None:
         assert told in refusal(book.data())
 
 
+def test_each_sheet_of_an_open_document_may_have_all_the_rows() -> None:
+    book = OpenDocument()
+    for name in ("first", "second"):
+        book.row(book.page(name), cell("x"), again=6_000)
+    assert len(read_workbook(book.data(), "a.ods", "second").rows) == 6_000
+
+
 def test_an_open_document_of_repeated_cells_is_refused_before_it_is_laid_out() -> None:
     book = OpenDocumentSpreadsheet()
     page = table.Table(name="a")
@@ -517,6 +535,18 @@ def test_what_is_too_large_is_refused_before_it_is_laid_out() -> None:
 @pytest.mark.parametrize("cut", [100, 1500, -30])
 def test_a_damaged_workbook_is_told(cut: int) -> None:
     assert "damaged" in refusal(made(("A1", "name", ""))[:cut])
+
+
+@pytest.mark.parametrize("part", [SHEET, STYLES, "xl/workbook.xml", "xl/_rels/workbook.xml.rels"])
+def test_a_part_that_is_cut_short_is_told(part: str) -> None:
+    data = made(("A1", "name", ""), ("B1", AUGUST, "mmm yyyy"))
+    assert "this workbook is damaged; open it" in refusal(rewritten(data, part, lambda held: held[:-20]))
+
+
+def test_an_open_document_that_is_cut_short_is_told(styled: OpenDocument) -> None:
+    styled.row(styled.page("a"), cell(DAY, "common"))
+    for part in ("content.xml", "styles.xml"):
+        assert "damaged" in refusal(rewritten(styled.data(), part, lambda held: held[:-20]))
 
 
 def test_a_part_that_does_not_fit_its_checksum_is_told() -> None:
