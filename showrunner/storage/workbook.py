@@ -25,13 +25,13 @@ from typing import TYPE_CHECKING, Any
 from showrunner.domain import words
 from showrunner.errors import BadInput
 from showrunner.storage.csv_text import MAX_COLUMNS, Records, Unit, is_open_document
-from showrunner.storage.file_size import MAX_ROWS, too_large
+from showrunner.storage.file_size import MAX_BYTES, MAX_ROWS, too_large
 from showrunner.storage.workbook_forms import Forms, Shows, forms_of_ods, forms_of_xlsx
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
 
-MAX_UNPACKED = 200 * 1024 * 1024
+MAX_UNPACKED = 10 * MAX_BYTES
 """Most bytes that a packed workbook may unpack to."""
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"

@@ -166,10 +166,11 @@ def test_the_clock_is_told_where_there_is_one() -> None:
         ("D1", dt.time(19, 5), "h:mm"),
         ("E1", dt.timedelta(hours=25, minutes=3, seconds=5), "[h]:mm:ss"),
         ("F1", False, ""),
+        ("I1", dt.timedelta(minutes=59, seconds=59), "[h]:mm:ss"),
         ("G1", -1234.5, ""),
         ("H1", 1200, ""),
     )
-    row = ["2024-08-31 00:30", "2024-08-31 19:00", "2024-08", "19:05", "25:03:05", "no", "-1234.5", "1200"]
+    row = ["2024-08-31 00:30", "2024-08-31 19:00", "2024-08", "19:05", "25:03:05", "no", "-1234.5", "1200", "0:59:59"]
     assert cells(read_workbook(data, "a.xlsx")) == {1: row}
 
 
@@ -215,6 +216,7 @@ def test_a_format_that_is_not_told_makes_no_day_of_a_month() -> None:
     assert cells(firsts) == {1: ["2024-08"], 2: ["2024-09"]}
     assert firsts.first_days
     assert cells(old(dt.date(1950, 1, 1), dt.date(1960, 1, 1))) == {1: ["1950"], 2: ["1960"]}
+    assert cells(old(dt.date(1950, 1, 1), dt.date(1960, 8, 1))) == {1: ["1950-01"], 2: ["1960-08"]}
     mixed = old(dt.date(2024, 8, 1), dt.date(2024, 9, 2))
     assert (cells(mixed), mixed.first_days) == ({1: ["2024-08-01"], 2: ["2024-09-02"]}, False)
 
@@ -289,6 +291,8 @@ def test_a_formula_is_without_a_value_only_if_it_has_none() -> None:
     assert (found.notes, cells(found)) == ((), {1: ["name", "2", "box"]})
     bare = rewritten(data, SHEET, lambda held: held.replace("<f>1+1</f><v />", "<f>1+1</f>"))
     assert "1 formula without a value, the first in B1:" in read_workbook(bare, "a.xlsx").notes[0]
+    more = read_workbook(made(("A1", "name", ""), ("B1", "=1", ""), ("C3", "=2", "")), "a.xlsx").notes[0]
+    assert "2 formulas without a value, the first in B1:" in more
     for place in ("B1", "D1", "A3"):  # among the values, right of them, below them
         notes = read_workbook(made(("A1", "name", ""), ("C1", "box", ""), (place, "=1", "")), "a.xlsx").notes
         assert notes == (
@@ -513,6 +517,11 @@ def test_a_password_is_told() -> None:
     locked = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(500) + "EncryptedPackage".encode("utf-16-le")
     assert looks_like_workbook(locked)
     assert "locked with a password" in refusal(locked)
+    packed = bytearray(made(("A1", "name", "")))
+    for start, flags in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):  # bit 0 of the flags (APPNOTE.TXT of ZIP, 4.4.4)
+        at = packed.find(start)
+        packed[at + flags] |= 1
+    assert "locked with a password" in refusal(bytes(packed))
     ods = io.BytesIO()
     with zipfile.ZipFile(ods, "w") as parts:
         parts.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
