@@ -235,6 +235,11 @@ def test_quotes_that_were_not_doubled_are_kept_and_said() -> None:
     assert sheet.notes == ("3 quotes inside quoted cells were not doubled and were kept, the first on line 2.",)
 
 
+def test_a_cell_of_several_lines_beside_a_quote_that_was_not_doubled() -> None:
+    sheet = read('a,b\n"x\n\ny","5" wide"\n1,2\n')
+    assert [(row.line, row.cells) for row in sheet.rows] == [(2, ("x\n\ny", '5" wide')), (5, ("1", "2"))]
+
+
 def test_control_characters_are_kept_and_counted() -> None:
     sheet = read("a,b\nline\vbreak,x\x7fy\nt\tab,\x85\n")
     assert cells(sheet) == [("line\vbreak", "x\x7fy"), ("t\tab", "\x85")]
@@ -282,6 +287,18 @@ def zipped(*names: str) -> bytes:
 )
 def test_what_is_no_text_is_refused(data: bytes, said: str) -> None:
     assert said in refusal(data)
+
+
+def test_which_signs_no_text_has_in_every_third_place() -> None:
+    """All of the control codes of ASCII but tab, line feed and carriage return."""
+    refused = set()
+    for code in range(1, 128):
+        try:
+            read_sheet(b"aa" + bytes([code]) + b"bb" + bytes([code]), "a.csv")
+        except BadInput as error:
+            if "none that can be seen" in error.what:
+                refused.add(code)
+    assert refused == {*range(1, 32), 127} - {9, 10, 13}
 
 
 def test_a_name_that_looks_like_other_kinds_is_no_other_kind() -> None:

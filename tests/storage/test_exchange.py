@@ -353,6 +353,12 @@ def test_what_a_terminal_would_obey_is_not_repeated():
     assert first == "pieces, '�[2J�1', �[31m: nothing is kept under that name; leave it out."
 
 
+@pytest.mark.parametrize(("odd", "last"), [(100, "There is no table 'x99'"), (101, "There are more faults")])
+def test_a_hundred_faults_are_told_and_no_more(odd, last):
+    faults = faults_of(tree_of(small_book()) | {f"x{number}": [] for number in range(odd)})
+    assert (len(faults), faults[-1].startswith(last)) == (odd, True)
+
+
 @pytest.mark.parametrize(("length", "told"), [(80, "x" * 80), (81, "x" * 80 + "…")])
 def test_a_long_name_of_a_field_is_cut(length, told):
     tree = tree_of(small_book())

@@ -186,6 +186,7 @@ def test_merged_cells_give_their_value_to_the_rows_that_have_something() -> None
 
 
 def test_which_sheet() -> None:
+    assert "it has 2 sheets: 'Sheet' and 'more 1'; say which" in refusal(made(("A1", "name", ""), sheets=2))
     data = made(("A1", "name", ""), sheets=60)
     with pytest.raises(WhichSheet) as caught:
         read_workbook(data, "book.xlsx")
