@@ -13,8 +13,8 @@ import json
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO, TypeVar
@@ -38,8 +38,9 @@ if TYPE_CHECKING:
     from showrunner.ical.stores import Store
     from showrunner.intake.findings import Asked, Intake
     from showrunner.page import Paper
+    from showrunner.planning.handover import Handover
     from showrunner.planning.pairing import Pairing
-    from showrunner.planning.results import RunOut
+    from showrunner.planning.results import Plan, RunOut, WorkPlan
 
 STRICT_WARNINGS = 1
 FAULT = 70
@@ -50,7 +51,11 @@ PAIRS_TOLD = 10
 PLAN_SECONDS = 60.0
 """Time for a plan on the command line; beyond it the best found is printed, with the proven gap."""
 
-F = TypeVar("F", bound=Callable[..., Any])
+AHEAD = timedelta(weeks=78)
+"""How far ahead the busy days of another calendar and public holidays are looked for."""
+
+MB = 10**6
+"""Bytes of a megabyte."""
 
 
 class Writing(click.Command):
@@ -79,27 +84,15 @@ class Choice:
         """The book file."""
         return self.book or default_path()
 
-    def read(self) -> AbstractContextManager[Session]:
-        """The book, open for reading only: works beside an open window."""
-        return self.open(write=False)
-
-    def write(self) -> AbstractContextManager[Session]:
-        """The book, open for writing; the command fails when it first writes if another window has it."""
-        return self.open(write=True)
-
-    def damaged_steps(self) -> bool:
-        """Whether the undo steps are all that keeps the book from being opened."""
-        try:
-            with self.read():
-                return False
-        except BookDamaged:
-            return True
-
     @contextmanager
-    def open(self, *, write: bool, create: bool = False, steps: bool = True) -> Iterator[Session]:
+    def open(self, *, write: bool = False, create: bool = False, steps: bool = True) -> Iterator[Session]:
         """The book; what failed without stopping the command, such as a backup, is told at its end.
 
-        `steps`: whether its undo steps are read too.
+        Args:
+            write: whether to write it: then the command fails when it first does if another window has the book.
+                Otherwise nothing is written beside it either, and it may be open in a window.
+            create: whether an empty book is made where there is none.
+            steps: whether its undo steps are read too.
         """
         with Session.open(self.path, write=write, create=create, today=self.today, steps=steps) as session:
             try:
@@ -109,6 +102,16 @@ class Choice:
                     click.echo(f"! {report.clean(warning)}", err=True)
 
 
+def _typed(text: object) -> str:
+    """What was typed, in quotation marks; a long text is cut."""
+    return f"'{report.clip(str(text), 40)}'"
+
+
+def _where(kind: click.ParamType[Any], param: click.Parameter | None) -> str:
+    """The option as it is written; what an argument is without one."""
+    return "/".join(param.opts) if param else kind.name
+
+
 class Day(click.ParamType[date]):
     """A day in ISO form."""
 
@@ -116,13 +119,11 @@ class Day(click.ParamType[date]):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:  # noqa: ARG002
         """The day, or a plain sentence why it is none."""
-        if isinstance(value, date):
-            return value
-        where = param.opts[0] if param else "date"
+        where = _where(self, param)
         try:
             day = date.fromisoformat(str(value))
         except ValueError:
-            raise BadInput(f"'{value}' is no day of the calendar", where, "write it like 2026-03-22") from None
+            raise BadInput(f"{_typed(value)} is no day of the calendar", where, "write it like 2026-03-22") from None
         if day.year not in YEARS:
             raise BadInput(f"{day} is too far away", where, f"choose a year from {YEARS[0]} to {YEARS[-1]}")
         return day
@@ -138,10 +139,10 @@ class Whole(click.ParamType[int]):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:  # noqa: ARG002
         """The number, or a plain sentence why it is none."""
-        where = param.opts[0] if param else "number"
+        where = _where(self, param)
         text = str(value).strip().removeprefix("+")
         if not re.fullmatch(r"-?[0-9]{1,12}", text):
-            raise BadInput(f"'{report.clip(str(value), 40)}' is no whole number", where, "write it in figures")
+            raise BadInput(f"{_typed(value)} is no whole number", where, "write it in figures")
         if not self.least <= int(text) <= self.most:
             raise BadInput(f"{text} is not from {self.least} to {self.most:,}", where, "choose one between")
         return int(text)
@@ -156,8 +157,7 @@ class Share(click.ParamType[float]):
         """The number, or a plain sentence why it is none."""
         text = str(value).strip().replace(",", ".")
         if not re.fullmatch(r"[-+]?([0-9]{1,12}(\.[0-9]*)?|\.[0-9]+)", text):
-            where = param.opts[0] if param else "number"
-            raise BadInput(f"'{report.clip(str(value), 40)}' is no number", where, "write it like 2 or 2.5")
+            raise BadInput(f"{_typed(value)} is no number", _where(self, param), "write it like 2 or 2.5")
         return float(text)
 
 
@@ -183,7 +183,7 @@ class FilePath(click.Path):
         except UnicodeEncodeError:
             named = False
         if not named:
-            raise BadInput("this is no name of a file", report.clip(str(value), 40), "name a file")
+            raise BadInput("this is no name of a file", _typed(value), "name a file")
         return super().convert(value, param, ctx)
 
 
@@ -200,14 +200,10 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print it for
 strict_option = click.option("--strict", is_flag=True, help="Exit with 1 if there are warnings.")
 
 
-def _example(text: str) -> str:
-    return f"Example: {text}"
-
-
 @click.group(
     invoke_without_command=True,
     context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 90},
-    epilog=_example("showrunner --today 2026-03-02 report"),
+    epilog="Example: showrunner --today 2026-03-02 report",
 )
 @click.option("--book", type=PATH, envvar="SHOWRUNNER_BOOK", help="The book file (or SHOWRUNNER_BOOK).")
 @click.option(
@@ -254,7 +250,7 @@ def _strictly(strict: bool, warnings: Sequence[object]) -> None:
         raise click.exceptions.Exit(STRICT_WARNINGS)
 
 
-@cli.command(epilog=_example("showrunner demo --keep ~/demo.json"))
+@cli.command(epilog="Example: showrunner demo --keep ~/demo.json")
 @click.option("--keep", type=PATH, metavar="PATH", help="Keep the copy as this new file.")
 @click.pass_obj
 def demo(choice: Choice, keep: Path | None) -> None:
@@ -269,42 +265,47 @@ def demo(choice: Choice, keep: Path | None) -> None:
         _print(_report(session))
 
 
-def _report(session: Session) -> str:
-    plan = session.standing(time_limit=PLAN_SECONDS)
+def _ahead(session: Session, *, priced: bool = False) -> tuple[Plan, WorkPlan, RunOut | None, Handover | None]:
+    """What a report tells: the plan, the work, the end of the series if there is one, and what takes over."""
+    from showrunner.shopping import next_handover
+
+    plan, work = session.standing(priced=priced, time_limit=PLAN_SECONDS), session.work()
     runout = session.runout() if session.book.series else None
-    return report.report(session.book, session.today, plan, session.work(), runout, _next(session))
+    return plan, work, runout, next_handover(session, time_limit=PLAN_SECONDS)
 
 
-def _next(session: Session) -> str:
-    from showrunner.shopping import handover_line, next_handover
+def _report(session: Session) -> str:
+    from showrunner.shopping import handover_line
 
-    found = next_handover(session, time_limit=PLAN_SECONDS)
-    return handover_line(session.book, found) if found else ""
+    plan, work, runout, handover = _ahead(session)
+    taking_over = handover_line(session.book, handover) if handover else ""
+    return report.report(session.book, session.today, plan, work, runout, taking_over)
 
 
-@cli.command("report", epilog=_example("showrunner report"))
+@cli.command("report", epilog="Example: showrunner report")
 @json_option
 @strict_option
 @click.pass_obj
 def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print what remains, the plan, this week's work, and warnings."""
-    with choice.read() as session:
-        plan, work = session.standing(priced=as_json, time_limit=PLAN_SECONDS), session.work()
-        runout = session.runout() if session.book.series else None
+    with choice.open() as session:
+        plan, work, runout, handover = _ahead(session, priced=as_json)
         if as_json:
             from showrunner import contract
-            from showrunner.shopping import next_handover
 
-            shapes: dict[str, Any] = {"plan": contract.plan(plan), "work": contract.work(work)}
-            handover = next_handover(session, time_limit=PLAN_SECONDS)
-            shapes["runout"] = contract.runout(runout) if runout else None
-            _print_json({**shapes, "handover": handover and contract.handover(handover)})
+            shape = {
+                "plan": contract.plan(plan),
+                "work": contract.work(work),
+                "runout": contract.runout(runout) if runout else None,
+                "handover": contract.handover(handover) if handover else None,
+            }
+            _print_json(shape)
         else:
             _print(_report(session))
         _strictly(strict, [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())])
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner plan --unsure shown --json"))
+@cli.command(cls=Writing, epilog="Example: showrunner plan --unsure shown --json")
 @click.option("--write", is_flag=True, help="Write the dates into the book.")
 @click.option("--replan", is_flag=True, help="Move as few planned studies as possible.")
 @click.option("--even", is_flag=True, help="With --replan: first as few gaps beyond the longest as possible.")
@@ -331,7 +332,7 @@ def plan(
     from showrunner.domain.house import Unsure
     from showrunner.planning.aims import Aim
 
-    with choice.write() if write else choice.read() as session:
+    with choice.open(write=write) as session:
         found = session.plan(
             horizon_weeks=horizon,
             unsure=Unsure(unsure or Unsure.LEFT_OUT),
@@ -360,13 +361,13 @@ def plan(
         _strictly(strict, found.warnings)
 
 
-@cli.command(epilog=_example("showrunner work"))
+@cli.command(epilog="Example: showrunner work")
 @json_option
 @strict_option
 @click.pass_obj
 def work(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print the work of all planned episodes, day by day, and what does not fit."""
-    with choice.read() as session:
+    with choice.open() as session:
         found = session.work()
         if as_json:
             from showrunner import contract
@@ -377,7 +378,7 @@ def work(choice: Choice, as_json: bool, strict: bool) -> None:
         _strictly(strict, found.warnings)
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats"))
+@cli.command(cls=Writing, epilog="Example: showrunner runout --what-if spacing=4,5,8 --what-if unpair=waistcoats")
 @click.option(
     "--series",
     type=Name(Sort.SERIES),
@@ -440,7 +441,7 @@ def runout(
         raise BadInput(what, "runout", "leave --what-if and --slip-rate out")
     from showrunner.whatif import adopt, outlook
 
-    with choice.write() if write else choice.read() as session:
+    with choice.open(write=write) as session:
         chosen = None if series is None else named(session.book, Sort.SERIES, series)
         found = session.runout(series=chosen, slip_rate=slip_rate)
         if backtest:
@@ -484,7 +485,7 @@ def runout(
         _strictly(strict, found.warnings)
 
 
-@cli.command("record", epilog=_example("showrunner record --json"))
+@cli.command("record", epilog="Example: showrunner record --json")
 @json_option
 @strict_option
 @click.pass_obj
@@ -492,7 +493,7 @@ def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
     """Print how the slots were kept, whether the pace changed, and what could fill the empty ones ahead."""
     from showrunner import record_text
 
-    with choice.read() as session:
+    with choice.open() as session:
         found = session.slot_record()
         if as_json:
             from showrunner import contract
@@ -503,7 +504,7 @@ def record_command(choice: Choice, as_json: bool, strict: bool) -> None:
         _strictly(strict, record_text.warnings(found))
 
 
-@cli.command(epilog=_example("showrunner idea 'An apron in an evening' --for wednesday --from apron"))
+@cli.command(epilog="Example: showrunner idea 'An apron in an evening' --for wednesday --from apron")
 @click.argument("title")
 @click.option(
     "--for", "rule", type=Name(Sort.SLOT), required=True, metavar="SLOT", help="The weekly slot it is meant for."
@@ -516,7 +517,7 @@ def idea(choice: Choice, title: str, rule: str, study: str) -> None:
     """Put an idea into the pool of what could fill an empty slot; `record` offers it."""
     from showrunner.domain import edits
 
-    with choice.write() as session:
+    with choice.open(write=True) as session:
         slot = named(session.book, Sort.SLOT, rule)
         source = named(session.book, Sort.STUDY, study) if study else ""
         made = session.make(
@@ -526,7 +527,7 @@ def idea(choice: Choice, title: str, rule: str, study: str) -> None:
         _print(f"In the pool for {report.clean(session.book.rule(slot).name)}: {report.clean(made.title)}.")
 
 
-@cli.command("wants", epilog=_example("showrunner wants --silence 4"))
+@cli.command("wants", epilog="Example: showrunner wants --silence 4")
 @click.option(
     "--collection",
     type=Name(Sort.COLLECTION, _shopped_for),
@@ -546,13 +547,14 @@ def wants_command(
 
     if boxes and as_json:
         raise BadInput("the JSON holds the boxes already", "wants", "leave --boxes out")
-    with choice.read() as session:
-        book, today = session.book, session.today
+    with choice.open() as session:
+        book, today, room = session.book, session.today, session.space()
         if boxes:
-            _print("\n".join(map(report.wrap_line, shopping.space_words(book, session.space(), today))))
+            _print("\n".join(map(report.wrap_line, shopping.space_words(book, room, today))))
+            _strictly(strict, shopping.box_warnings(book, room))
             return
         chosen = shopping.chosen_collection(book, collection).id
-        found, room = session.purse(chosen), session.space()
+        found = session.purse(chosen)
         handover = session.handover(chosen, silence_weeks=silence, time_limit=PLAN_SECONDS)
         told = shopping.warnings(book, found, handover, room)
         if as_json:
@@ -575,7 +577,7 @@ def _tried(session: Session, found: RunOut, pair: Pairing) -> tuple[str, RunOut 
     return report.pairing_cost(found, then), then
 
 
-@cli.command(epilog=_example("showrunner shoot waistcoats --html > sheet.html"))
+@cli.command(epilog="Example: showrunner shoot waistcoats --html > sheet.html")
 @click.argument("studies", type=Name(Sort.STUDY), nargs=-1, required=True, metavar="STUDY...")
 @click.option("--lux", type=Whole(), metavar="N", help="Light on the pieces; the lamps of the house unless given.")
 @click.option("--hours", type=Share(), metavar="N", help="Hours under it; the hours of the shoot unless given.")
@@ -603,6 +605,8 @@ def shoot(
     size = {"a4": Paper.A4, "letter": Paper.LETTER}[paper] if paper else Paper.ANY
     if paper and not as_html:
         raise BadInput("paper is asked for without a page", "--paper", "give --html too")
+    if as_log and as_json:
+        raise BadInput("what became of a shoot is text or a page", "shoot", "leave --json out, or give --html instead")
     if as_log:
         _print_shoots(choice, studies, as_html, size)
         return
@@ -610,7 +614,7 @@ def shoot(
         raise BadInput("two ways of printing are asked for", "shoot", "choose --html or --json")
     if hours is not None and not 0 < hours <= 24:
         raise BadInput(f"{hours:g} hours are not between 0 and the 24 of a day", "--hours", "give some in between")
-    with choice.read() as session:
+    with choice.open() as session:
         ids = named_each(session.book, Sort.STUDY, studies)
         found = session.shoot_plan(ids, lux=lux, seconds=None if hours is None else round(hours * 3600))
         if as_json:
@@ -628,7 +632,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
     """Print the record of the shoots of some studies: as a page only the last one, which is what a page holds."""
     from showrunner import shoot_record
 
-    with choice.read() as session:
+    with choice.open() as session:
         book = session.book
         there = shoot_record.shoots_of(book, named_each(book, Sort.STUDY, studies))
         if not there:
@@ -639,7 +643,7 @@ def _print_shoots(choice: Choice, studies: tuple[str, ...], as_html: bool, size:
             _print("\n\n\n".join(shoot_record.record_text(book, shoot) for shoot in there))
 
 
-@cli.command(epilog=_example("showrunner package apron --captions apron.vtt --take chapters --take said"))
+@cli.command(epilog="Example: showrunner package apron --captions apron.vtt --take chapters --take said")
 @click.argument("typed", type=Name(Sort.STUDY), nargs=-1, metavar="[STUDY]")
 @click.option("--out", type=FOLDER, metavar="DIR", help="Write the package into this folder as files too.")
 @click.option("--captions", type=PATH, metavar="FILE", help="Hold captions of the film against what had to be said.")
@@ -670,19 +674,23 @@ def package(
     if not typed:
         if out or captions or take or corrected:
             raise BadInput("no study is named", "package", "name one: showrunner package STUDY")
-        with choice.read() as session:
-            today = session.today
+        with choice.open() as session:
+            book, today = session.book, session.today
             if as_json:
-                _print_json(packaging.upkeep_json(session.book, today))
+                _print_json(packaging.upkeep_json(book, today))
             else:
-                _print(packaging.upkeep_text(session.book, today))
+                _print(packaging.upkeep_text(book, today))
+            _strictly(strict, packaging.to_look_after(book, today))
         return
     if take and captions is None:
         raise BadInput("there is nothing to take from", "--take", "name the captions with --captions FILE")
+    if captions is not None and (out or corrected):
+        what = "captions are held against the film by themselves"
+        raise BadInput(what, "package", "leave --out and --corrected out, and give them without --captions")
     if captions is not None:
         _hold_captions(choice, study, captions, take, as_json, strict)
         return
-    with choice.write() if corrected else choice.read() as session:
+    with choice.open(write=corrected) as session:
         id = named(session.book, Sort.STUDY, study)
         if corrected:
             _put_right(choice, session, id)
@@ -722,7 +730,7 @@ def _hold_captions(
     from showrunner.planning.film_check import check_film, taken_from
     from showrunner.planning.hearing import Verdict
 
-    with choice.write() if take else choice.read() as session:
+    with choice.open(write=bool(take)) as session:
         id = named(session.book, Sort.STUDY, study)
         found = check_film(session.book, id, read_file(captions), captions.name)
         told = ""
@@ -738,7 +746,7 @@ def _hold_captions(
         _strictly(strict, [*found.odd, *found.of(Verdict.NOT_HEARD)])
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner calendar ~/calendars/series.ics"))
+@cli.command(cls=Writing, epilog="Example: showrunner calendar ~/calendars/series.ics")
 @click.argument("out", type=PATH, metavar="OUT.ics", required=False)
 @click.option("--folder", type=FOLDER, metavar="DIR", help="Write a folder with one file for each entry instead.")
 @click.option("--push", metavar="URL", help="Bring a calendar on a server up to date instead (CalDAV).")
@@ -786,7 +794,7 @@ def calendar(
     if as_json and push is None and folder is None:
         raise BadInput("--json tells what is put entry by entry", "calendar", "use it with --push or --folder")
     if out is not None:
-        with choice.write() as session:
+        with choice.open(write=True) as session:
             told = session.write_calendar(out, replace=replace)
             choice.done.append(f"the calendar is written as {out}")
             counts = f"{told.added} new, {told.changed} changed, {told.cancelled} cancelled, {told.unchanged} unchanged"
@@ -803,14 +811,14 @@ def calendar(
         with contextlib.closing(store):
             _push(choice, store, store.address, replace, write, as_json, strict)
     elif busy is not None:
-        _bring_busy(choice, busy, write)
+        _bring_busy(choice, busy, write, strict)
 
 
 def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool, as_json: bool, strict: bool) -> None:
     from showrunner.calendars import pushed
     from showrunner.ical.pushing import CONFLICTS
 
-    with choice.write() if write else choice.read() as session:
+    with choice.open(write=write) as session:
         found = session.push_calendar(store, take_back=take_back, write=write)
         if write:
             choice.done.append(f"{place} is brought up to date")
@@ -824,13 +832,13 @@ def _push(choice: Choice, store: Store, place: str, take_back: bool, write: bool
         _strictly(strict, [step for step in found.steps if step.deed in CONFLICTS])
 
 
-def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
+def _bring_busy(choice: Choice, busy: Path, write: bool, strict: bool) -> None:
     from showrunner.calendars import brought_in
     from showrunner.ical.busy import merge_busy, read_busy
 
-    with choice.write() if write else choice.read() as session:
+    with choice.open(write=write) as session:
         first = session.today
-        result = read_busy(busy, first, first + timedelta(weeks=78), session.book.house.zone)
+        result = read_busy(busy, first, first + AHEAD, session.book.house.zone)
         _, added, changed, removed = merge_busy(session.book, result)
         if write:  # before anything is printed: a closed pipe must not stop it
             session.do("bring busy days in", lambda book: merge_busy(book, result)[0])
@@ -841,9 +849,10 @@ def _bring_busy(choice: Choice, busy: Path, write: bool) -> None:
             _print(report.wrap(f"Passed over: {sentence}", "  ", ""))
         written = "written into the book" if write else "nothing written, --write writes it"
         _print(f"{added} new, {changed} changed, {removed} gone; {written}.")
+        _strictly(strict, result.skipped)
 
 
-@cli.command("holidays", cls=Writing, epilog=_example("showrunner holidays AU-TAS --take 2026-04-25 --write"))
+@cli.command("holidays", cls=Writing, epilog="Example: showrunner holidays AU-TAS --take 2026-04-25 --write")
 @click.argument("place", metavar="PLACE")
 @click.option("--take", "taken", type=DAY, multiple=True, metavar="DATE", help="A day without work; any number.")
 @click.option("--write", is_flag=True, help="Write the days that are taken into the book.")
@@ -858,8 +867,8 @@ def holidays_command(choice: Choice, place: str, taken: tuple[date, ...], write:
 
     if write and not taken:
         raise BadInput("--write writes the days that are taken, and there is none", "holidays", "add --take DATE")
-    with choice.write() if write else choice.read() as session:
-        found = public_days(place, session.today, session.today + timedelta(weeks=78))
+    with choice.open(write=write) as session:
+        found = public_days(place, session.today, session.today + AHEAD)
         after = take_days(session.book, found, taken)
         if write:
             session.do("take public holidays off", lambda book: take_days(book, found, taken))
@@ -871,7 +880,7 @@ _Told = TypeVar("_Told")
 _Key = TypeVar("_Key", str, int)
 
 
-@cli.command("import", cls=Writing, epilog=_example("showrunner import pieces.csv --map 'Lives in=box' --write"))
+@cli.command("import", cls=Writing, epilog="Example: showrunner import pieces.csv --map 'Lives in=box' --write")
 @click.argument("file", type=PATH)
 @click.option("--write", is_flag=True, help="Write it into the book: all of it, or nothing if something is refused.")
 @click.option("--as", "kind", type=click.Choice(["pieces", "episodes"]), help="What a sheet is about.")
@@ -1012,7 +1021,7 @@ def _parted(text: str, option: str, form: str) -> tuple[str, str]:
     """The two sides of an option such as `--map COLUMN=FIELD`; a column's own name may hold the sign."""
     left, sign, right = text.rpartition("=")
     if not sign or not left.strip():
-        raise BadInput(f"'{report.clip(text, 40)}' has no '='", option, f"write it as {form}")
+        raise BadInput(f"{_typed(text)} has no '='", option, f"write it as {form}")
     return left.strip(), right.strip()
 
 
@@ -1020,7 +1029,7 @@ def _settled(text: str) -> tuple[int, str]:
     """An episode's line and the pieces it shows, as typed: `20=07`, `21=tea gown, bonnet`; none for `22=none`."""
     line, sign, pieces = text.partition("=")
     if not sign:
-        raise BadInput(f"'{report.clip(text, 40)}' has no '='", "--match", "write it as 20=07, 21=09,10 or 22=none")
+        raise BadInput(f"{_typed(text)} has no '='", "--match", "write it as 20=07, 21=09,10 or 22=none")
     place = _place(line.strip(), "--match", "20=07 or 20=none")
     return place, "" if pieces.strip().casefold() == "none" else pieces
 
@@ -1030,18 +1039,18 @@ def _once(told: Iterable[tuple[_Key, _Told]], option: str, what: str) -> dict[_K
     found: dict[_Key, _Told] = {}
     for key, value in told:
         if found.setdefault(key, value) != value:
-            raise BadInput(f"the {what} '{report.clip(str(key), 40)}' is explained twice", option, "say it once")
+            raise BadInput(f"the {what} {_typed(key)} is explained twice", option, "say it once")
     return found
 
 
 def _place(text: str, option: str, form: str) -> int:
     """A line, a row or an entry of a file by its number."""
-    if not text.isascii() or not text.isdigit() or len(text) > 9:
-        raise BadInput(f"'{report.clip(text, 20)}' is no line of the file", option, f"write it as {form}")
+    if not re.fullmatch("[0-9]{1,9}", text):
+        raise BadInput(f"{_typed(text)} is no line of the file", option, f"write it as {form}")
     return int(text)
 
 
-@cli.command(epilog=_example("showrunner publish apron --on 2026-03-22 --link https://example.org/apron"))
+@cli.command(epilog="Example: showrunner publish apron --on 2026-03-22 --link https://example.org/apron")
 @click.argument("typed", type=Name(Sort.EPISODE), nargs=-1, required=True, metavar="EPISODE")
 @click.option("--on", type=DAY, required=True, metavar="DATE", help="The day it came out.")
 @click.option("--link", default="", help="Where it can be watched.")
@@ -1054,7 +1063,7 @@ def publish(choice: Choice, typed: tuple[str, ...], on: date, link: str, run_tim
     from showrunner.domain import edits
     from showrunner.planning.run_time import read_run_time
 
-    with choice.write() as session:
+    with choice.open(write=True) as session:
         episode = named(session.book, Sort.EPISODE, " ".join(typed))
         title = session.book.episode(episode).title
         day = session.today
@@ -1070,7 +1079,7 @@ def publish(choice: Choice, typed: tuple[str, ...], on: date, link: str, run_tim
             _print(told)
 
 
-@cli.command(epilog=_example("showrunner export ~/series-export"))
+@cli.command(epilog="Example: showrunner export ~/series-export")
 @click.argument("folder", type=FOLDER, metavar="DIR")
 @click.pass_obj
 def export(choice: Choice, folder: Path) -> None:
@@ -1080,7 +1089,7 @@ def export(choice: Choice, folder: Path) -> None:
     """
     from showrunner.storage import exporting
 
-    with choice.read() as session:
+    with choice.open() as session:
         written = exporting.export(session.book, folder, session.path)
         choice.done.append(f"the book is exported into {folder}")
     width = max(len(file.name) for file in written)
@@ -1091,7 +1100,7 @@ def export(choice: Choice, folder: Path) -> None:
         _print(f"  {file.name:<{width}}  {rows}".rstrip())
 
 
-@cli.command(cls=Writing, epilog=_example("showrunner check --mend"))
+@cli.command(cls=Writing, epilog="Example: showrunner check --mend")
 @click.option("--mend", is_flag=True, help="Say what can be put right without asking, and what is then left.")
 @click.option("--write", is_flag=True, help="With --mend: put it right, after a backup. All undo steps go.")
 @click.pass_obj
@@ -1102,7 +1111,7 @@ def check(choice: Choice, mend: bool, write: bool) -> None:
     if mend:
         _mend(choice, write)
         return
-    with choice.read() as session:
+    with choice.open() as session:
         problems = session.check()
         _print(f"The book is {session.path}.")
         _tell_place(session)
@@ -1129,37 +1138,39 @@ def _tell_well(session: Session) -> None:
 
 def _mend(choice: Choice, write: bool) -> None:
     """Say what of the book can be mended, and mend it if that is asked for; then say what is left."""
-    without_steps = choice.damaged_steps()
-    with choice.open(write=write, steps=not without_steps) as session:
+    steps = ["Its undo steps are damaged and are left out."]
+    with contextlib.suppress(BookDamaged), choice.open():
+        steps = []
+    with choice.open(write=write, steps=not steps) as session:
         book, told = session.mended()
         _print(f"The book is {session.path}.")
         _tell_place(session)
-        steps = ["Its undo steps are damaged and are left out."] if without_steps else []
-        if not (told or steps):
+        to_mend = [*steps, *told]
+        if not to_mend:
             _print("There is nothing to mend without asking.")
         elif write:
             kept = session.mend()
             choice.done.append(f"the book is mended, and as it was it is backup {kept.number}")
-            _print(report.bullets([*steps, *told]))
+            _print(report.bullets(to_mend))
             _print(f"Mended. The book as it was is backup {kept.number}; the undo steps are gone.")
         else:
-            _print(report.bullets([*steps, *told]))
+            _print(report.bullets(to_mend))
             _print("Nothing is written; --write mends it, after a backup. All undo steps go then.")
         if left := session.check(book):
             _print("What is left:")
             _print(report.bullets(left))
             raise BookDamaged(f"{words.count(len(left), 'fault')} left", str(session.path), "put right what is named")
-        if write or not (told or steps):
+        if write or not to_mend:
             _tell_well(session)
         else:
             _print("Then all would be well.")
 
 
-@cli.command(epilog=_example("showrunner backup"))
+@cli.command(epilog="Example: showrunner backup")
 @click.pass_obj
 def backup(choice: Choice) -> None:
     """Keep a numbered copy of the book as it is now."""
-    with choice.write() as session:
+    with choice.open(write=True) as session:
         before = session.backups()
         made = session.backup("asked for")
         choice.done.append(f"backup {made.number} is kept")
@@ -1167,7 +1178,7 @@ def backup(choice: Choice) -> None:
         _print(f"{already} {made.number} is {made.path}.")
 
 
-@cli.command(epilog=_example("showrunner restore 3"))
+@cli.command(epilog="Example: showrunner restore 3")
 @click.argument("number", type=Whole(), required=False)
 @click.pass_obj
 def restore(choice: Choice, number: int | None) -> None:
@@ -1182,7 +1193,7 @@ def restore(choice: Choice, number: int | None) -> None:
             _print("There are no backups yet.")
             return
         size = sum(item.size for item in backups)
-        _print(f"Together they take {size / 1e6:,.1f} of at most {MOST_BYTES / 1e6:,.0f} MB.")
+        _print(f"Together they take {size / MB:,.1f} of at most {MOST_BYTES / MB:,.0f} MB.")
         return
     told = Session.restore_file(choice.path, number)
     choice.done.append(f"backup {number} is the book now")
@@ -1190,27 +1201,27 @@ def restore(choice: Choice, number: int | None) -> None:
         _print(sentence)
 
 
-@cli.command(epilog=_example("showrunner undo"))
+@cli.command(epilog="Example: showrunner undo")
 @click.pass_obj
 def undo(choice: Choice) -> None:
     """Take the last action back."""
-    with choice.write() as session:
+    with choice.open(write=True) as session:
         label = session.undo()
         choice.done.append(f"undone is: {label}")
         _print(f"Undone: {label}.")
 
 
-@cli.command(epilog=_example("showrunner redo"))
+@cli.command(epilog="Example: showrunner redo")
 @click.pass_obj
 def redo(choice: Choice) -> None:
     """Do the action last undone again."""
-    with choice.write() as session:
+    with choice.open(write=True) as session:
         label = session.redo()
         choice.done.append(f"done again is: {label}")
         _print(f"Done again: {label}.")
 
 
-@cli.command("words", epilog=_example("showrunner words touch"))
+@cli.command("words", epilog="Example: showrunner words touch")
 @click.argument("text", nargs=-1, metavar="[WORD]")
 def words_command(text: tuple[str, ...]) -> None:
     """Say what the words of the screens mean: all of them, or those that hold WORD."""
@@ -1218,14 +1229,12 @@ def words_command(text: tuple[str, ...]) -> None:
 
     terms = found(" ".join(text))
     if not terms:
-        raise UnknownThing(
-            f"no word here holds '{report.clip(' '.join(text), 40)}'", "words", "leave it out to see all"
-        )
+        raise UnknownThing(f"no word here holds {_typed(' '.join(text))}", "words", "leave it out to see all")
     for term in terms:
         _print(report.wrap(f"{term.word}: {term.meaning}", "  ", ""))
 
 
-@cli.command("completion", epilog=_example("showrunner completion bash >> ~/.bashrc"))
+@cli.command("completion", epilog="Example: showrunner completion bash >> ~/.bashrc")
 @click.argument("shell", type=click.Choice(list(completion.SCRIPTS)))
 def complete(shell: str) -> None:
     """Print what a shell runs so that the Tab key offers commands, and names of the book."""
@@ -1245,7 +1254,6 @@ def run(arguments: Sequence[str] | None = None) -> int:
         code = cli.main(arguments, prog_name="showrunner", standalone_mode=False, obj=done)
         if sys.stdout is None:
             return _unprinted(OSError(errno.EBADF, ""), done)
-        sys.stdout.flush()
     except ShowrunnerError as error:
         _complain(error.sentence())
         return error.exit_code
@@ -1297,11 +1305,11 @@ def _give_up(stream: TextIO) -> None:
 
 
 def _usage_sentence(error: click.ClickException) -> str:
-    message = " ".join(error.format_message().split()).rstrip(".")
+    first, space, rest = " ".join(error.format_message().split()).rstrip(".").partition(" ")
     ctx = getattr(error, "ctx", None)
     command = ctx.command_path if ctx else "showrunner"
     way_out = f"; see `{command} --help`."
-    return fitting(f"{command}: {message[:1].lower()}{message[1:]}", LONGEST - len(way_out)) + way_out
+    return fitting(f"{command}: {first.lower()}{space}{rest}", LONGEST - len(way_out)) + way_out
 
 
 def _fault(error: Exception) -> str:

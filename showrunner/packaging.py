@@ -9,10 +9,11 @@ from typing import Any
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
+from showrunner.domain.episode import Series
 from showrunner.domain.record import record
 from showrunner.domain.titles import quoted, title_of
 from showrunner.planning.chapters import fault_words
-from showrunner.planning.corrections import Correction, correction_words, corrections
+from showrunner.planning.corrections import Correction, correction_words, corrections, undone
 from showrunner.planning.film_check import FilmCheck, Line, Odd, Trouble
 from showrunner.planning.film_parts import Proposal
 from showrunner.planning.hearing import Doubt, Verdict
@@ -178,22 +179,36 @@ def _correction(book: Book, found: Correction) -> Json:
 def upkeep_text(book: Book, today: date) -> str:
     """Corrections to paste, what is wrong with the pages of the series, and the stills that are banked."""
     parts = [heading("Corrections to put into descriptions")]
-    undone = [c for c in corrections(book) if c.done is None]
-    for id in dict.fromkeys(c.study for c in undone):
+    left = undone(book)
+    for id in dict.fromkeys(c.study for c in left):
         parts += [quoted(title_of(book, id))]
-        parts += [wrap(correction_words(book, c), "    ", "  - ") for c in undone if c.study == id]
-    parts += [] if undone else ["None."]
-    for series in book.series:
-        if series.page or series.listed:
-            faults = page_faults(book, series)
-            parts += ["", heading(f"The page of {series.name}")]
-            parts += [wrap(page_words(book, fault), "    ", "  - ") for fault in faults] or ["In order, and complete."]
+        parts += [wrap(correction_words(book, c), "    ", "  - ") for c in left if c.study == id]
+    parts += [] if left else ["None."]
+    for series in _with_page(book):
+        faults = page_faults(book, series)
+        parts += ["", heading(f"The page of {series.name}")]
+        parts += [wrap(page_words(book, fault), "    ", "  - ") for fault in faults] or ["In order, and complete."]
     parts += ["", heading("Stills for the small posts"), wrap(bank_words(still_bank(book, today)))]
     coming = [study for study in book.open_studies if study.slot]
     for study in sorted(coming, key=lambda study: study.slot.day if study.slot else today)[:1]:
         names = words.some([still.what for still in should_yield(book, study)])
         parts.append(wrap(f"The shoot of {quoted(study.title)} should yield: {names}."))
     return "\n".join(parts)
+
+
+def to_look_after(book: Book, today: date) -> list[str]:
+    """What of all that is to be done, a sentence each: none if all is in order and there are stills for a week."""
+    bank = still_bank(book, today)
+    return [
+        *(correction_words(book, correction) for correction in undone(book)),
+        *(page_words(book, fault) for series in _with_page(book) for fault in page_faults(book, series)),
+        *([bank_words(bank)] if bank.week_short else []),
+    ]
+
+
+def _with_page(book: Book) -> list[Series]:
+    """The series of which a page is known."""
+    return [series for series in book.series if series.page or series.listed]
 
 
 def bank_words(bank: StillBank) -> str:
@@ -221,8 +236,7 @@ def upkeep_json(book: Book, today: date) -> Json:
                     for fault in page_faults(book, series)
                 ],
             }
-            for series in book.series
-            if series.page or series.listed
+            for series in _with_page(book)
         ],
         "stills": {
             "banked": [

@@ -73,7 +73,7 @@ def clip(text: str, width: int) -> str:
 
 def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut | None, next_series: str = "") -> str:
     """What remains, the plan, this week's work, warnings, and in a sentence when the next series can take over."""
-    from showrunner.planning.corrections import corrections
+    from showrunner.planning.corrections import undone
 
     parts = [heading(words.short_day(today)), ""]
     if runout:
@@ -85,10 +85,9 @@ def report(book: Book, today: date, plan: Plan, work: WorkPlan, runout: RunOut |
     parts += [bullets(map(ahead_words, soon(work, today))), ""] if soon(work, today) else [""]
     told = [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())]
     parts += [heading("Warnings"), bullets(dict.fromkeys(item.text for item in told)) or "None."]
-    undone = [correction for correction in corrections(book) if correction.done is None]
-    if undone:
-        told_of = words.some(list(dict.fromkeys(quoted(title_of(book, correction.study)) for correction in undone)))
-        clause = f"{words.count(len(undone), 'correction')} to put into descriptions, of {told_of}"
+    if left := undone(book):
+        told_of = words.some(list(dict.fromkeys(quoted(title_of(book, correction.study)) for correction in left)))
+        clause = f"{words.count(len(left), 'correction')} to put into descriptions, of {told_of}"
         parts += ["", heading("Films that are out"), wrap(f"{clause}: see `showrunner package`.")]
     if next_series:
         parts += ["", heading("What takes over"), wrap(next_series)]

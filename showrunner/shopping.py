@@ -427,10 +427,7 @@ def space_words(book: Book, found: Space, today: date) -> list[str]:
 
 def todo_words(book: Book, found: Space, today: date) -> list[str]:
     """What is over-full, to be refolded or to be ordered again, the oldest first."""
-    lines = [f"! Box {room.box} is over-full by {cm(room.over_cm)}." for room in found.boxes if room.over_cm]
-    lines += [f"! Box {r.box} is too heavy by {plain_number(r.over_kg)} kg." for r in found.boxes if r.over_kg]
-    for press in (press for room in found.boxes for press in room.pressed):
-        lines.append(f"! {piece_name(book, press.heavy)} presses on {piece_name(book, press.fragile)}.")
+    lines = [f"! {warning.text}" for warning in box_warnings(book, found)]
     for box, due in found.refold:
         late = f", {words.weeks((today - due).days)} ago" if due < today else ", today"
         lines.append(f"Refold box {box} on fresh tissue: due {words.day(due)}{late}.")
@@ -438,6 +435,20 @@ def todo_words(book: Book, found: Space, today: date) -> list[str]:
         counted = f", counted {words.day(supply.counted)}" if supply.counted else ""
         lines.append(f"Order {supply.name}: {supply.on_hand} left{counted}; the least is {supply.reorder_at}.")
     return lines
+
+
+def box_warnings(book: Book, found: Space) -> tuple[Warning, ...]:
+    """Which boxes are over-full or too heavy, and what presses on what."""
+    boxes = found.boxes
+    full = [f"Box {room.box} is over-full by {cm(room.over_cm)}." for room in boxes if room.over_cm]
+    heavy = [f"Box {room.box} is too heavy by {plain_number(room.over_kg)} kg." for room in boxes if room.over_kg]
+    pressing = [
+        f"{piece_name(book, press.heavy)} presses on {piece_name(book, press.fragile)}."
+        for room in boxes
+        for press in room.pressed
+    ]
+    told = (("box-over-full", full), ("box-too-heavy", heavy), ("pressed", pressing))
+    return tuple(Warning(code, text) for code, texts in told for text in texts)
 
 
 # The command
@@ -456,10 +467,7 @@ def warnings(book: Book, found: Purse, handover: Handover | None, space: Space) 
         told += [
             Warning("overdue", f"{piece_name(book, piece)} should have come by now.") for piece in handover.overdue
         ]
-    told += [
-        Warning("box-over-full", f"Box {r.box} is over-full by {cm(r.over_cm)}.") for r in space.boxes if r.over_cm
-    ]
-    return tuple(told)
+    return (*told, *box_warnings(book, space))
 
 
 def wants(book: Book, today: date, found: Purse, handover: Handover | None, space: Space) -> str:

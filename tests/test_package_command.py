@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from showrunner import packaging
 from showrunner.cli import run
 from showrunner.demo_book import copy_demo
 from showrunner.domain import edits
@@ -18,6 +19,7 @@ from showrunner.domain.piece import Claim, Confidence
 from showrunner.session import Session
 
 DEMO = Path(__file__).parents[1] / "demo"
+NOON = datetime(2026, 3, 1, tzinfo=UTC)
 ALL = DEMO / "waistcoats-all.vtt"
 
 
@@ -176,3 +178,29 @@ def test_upkeep_is_printed_without_a_study_and_corrections_are_put_down_as_done(
     assert [c["done"] for c in found["corrections"]] == ["2026-03-02"]
     assert found["stills"]["week_short"] == 4
     assert "Corrections to put into descriptions\n────────────────────────────────────\nNone." in ask(path, capsys)[1]
+
+
+def test_strict_speaks_of_each_thing_that_is_to_be_looked_after(path, capsys):
+    with Session.open(path) as session:
+        first, house = session.book.series[0], session.book.house
+        corrected = Claim("maker", "Ellery", Confidence.PROBABLE, judged=date(2026, 3, 1), study="apron", found=NOON)
+        in_order = {
+            "series": lambda book: book.put("series", replace(first, page="", listed=())),
+            "stills": lambda book: replace(book, house=replace(house, posts_a_day=0)),
+        }
+        for name, edit in in_order.items():
+            session.do(name, edit)
+        assert packaging.to_look_after(session.book, session.today) == []
+        one_each = {
+            "is out and not on the page": lambda book: book.put("series", first),
+            "too few for a week": lambda book: replace(book, house=house),
+            "Found since, on Feather boa": lambda book: edits.add_claim(book, "25", corrected),
+        }
+        assert ask(path, capsys, "--strict")[0] == 0
+        for told, edit in one_each.items():
+            session.do(told, edit)
+            (sentence,) = packaging.to_look_after(session.book, session.today)
+            assert told in sentence
+            code, out, _ = ask(path, capsys, "--strict")
+            assert (code, told in " ".join(out.split())) == (1, True)
+            session.undo()

@@ -15,13 +15,14 @@ from planning.books import TODAY, demo
 
 from showrunner.demo_book import demo_path
 from showrunner.domain.book import Book
-from showrunner.domain.collection import Collection, CollectionKind
-from showrunner.domain.piece import Piece, Rate, Want, WantStatus
+from showrunner.domain.collection import Box, Collection, CollectionKind
+from showrunner.domain.piece import Handling, Measurement, Piece, Rate, Want, WantStatus
 from showrunner.planning.money import fits_beside, purse
 from showrunner.session import Session
 from showrunner.shopping import (
     amount_lines,
     beside_words,
+    box_warnings,
     feed_words,
     handover_line,
     purse_words,
@@ -116,6 +117,37 @@ def test_strict_fails_on_what_is_over_and_the_boxes_can_be_read_alone(said: Any)
     assert said("--book", DEMO, "wants", "--boxes", "--json")[2] == (
         "wants: the JSON holds the boxes already; leave --boxes out.\n"
     )
+
+
+def test_each_thing_amiss_in_a_box_is_a_warning_and_what_is_only_due_is_none(said: Any, tmp_path: Path) -> None:
+    def piece(id: str, layer: int, cm: str, kg: str, *, flat: bool = False) -> Piece:
+        measures = (Measurement("thickness", Decimal(cm), "cm"), Measurement("weight", Decimal(kg), "kg"))
+        return Piece(id, id, "dress", box="A", layer=layer, measurements=measures, handling=Handling(flat_only=flat))
+
+    told = []
+    for number, pieces in enumerate(
+        (
+            (piece("Low", 1, "10", "2", flat=True), piece("High", 2, "10", "2")),
+            (piece("Low", 1, "10", "2"), piece("High", 2, "10.5", "2")),
+            (piece("Low", 1, "10", "2"), piece("High", 2, "10", "3.5")),
+            (piece("Low", 1, "10", "2", flat=True), piece("High", 2, "10", "3")),
+        )
+    ):
+        box = Box("A", depth_cm=Decimal(20), most_kg=Decimal(5), refolded=date(2020, 1, 1), refold_months=1)
+        book = Book("k", collections=(Collection("dress", "Dress"),), boxes=(box,), pieces=pieces, clock=TODAY)
+        with Session.create(tmp_path / f"{number}.json", book) as session:
+            found = box_warnings(book, session.space())
+        told.append([(warning.code, warning.text) for warning in found])
+        code, out, _ = said("--book", tmp_path / f"{number}.json", "wants", "--boxes", "--strict")
+        assert code == bool(found)
+        assert [line for line in out.splitlines() if line.startswith("! ")] == [f"! {one.text}" for one in found]
+        assert "Refold box A on fresh tissue" in out
+    assert told == [
+        [],
+        [("box-over-full", "Box A is over-full by 0.5 cm.")],
+        [("box-too-heavy", "Box A is too heavy by 0.5 kg.")],
+        [("pressed", "High presses on Low.")],
+    ]
 
 
 def test_a_book_that_shops_for_nothing_says_what_to_do(said: Any, tmp_path: Path) -> None:

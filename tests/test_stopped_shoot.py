@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from test_filming import NOON, Clock, begun, go_on, go_on_once
@@ -98,6 +99,27 @@ def test_stopped_after_the_second_thing_all_else_is_given_up_dated_and_offered(
     for command, told in printed.items():
         assert run(["--book", str(session.path), *command.split()]) == 0
         assert told in capsys.readouterr().out
+
+
+def test_the_last_shoot_is_printed_first_and_what_waits_is_told_as_the_study_comes_out(
+    session: Session, clock: Clock, said: Any
+) -> None:
+    stopped(session, clock)
+    clock.wait(24 * 60 * 60)
+    again = begun(session, "apron")
+    again.close("another day")
+    texts = [shoot_record.record_text(session.book, shoot) for shoot in reversed(session.book.shoots)]
+    assert len(set(texts)) == 2
+    waiting = len(waiting_pickups(session.book))
+    path = session.path
+    session.close()
+    assert said("--book", path, "shoot", "apron", "--log")[1] == "\n\n\n".join(texts) + "\n"
+    page = said("--book", path, "shoot", "apron", "--log", "--html")[1]
+    assert ("Tue 3 Mar 2026" in page, "visitors at noon" in page) == (True, False)
+    assert page.endswith("</html>\n") and not page.endswith("\n\n")
+    out = said("--book", path, "publish", "apron", "--on", "2026-03-02")[1].splitlines()
+    assert out[0] == "The apple-packer's apron is on record as published on 2 March 2026."
+    assert out[1].startswith(f"{waiting} pickups still wait for it: ")
 
 
 def test_a_neighbour_in_the_box_is_offered_what_needs_the_box_and_no_more(session: Session, clock: Clock) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import io
 import os
 import shlex
 import signal
@@ -13,7 +14,9 @@ from typing import Any
 
 import pytest
 
+from showrunner.cli import run
 from showrunner.demo_book import copy_demo
+from showrunner.domain.glossary import Term
 from showrunner.errors import LONGEST, BadInput, ShowrunnerError, fitting
 from showrunner.session import Session
 from showrunner.storage import lock, place
@@ -22,6 +25,13 @@ PROGRAM = f"{shlex.quote(sys.executable)} -m showrunner --book book.json"
 NINES = "9" * 5_000
 LONG_NAME = "a" * 300
 FULL = pytest.mark.skipif(not Path("/dev/full").exists(), reason="the system has no device that is always full")
+
+
+class Full(io.StringIO):
+    """A stream into which nothing more goes."""
+
+    def flush(self) -> None:
+        raise OSError(errno.ENOSPC, "")
 
 
 @pytest.fixture
@@ -126,6 +136,23 @@ def test_ctrl_c_while_starting_ends_without_a_word(tmp_path: Path, module: str) 
         check=False,
     )
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
+
+
+def test_letters_that_a_terminal_lacks_are_printed_as_a_question_mark(said: Any, monkeypatch: Any) -> None:
+    printed = io.BytesIO()
+    monkeypatch.setattr("sys.stdout", io.TextIOWrapper(printed, encoding="latin-1"))
+    monkeypatch.setattr("showrunner.domain.glossary.found", lambda text: [Term("Crêpe", "6–8", ())])
+    assert run(["words"]) == 0
+    assert printed.getvalue().decode("latin-1") == "Crêpe: 6?8\n"
+
+
+@pytest.mark.parametrize(
+    ("stream", "why"), [(None, "it is closed"), (Full(), "the disk is full")], ids=["closed", "full"]
+)
+def test_output_that_gets_nowhere_is_told(monkeypatch: Any, capsys: Any, stream: Any, why: str) -> None:
+    monkeypatch.setattr("sys.stdout", stream)
+    assert run(["words"]) == 2
+    assert capsys.readouterr().err == f"The output could not be written, {why}; do it again.\n"
 
 
 def test_ctrl_c_in_a_command_says_what_was_written(book: Path, said: Any, monkeypatch: pytest.MonkeyPatch) -> None:

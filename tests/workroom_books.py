@@ -11,12 +11,13 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from hypothesis import strategies as st
 
+from showrunner.domain import edits
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.collection import Box, Collection
 from showrunner.domain.episode import Episode, Series, StageMinutes
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import HouseRules
-from showrunner.domain.piece import Known, Piece, Shown, Want
+from showrunner.domain.piece import Condition, Exposure, Feature, Known, Piece, Shown, Want
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.slot import SlotRef, SlotRule
 from showrunner.domain.wording import Wording
@@ -198,3 +199,22 @@ def places(value: object) -> list[tuple[object, object]]:
     """Every place of a tree, as what holds it and its key."""
     keys = value.keys() if isinstance(value, dict) else range(len(value)) if isinstance(value, list) else ()
     return [place for key in keys for place in [(value, key), *places(value[key])]]
+
+
+def one_of_everything(book: Book) -> Book:
+    """The demo with a feature, a condition and light of its first piece, a supporter, a second series, a promise."""
+    piece = replace(
+        book.pieces[0],
+        features=(Feature("tuck"),),
+        condition=(Condition(date(2026, 1, 5), "hem", "sound"),),
+        exposures=(Exposure(date(2026, 1, 5), 50),),
+    )
+    book = edits.put_piece(book, piece)
+    book = edits.say_kind(book, "zorble", "dress")
+    book = edits.put_supporter(book, Supporter("s", "Ida", True))
+    book = edits.put_series(book, replace(book.series[0], id="other", name="Another"))
+    study = next(one for one in book.open_studies if one.slot)
+    assert study.slot
+    if not book.pins:
+        book = edits.pin_date(book, study.id, study.slot)[0]
+    return book

@@ -59,6 +59,11 @@ def corrections(book: Book) -> tuple[Correction, ...]:
     return tuple(found)
 
 
+def undone(book: Book) -> tuple[Correction, ...]:
+    """The corrections that are in no description yet."""
+    return tuple(correction for correction in corrections(book) if correction.done is None)
+
+
 def _of(
     book: Book, study: Episode, came: date, piece: Piece, new: Claim, done: dict[tuple[str, str, str], date]
 ) -> list[Correction]:
@@ -100,7 +105,7 @@ def _same(one: Claim, two: Claim) -> bool:
 
 def put_right(book: Book, study: str, on: date) -> tuple[Corrected, ...]:
     """What a study's package keeps once all its corrections are in the description: those of before, and the rest."""
-    rest = [c for c in corrections(book) if c.study == study and c.done is None]
+    rest = [c for c in undone(book) if c.study == study]
     kept = book.episode(study).package.corrected
     return (*kept, *(Corrected(c.piece, c.new.about, c.new.value, on) for c in rest))
 

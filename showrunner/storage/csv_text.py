@@ -570,7 +570,8 @@ def _told_apart(columns: list[str], notes: list[str]) -> tuple[str, ...]:
         while told.casefold() in taken:
             told = f"{told} (column {place})"
         if told != column:
-            notes.append(f"Two columns are called '{words.short(column)}'; the one in place {place} is '{told[-60:]}'.")
+            name = words.short(column)
+            notes.append(f"Two columns are called '{name}'; the one in place {place} is '{name} (column {place})'.")
         taken.add(told.casefold())
         found.append(told)
     return tuple(found)
@@ -578,12 +579,8 @@ def _told_apart(columns: list[str], notes: list[str]) -> tuple[str, ...]:
 
 def _row(line: int, cells: list[str], width: int) -> Row:
     """A row cut or padded to the width of the sheet."""
-    missing = width - len(cells)
-    if missing == 0:
-        return Row(line, tuple(cells), ())
-    if missing > 0:
-        return Row(line, (*cells, *("",) * missing), ())
-    return Row(line, tuple(cells[:width]), tuple(cells[width : _last_used(cells, width)]))
+    padded = (*cells, *("",) * (width - len(cells)))
+    return Row(line, padded[:width], padded[width : _last_used(cells, width)])
 
 
 def _odd_signs(text: str, strays: _Strays) -> Iterator[str]:

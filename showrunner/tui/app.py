@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import signal
 import sys
@@ -39,6 +40,9 @@ GRACE_SECONDS = 3.0
 
 TURN_SECONDS = 0.001
 """How long a plan that is worked out beside the screen may keep a key waiting each time it has the processor."""
+
+COLLECT_AFTER = 10_000
+"""New objects before garbage is looked for while the window is open: each change of screen leaves some 1,100."""
 
 FOLLOW_SECONDS = 1.0
 """How often the file is looked at for changes made elsewhere."""
@@ -120,6 +124,12 @@ class ShowrunnerApp(App[int]):
         self._heed_signals()
         if not self.session.book.series:
             self.call_after_refresh(self.action_guide)
+
+    def on_ready(self) -> None:
+        """What stands now stays; of what comes, much is garbage soon, so that is looked for often."""
+        if not self.is_headless:
+            gc.freeze()
+            gc.set_threshold(COLLECT_AFTER, 10, 10)
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """What our own themes add, for themes that lack it."""

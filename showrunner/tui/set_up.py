@@ -309,7 +309,10 @@ class SetUpScreen(BookScreen):
         if self.filming is None or not self.is_big:
             return
         filming, under = self.filming, row_under_cursor(self.query_one("#points", DataTable))
-        state = filming.state()
+        try:
+            state = filming.state()
+        except ShowrunnerError:  # told already, where it is drawn
+            return
         points = say.points_in_order(filming.plan, state)
         line = say.unsaid_line(self.session.book, points, under, state)
         self.put("#unsaid", clip(line, max(20, self.size.width - 4)))
@@ -518,9 +521,12 @@ class SetUpScreen(BookScreen):
         if not table.row_count:
             self.tell("Everything is said.")
             return
-        point, filming = row_under_cursor(table), self.filming
+        going = self._going()
+        if going is None:
+            return
+        point, (filming, state) = row_under_cursor(table), going
         if point in self.ticked:
-            everything = len(filming.state().said) == len(filming.plan.points)
+            everything = len(state.said) == len(filming.plan.points)
             self.notify("Everything is said." if everything else "That is said already.", timeout=2, markup=False)
             return
         self.attempt(lambda: filming.say(point))
@@ -633,9 +639,10 @@ class SetUpScreen(BookScreen):
     def action_other(self) -> None:
         """Move to the first point unsaid of the next piece in the list."""
         table = self.query_one("#points", DataTable)
-        if self.filming is None or not table.row_count:
+        going = self._going() if self.filming is not None and table.row_count else None
+        if going is None:
             return
-        points = {point.id: point.piece for point in self.filming.plan.points}
+        points = {point.id: point.piece for point in going[0].plan.points}
         here = points.get(row_under_cursor(table), "")
         pieces = list(dict.fromkeys(points[id] for id in self.listed if id not in self.ticked))
         others = [*pieces[pieces.index(here) + 1 :], *pieces[: pieces.index(here)]] if here in pieces else pieces
@@ -744,7 +751,8 @@ class SetUpScreen(BookScreen):
 
     def action_pickups(self) -> None:
         """Show the pickups that wait; one that is chosen is mended."""
-        set_up_past.open_pickups(self, self.filming)
+        going = self._going() if self.filming is not None else None
+        set_up_past.open_pickups(self, going[0] if going else None)
 
     def action_past(self) -> None:
         """Read what became of a shoot."""

@@ -258,6 +258,16 @@ def test_links_of_atom_are_resolved(base: str, href: str, link: str) -> None:
     assert read_feed(data, "f.xml", ZONE)[0].link == link
 
 
+def test_the_day_of_an_entry_of_atom_is_the_one_of_its_publication() -> None:
+    def day(dates: str) -> date | None:
+        data = f"<feed xmlns='http://www.w3.org/2005/Atom'><entry>{dates}</entry></feed>"
+        return read_feed(data.encode(), "f.xml", ZONE)[0].day
+
+    updated = "<updated>2026-08-02T10:00:00Z</updated>"
+    assert day(f"<published>2026-07-01</published>{updated}") == date(2026, 7, 1)
+    assert day(f"<published>soon</published>{updated}") == day(updated) == date(2026, 8, 2)
+
+
 def items(*days: str) -> bytes:
     return rss("".join(f"<item><title>{n}</title><pubDate>{day}</pubDate></item>" for n, day in enumerate(days)))
 
@@ -270,6 +280,7 @@ def items(*days: str) -> bytes:
         (("2026-03-02", "2026-03-02", "2026-03-01"), "210"),
         (("2026-03-01", "2026-03-02", "2026-03-02"), "012"),
         (("2026-03-02", "2026-03-03", "2026-03-01"), "201"),
+        (("2026-03-02", "2026-03-03", "2026-03-02"), "201"),
         (("", "2026-03-02", "", "2026-03-01"), "3120"),
         (("", "", ""), "210"),
         (("2026-03-01T12:00:00Z", "2026-03-01T10:00:00Z", "2026-03-01"), "210"),

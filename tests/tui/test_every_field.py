@@ -9,20 +9,17 @@ from __future__ import annotations
 import shutil
 import typing
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass, replace
-from datetime import date
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
 from keys import settle
 from textual.widgets import Input
+from workroom_books import one_of_everything
 
 from showrunner.demo_book import demo_path
-from showrunner.domain import edits
 from showrunner.domain.book import Book
-from showrunner.domain.piece import Condition, Exposure, Feature
-from showrunner.domain.publication import Supporter
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.choice_line import ChoiceLine
@@ -352,25 +349,7 @@ def full(tmp_path: Path) -> Iterator[ShowrunnerApp]:
     """The application on the demo, with at least one of everything."""
     shutil.copy(demo_path(), tmp_path / "book.json")
     with Session.open(tmp_path / "book.json") as session:
-
-        def fill(book: Book) -> Book:
-            piece = replace(
-                book.pieces[0],
-                features=(Feature("tuck"),),
-                condition=(Condition(date(2026, 1, 5), "hem", "sound"),),
-                exposures=(Exposure(date(2026, 1, 5), 50),),
-            )
-            book = edits.put_piece(book, piece)
-            book = edits.say_kind(book, "zorble", "dress")
-            book = edits.put_supporter(book, Supporter("s", "Ida", True))
-            book = edits.put_series(book, replace(book.series[0], id="other", name="Another"))
-            study = next(one for one in book.open_studies if one.slot)
-            assert study.slot
-            if not book.pins:
-                book = edits.pin_date(book, study.id, study.slot)[0]
-            return book
-
-        session.do("fill", fill)
+        session.do("one of everything", one_of_everything)
         yield ShowrunnerApp(session)
 
 

@@ -6,6 +6,7 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
+from textual.visual import Visual
 from textual.widgets import Static
 
 from showrunner.tui.reading import Reading
@@ -96,3 +97,15 @@ async def test_what_is_selected_with_the_mouse_can_be_copied() -> None:
         assert app.screen.get_selected_text() == "one"
         assert app.query_one(Reading).lines[0] != plain
         await pilot.mouse_up(Reading, offset=(4, 0))
+
+
+async def test_a_changed_line_leaves_the_others_as_if_all_were_wrapped_anew() -> None:
+    app = Both()
+    async with app.run_test(size=(60, 12)) as pilot:
+        ours = app.query_one(Reading)
+        marked = Content("one hook\nand an eye, sewn with linen thread and waxed\n\nand a tape").stylize("bold", 4, 30)
+        for content in (marked, marked + Content("\nof silk"), marked.stylize("red", 50), marked):
+            ours.update(content)
+            await pilot.pause()
+            width = ours.container_size.width
+            assert ours.lines == Visual.to_strips(ours, content, width, None, ours.visual_style)

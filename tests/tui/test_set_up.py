@@ -13,7 +13,7 @@ from textual.widgets import DataTable, Input
 
 from showrunner import clock
 from showrunner.domain.piece import Confidence, Exposure
-from showrunner.domain.shoot import LogKind, Touch
+from showrunner.domain.shoot import LogKind, Remedy, Touch
 from showrunner.filming import Filming
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
@@ -34,6 +34,16 @@ async def write(pilot: Keys, field: str, text: str) -> None:
     pilot.app.screen.query_one(f"#f-{field}", Input).value = text
     await pilot.press("enter")
     await pilot.pause()
+
+
+async def press_each_key(pilot: Keys) -> None:
+    """Every key of the Set-up, and Escape from what it opens."""
+    for action in SetUpScreen.ACTIONS:
+        await pilot.press(action.keys.split(",")[0])
+        await settle(pilot)
+        while not isinstance(pilot.app.screen, SetUpScreen):
+            await pilot.press("escape")
+            await settle(pilot)
 
 
 async def begin(pilot: Keys, *downs: str) -> None:
@@ -427,14 +437,26 @@ async def test_in_a_zone_that_is_unknown_a_shoot_is_shown_and_no_key_ends_the_wi
             assert "a mend: darned in blue" in text_of(pilot, "#piece")
             await pilot.press("escape", "3")
             await settle(pilot)
-            for action in SetUpScreen.ACTIONS:
-                if action.keys != "q":
-                    await pilot.press(action.keys.split(",")[0])
-                    await settle(pilot)
-                    if not isinstance(app.screen, SetUpScreen):
-                        await pilot.press("escape")
-                        await settle(pilot)
+            await press_each_key(pilot)
             assert any("'Nowhere/Else' is not a time zone" in note.message for note in app._notifications)
             await pilot.press("2", "3")
             await pilot.pause()
             assert isinstance(app.screen, SetUpScreen)
+
+
+async def test_with_no_view_left_to_film_that_is_told_and_no_key_ends_the_window(demo: ShowrunnerApp) -> None:
+    session = demo.session
+    async with demo.run_test(size=(120, 40)) as pilot:
+        await begin(pilot)
+        await pilot.press("space", "space", "a", "space", "s")
+        await settle(pilot)
+        screen(pilot).filming.pickup("29", "the hem", Remedy.VOICE)  # type: ignore[union-attr]
+        session.do("no views", lambda book: replace(book, house=replace(book.house, standard_views=())))
+        session.do("no features", lambda book: book.put("pieces", replace(book.piece("29"), features=())))
+        demo.book_changed()
+        await press_each_key(pilot)
+        assert any("no view of it may be filmed" in note.message for note in demo._notifications)
+        assert session.book.open_shoot is not None
+        await pilot.press("2", "3")
+        await settle(pilot)
+        assert screen(pilot).filming is not None
