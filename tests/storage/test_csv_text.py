@@ -463,6 +463,12 @@ def test_what_no_file_can_hold_is_refused(odd: str, row: list[str], near: str) -
     assert caught.value.sentence() == told
 
 
+@pytest.mark.parametrize("odd", ["\ud800", "\0"])
+def test_what_no_file_can_hold_is_refused_at_its_very_start(odd: str) -> None:
+    with pytest.raises(BadInput, match="text near '�id'"):
+        write_sheet([f"{odd}id"], [])
+
+
 def test_rows_must_fit_the_columns() -> None:
     with pytest.raises(ValueError, match="3 cells in a sheet of 2"):
         write_sheet(["a", "b"], [["1", "2", "3"]])
