@@ -15,9 +15,10 @@ from showrunner.intake.exchange_file import bring_exchange, looks_like_exchange
 from showrunner.intake.findings import Asked, Intake, Question
 from showrunner.intake.pieces import bring_pieces
 from showrunner.intake.table import find_sheet
-from showrunner.storage.csv_text import MAX_BYTES, Sheet, Unit, cell_text, read_records
+from showrunner.storage.csv_text import Sheet, Unit, cell_text, read_records
 from showrunner.storage.feed_text import looks_like_feed, read_feed
 from showrunner.storage.file_errors import words
+from showrunner.storage.file_size import MAX_BYTES
 from showrunner.storage.ordinary import NotOrdinary, TooLarge, read_ordinary
 from showrunner.storage.workbook import looks_like_workbook, read_workbook
 

@@ -55,7 +55,6 @@ class BookFile:
         self._book = book
         self._lock = lock
         self._now = now
-        self._kept_day: date | None = None
         self._refused: object = None
 
     @property
@@ -142,14 +141,20 @@ class BookFile:
         changes = self._changes(new)
         if not changes:
             return
-        _check_readable(changes)
         undoable = [change for change in changes if change.table != CALENDAR]
+        steps: dict[int, dict[str, Any] | None] = {}
+        if undoable and label:
+            kept = self._tables.records(JOURNAL).in_order()
+            step = journal.new_step(label, self._now(), undoable)
+            steps = journal.after_action(kept, self._tables.storage.sizes(JOURNAL), step)
+        self._write(new, changes, steps)
+
+    def _write(self, new: Book, changes: list[Change], steps: dict[int, dict[str, Any] | None]) -> None:
+        """Write a changed book and what changes of its undo steps, once it is known that it can be read back."""
+        _check_readable(changes)
         with self._saving():
             self._put({(change.table, change.number): change.after for change in changes})
-            if undoable and label:
-                steps = self._tables.records(JOURNAL)
-                step = journal.new_step(label, self._now(), undoable)
-                steps.change(journal.after_action(steps.in_order(), self._tables.storage.sizes(JOURNAL), step))
+            self._tables.records(JOURNAL).change(steps)
         self._book = new
 
     def _changes(self, new: Book) -> list[Change]:
@@ -216,7 +221,11 @@ class BookFile:
         touched = {change.table for change in step.changes}
         known = self._known(touched, {(change.table, change.number) for change in step.changes})
         with self._saving():
-            self._put({(c.table, c.number): c.before if back else c.after for c in step.changes})
+            documents = {(c.table, c.number): c.before if back else c.after for c in step.changes}
+            for place, found in documents.items():
+                if found and place[0] == META:  # the step may be of an older layout; the book no longer is
+                    documents[place] = {**found, "schema": SCHEMA}
+            self._put(documents)
             steps.change({step.number: {**document, "undone": back}})
             try:
                 book = read_again(self._tables, self._book, touched, known)
@@ -238,7 +247,7 @@ class BookFile:
         rows, old = self._tables.records(META).in_order(), self._book
         if rows and new.house is old.house and (new.key, new.clock) == (old.key, old.clock):
             return []
-        before, after = (dict(rows[0]) if rows else None), meta_document(new)
+        before, after = next(map(dict, rows), None), meta_document(new)
         return [] if before == after else [Change(META, 1, before, after)]
 
     def _put(self, documents: dict[tuple[str, int], dict[str, Any] | None]) -> None:
@@ -306,13 +315,8 @@ class BookFile:
             BadInput, CannotWrite: as `save`.
         """
         kept = self.make_backup("before mending")
-        changes = self._changes(book)
-        _check_readable(changes)
-        with self._saving():
-            self._put({(change.table, change.number): change.after for change in changes})
-            steps = self._tables.records(JOURNAL)
-            steps.change({step.doc_id: None for step in steps.in_order()})
-        self._book = book
+        steps = {step.doc_id: None for step in self._tables.records(JOURNAL).in_order()}
+        self._write(book, self._changes(book), {**steps})
         return kept
 
     def faults(self) -> list[str]:
@@ -359,11 +363,8 @@ class BookFile:
     def _keep_first_of_day(self, data: bytes) -> None:
         """Keep the book as it was before the day's first save (a new book: as it was made)."""
         day = self._day()
-        if self._kept_day == day:
-            return
-        made = any(backup.day == day and backup.reason == "first save" for backup in self.list_backups())
-        if made or self._keep(data, "first save"):
-            self._kept_day = day
+        if not any(backup.day == day and backup.reason == "first save" for backup in self.list_backups()):
+            self._keep(data, "first save")
 
     def _keep(self, data: bytes, reason: str) -> Backup | None:
         """A backup that may fail: then it is a warning."""

@@ -137,7 +137,6 @@ class BookStorage(Storage):
         """Hold what was saved last, or what was attempted if it had already taken the file's name."""
         with suppress(OSError):
             if attempted and read_ordinary(self._path) == attempted:
-                self._mark = _mark_of(self._path.stat())
                 self._saved = attempted
         if self._saved:
             self._take(self._saved)
@@ -175,7 +174,6 @@ class RecordTable(Table):
                 table[str(number)] = document
         tree[self.name] = table
         self._storage.write(tree)
-        self.clear_cache()
 
     def in_order(self) -> list[Document]:
         """All documents by their numbers, which is book order; made again only for those that changed."""

@@ -200,7 +200,7 @@ def _tuple_reader(parts: tuple[Any, ...]) -> Convert:
 
 
 def _wrong_length(parts: tuple[Any, ...], value: list[Any]) -> Misfit | None:
-    if parts[-1] is Ellipsis or len(value) == len(parts):
+    if Ellipsis in parts or len(value) == len(parts):
         return None
     return Misfit(f"it lists {len(value)} values and not {len(parts)}", way_out=f"give {len(parts)} values")
 

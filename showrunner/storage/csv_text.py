@@ -29,27 +29,24 @@ from itertools import islice
 
 from showrunner.domain import words
 from showrunner.errors import BadInput
+from showrunner.storage.file_size import MAX_ROWS, too_large
 
-MAX_BYTES = 20 * 1024 * 1024
-"""Largest file that is read."""
 MAX_COLUMNS = 200
 """Most columns a sheet may have."""
-MAX_ROWS = 1024 * 1024
-"""Most rows a sheet may have, as in a spreadsheet."""
 MAX_CELL = 1024 * 1024
 """Most characters a cell may have."""
 DELIMITERS = ",;\t|"
 """The delimiters that are looked for; where nothing else decides, the first of these that can be."""
 
-_SAMPLE = 256 * 1024
-"""Characters from the start of the text by which the delimiter is decided."""
+_SAMPLE = 2_000
+"""Lines from the start of the text by which the delimiter is decided."""
 _FITTING = 0.5
 """Least share of rows that must be as wide as the header for the delimiter to be taken from it."""
 _JUNK = 0.3
 """Share of control characters from which 8-bit data is no text."""
 
-_EDGES = " \t\r\n\v\f\x1c\x1d\x1e\x1f\x85\u00a0\u1680\u2028\u2029\u202f\u205f\u3000\ufeff\u200b\u2060" + "".join(
-    map(chr, range(0x2000, 0x200B))
+_EDGES = " \t\r\n\v\f\x1c\x1d\x1e\x1f\x85\u00a0\u1680\u2028\u2029\u202f\u205f\u3000\ufeff\u2060" + "".join(
+    map(chr, range(0x2000, 0x200C))
 )
 """What is taken off both ends of a column's name: spaces of every kind, and signs without width."""
 _CONTROL = re.compile("[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
@@ -188,7 +185,7 @@ def read_records(data: bytes, name: str) -> Records:
     if delimiter:
         notes.append(f"Its first line says that {_delimiter_words(delimiter)} part the cells.")
     else:
-        delimiter, doubted = _delimiter(text)
+        delimiter, doubted = _delimiter("".join(lines[:_SAMPLE]), text)
         if doubted:
             notes.append(
                 f"It was read with {_delimiter_words(delimiter)} between the cells; its header has others too."
@@ -242,7 +239,7 @@ def write_sheet(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
             return text.encode("utf-8-sig")
     except UnicodeEncodeError as error:
         at = error.start
-    near = words.short(text[max(0, at - 20) : at + 20])
+    near = words.short(" ".join(text[max(0, at - 20) : at + 20].split()))
     raise BadInput("it holds a broken letter, which no file can keep", f"text near '{near}'", "retype it")
 
 
@@ -271,11 +268,8 @@ def _refuse_other_kinds(data: bytes, name: str) -> None:
     kind, way_out = _kind(data)
     if kind:
         raise BadInput(f"this is {kind}", name, way_out)
-    if len(data) > MAX_BYTES:
-        size, most = len(data) / 1024**2, MAX_BYTES // 1024**2
-        raise BadInput(f"its {size:.1f} MB are more than the {most} MB that are read", name, "split it into parts")
-    if not data:
-        raise _empty(name)
+    if told := too_large(len(data)):
+        raise BadInput(f"its {told}", name, "split it into parts")
 
 
 def _kind(data: bytes) -> tuple[str, str]:
@@ -283,7 +277,7 @@ def _kind(data: bytes) -> tuple[str, str]:
     if data.startswith(b"PK\x03\x04"):
         if b"xl/workbook" in data or b"xl/worksheets" in data:
             return "an .xlsx workbook", _SAVE
-        if b"opendocument.spreadsheet" in data[:200]:
+        if is_open_document(data):
             return "an .ods workbook", _SAVE
         return "a .zip archive", _GIVE
     if (data[:4] == b"RIFF" and data[8:12] == b"WEBP") or (data[:3] == b"\0\0\0" and data[4:8] == b"ftyp"):
@@ -293,6 +287,11 @@ def _kind(data: bytes) -> tuple[str, str]:
     if re.match(rb"(?:\xef\xbb\xbf)?\s*<(?:!doctype html|html)\b", data[:100], re.IGNORECASE):
         return "a web page", "give the feed or the CSV file itself, which such a page often links to"
     return next((kind for start, kind in _KINDS if data.startswith(start)), ""), _GIVE
+
+
+def is_open_document(data: bytes) -> bool:
+    """Whether an archive is an OpenDocument sheet: its first part, of a set place, says so (ODF 1.3 part 2, 3.3)."""
+    return data.startswith(b"application/vnd.oasis.opendocument.spreadsheet", 38)
 
 
 def _empty(name: str) -> BadInput:
@@ -377,9 +376,8 @@ def _declared(lines: list[str]) -> tuple[str, int]:
     return (found[2], 1) if found else ("", 0)
 
 
-def _delimiter(text: str) -> tuple[str, bool]:
-    """The delimiter, and whether the header has another one outside quotes too."""
-    sample = text if len(text) <= _SAMPLE else text[: _whole_lines(text)]
+def _delimiter(sample: str, text: str) -> tuple[str, bool]:
+    """The delimiter by the first lines of a text, and whether the header has another one outside quotes too."""
     bare = [line for line in re.split(r"[\r\n]+", _QUOTED.sub('""', sample)) if line.strip(_EDGES + DELIMITERS)]
     if not bare:
         return next((sign for sign in DELIMITERS if sign in text), DELIMITERS[0]), False
@@ -397,15 +395,10 @@ def _below_a_title(lines: list[str]) -> str:
     """The delimiter by which most lines below the first (two at least) are equally wide, three columns or more."""
     for sign in sorted(DELIMITERS, key=lambda sign: -max(line.count(sign) for line in lines)):
         widths = Counter(line.count(sign) for line in lines[1:])
-        width, often = widths.most_common(1)[0] if widths else (0, 0)
-        if width > 1 and often > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
-            return sign
+        for width, often in widths.most_common(1):
+            if width > 1 and often > 1 and often >= len(lines[1:]) * _FITTING and lines[0].count(sign) != width:
+                return sign
     return ""
-
-
-def _whole_lines(text: str) -> int:
-    """Where the last whole line of the sample ends."""
-    return max(text.rfind("\n", 0, _SAMPLE), text.rfind("\r", 0, _SAMPLE)) + 1 or _SAMPLE
 
 
 def _fitness(sign: str, header: str, rows: list[str]) -> tuple[float, int, int]:
@@ -439,10 +432,10 @@ def _records(lines: list[str], first: int, delimiter: str, name: str, strays: _S
             for start, cells in _parsed(lines, first, delimiter, name, strays)
             if cells and not _is_blank(cells, lines[start])
         )
-        records = list(islice(found, MAX_ROWS + 2))
+        records = list(islice(found, MAX_ROWS + 1))
     finally:
         csv.field_size_limit(kept)
-    if len(records) > MAX_ROWS + 1:
+    if len(records) > MAX_ROWS:
         raise BadInput(f"it has more than the {MAX_ROWS:,} rows that are read", name, "split it into parts")
     return records
 
@@ -577,7 +570,8 @@ def _told_apart(columns: list[str], notes: list[str]) -> tuple[str, ...]:
         while told.casefold() in taken:
             told = f"{told} (column {place})"
         if told != column:
-            notes.append(f"Two columns are called '{words.short(column)}'; the one in place {place} is '{told[-60:]}'.")
+            name = words.short(column)
+            notes.append(f"Two columns are called '{name}'; the one in place {place} is '{name} (column {place})'.")
         taken.add(told.casefold())
         found.append(told)
     return tuple(found)
@@ -585,12 +579,8 @@ def _told_apart(columns: list[str], notes: list[str]) -> tuple[str, ...]:
 
 def _row(line: int, cells: list[str], width: int) -> Row:
     """A row cut or padded to the width of the sheet."""
-    missing = width - len(cells)
-    if missing == 0:
-        return Row(line, tuple(cells), ())
-    if missing > 0:
-        return Row(line, (*cells, *("",) * missing), ())
-    return Row(line, tuple(cells[:width]), tuple(cells[width : _last_used(cells, width)]))
+    padded = (*cells, *("",) * (width - len(cells)))
+    return Row(line, padded[:width], padded[width : _last_used(cells, width)])
 
 
 def _odd_signs(text: str, strays: _Strays) -> Iterator[str]:

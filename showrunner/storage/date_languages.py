@@ -14,7 +14,7 @@ from functools import cache
 _MONTHS = "january february march april may june july august september october november december".split()  # noqa: SIM905
 
 _GERMAN = {
-    "": "im; in; die; der; das; des; den; dem; zum; am; jahr; jahre; jahren",
+    "": "im; in; die; der; das; des; den; dem; zum; am; jahr; jahre; jahren; jahres",
     "before": "vor",
     "after": "nach; ab; seit",
     "until": "bis",
@@ -67,7 +67,7 @@ _FRENCH = {
     "unknown": "inconnu; inconnue; sans date",
 }
 _ITALIAN = {
-    "": "nel; nell'; negli; in; il; la; l'; gli; del; dell'; degli; di; anno",
+    "": "nel; nell'; nella; negli; in; il; la; l'; gli; del; dell'; della; degli; di; anno",
     "before": "prima del; prima di",
     "after": "dopo",
     "until": "fino al; entro",
@@ -94,7 +94,7 @@ _ITALIAN = {
     "unknown": "sconosciuto; senza data",
 }
 _SPANISH = {
-    "": "en; el; los; del; de; año",
+    "": "en; el; la; los; del; de; año",
     "before": "antes",
     "after": "después; desde; a partir",
     "until": "hasta",

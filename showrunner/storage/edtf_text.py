@@ -45,7 +45,8 @@ EXAMPLES = "write it as in 1868~ (about 1868), 189X (the 1890s), 1880/1890, 2024
 """The way out where nothing better can be guessed."""
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_SEASON_CODES = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
+SEASON_CODES = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
+"""What EDTF writes for a season of which no hemisphere is said."""
 
 _DATE = re.compile(
     r"[?~%]?(?P<year>[0-9X]{4})[?~%]?"
@@ -210,11 +211,10 @@ def _list(text: str) -> _Span:
     if len(parts) > 1:
         said = [part.words for part in parts]
         spoken = f"one of {', '.join(said)}" if one_of else words.listing(said)
-    elif not one_of:
-        spoken = f"all of {parts[0].words}"
     else:
-        span = parts[0]
-        spoken = span.words if span.earliest is None or span.latest is None else f"some time from {span.words}"
+        (only,) = parts
+        one = "" if only.earliest is None or only.latest is None else "some time from "
+        spoken = f"{one if one_of else 'all of '}{only.words}"
     firsts = [part.earliest for part in parts]
     lasts = [part.latest for part in parts]
     return _Span(
@@ -261,9 +261,9 @@ def _significant(year: str, digits: int) -> _Span:
     """A year of which only the first digits count."""
     if not 1 <= digits <= 4 or "X" in year:
         raise BadInput(f"a year has 4 digits, of which {digits} cannot count", way_out="write it as in 1950S2")
-    earliest, latest, _ = _calendar(year[:digits] + "X" * (4 - digits), None, None)
-    low = earliest.year if earliest else 0
-    high = latest.year if latest else 9999
+    known, rest = year[:digits], 4 - digits
+    earliest, latest, _ = _calendar(known + "X" * rest, None, None)
+    low, high = int(known + "0" * rest), int(known + "9" * rest)
     return _Span(earliest, latest, f"perhaps {int(year)}, some time from {low} to {high}")
 
 
@@ -279,7 +279,7 @@ def _calendar(year: str, month: str | None, day: str | None) -> _Span:
     """A year, month or day, in which `X` stands for an unknown digit."""
     years = _numbers(year)
     months = tuple(number for number in _numbers(month or "XX") if 1 <= number <= 12)
-    days = tuple(number for number in _numbers(day or "XX") if 1 <= number <= 31)
+    days = tuple(number for number in _numbers(day or "XX") if number >= 1)
     earliest = _first_day(years, months, days)
     latest = _first_day(years[::-1], months[::-1], days[::-1])
     if earliest is None or latest is None:
@@ -378,13 +378,13 @@ def _guesses(text: str) -> Iterator[str]:
     if m := re.fullmatch(r"((?:c|ca|circa|about|around|approx)\.? ?)?(?:the )?(\d{3})0'?s", text):
         yield f"{m[2]}X{'~' if m[1] else ''}"
     if m := re.fullmatch(r"(?:the )?(\d{1,2})(?:st|nd|rd|th) century", text):
-        yield f"{max(int(m[1]) - 1, 0):02}XX"
+        yield f"{int(m[1]) - 1:02}XX"
     if m := re.fullmatch(r"(\d{2})(\d{2}) ?(?:-|–|—|to) ?(\d{2})?(\d{2})", text):
         yield f"{m[1]}{m[2]}/{m[3] or m[1]}{m[4]}"
     if m := re.fullmatch(r"(before|by|until|after|since|from) (\d{4})", text):
         yield f"../{m[2]}" if m[1] in ("before", "by", "until") else f"{m[2]}/.."
     if m := re.fullmatch(r"(spring|summer|autumn|fall|winter)(?: of)? (\d{4})", text):
-        yield f"{m[2]}-{_SEASON_CODES[m[1]]}"
+        yield f"{m[2]}-{SEASON_CODES[m[1]]}"
 
 
 def _named_month(year: str, month: str, day: str | None) -> Iterator[str]:

@@ -20,12 +20,14 @@ from importlib.resources import files
 from itertools import chain, islice
 from typing import Any
 
+from showrunner.domain import words
 from showrunner.domain.book import TABLES, Book
 from showrunner.domain.house import HouseRules
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.book_text import META, to_utf8
 from showrunner.storage.codec import Misfit, decode, encode, misfits, nearest, write
+from showrunner.storage.file_size import too_large
 from showrunner.storage.json_schema import Schema, record_schema
 from showrunner.storage.migrations import brought_along
 from showrunner.storage.odd_text import ODD, is_odd
@@ -36,8 +38,6 @@ VERSION = 1
 """Version of the present form of the file."""
 SCHEMA_FILE = "exchange.schema.json"
 """Name of the published schema; the package holds it beside this module."""
-MAX_BYTES = 20 * 1024 * 1024
-"""Most bytes of a file that are read."""
 MOST_RECORDS = 50_000
 """Most records of all tables together."""
 MOST_GROUPS = 120_000
@@ -99,7 +99,7 @@ def to_exchange(book: Book) -> bytes:
 
 
 def _text(tree: Any) -> bytes:
-    return to_utf8(json.dumps(tree, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
+    return to_utf8(json.dumps(tree, ensure_ascii=False, indent=1) + "\n")
 
 
 # Reading
@@ -153,9 +153,8 @@ def _tree(data: bytes) -> _Object:
     """
     if not data.strip():
         raise ValueError("The file is empty; export the book again")
-    if len(data) > MAX_BYTES:
-        size, most = len(data) / 1e6, MAX_BYTES / 1e6
-        raise ValueError(f"Its {size:,.0f} MB are more than the {most:.0f} MB that are read; give a smaller file")
+    if told := too_large(len(data)):
+        raise ValueError(f"Its {told}; give a smaller file")
     try:
         tree = json.loads(data.decode("utf-8-sig"), object_pairs_hook=_Object)
     except UnicodeDecodeError as error:
@@ -175,7 +174,7 @@ def _tree(data: bytes) -> _Object:
         raise ValueError(f'It is no export of a book ("format": "{FORMAT}"); give a file that an export wrote')
     version = tree.get("version")
     if type(version) is int and version > VERSION:
-        newer = f"version {version if version < 10**6 else 'far ahead'}; this one reads version {VERSION}"
+        newer = f"version {words.short(str(version))}; this one reads version {VERSION}"
         raise ValueError(f"A newer version of showrunner wrote it ({newer}); use that newer version")
     if type(version) is not int or version < 1:
         raise ValueError(f'It names no version of the form that ever was; it should say "version": {VERSION}')
@@ -212,10 +211,10 @@ def _head(tree: Mapping[str, Any]) -> dict[str, Any]:
 def _faults(tree: _Object) -> Iterator[str]:
     """Everything that is wrong with the records of a file, in the order of its tables."""
     for key in tree.repeated:
-        yield f"'{_short(key)}' is given twice; keep one of them."
+        yield f"'{words.short(key)}' is given twice; keep one of them."
     for key in tree:
         if key not in _KEYS:
-            yield f"There is no table '{_short(key)}'; {nearest(key, _KEYS) or 'leave it out'}."
+            yield f"There is no table '{words.short(key)}'; {nearest(key, _KEYS) or 'leave it out'}."
     head = _head(tree)
     for misfit in chain(_oddities(head), misfits(_Head, brought_along(META, head))):
         yield _sentence([], misfit)
@@ -229,16 +228,16 @@ def _table_faults(table: str, kind: type[Any], documents: Any) -> Iterator[str]:
         return
     names = [document.get("id") if isinstance(document, dict) else None for document in documents]
     for number, (name, document) in enumerate(zip(names, documents, strict=True), 1):
-        label = f"'{_short(name)}'" if isinstance(name, str) and name.strip() else f"entry {number}"
+        label = f"'{words.short(name)}'" if isinstance(name, str) and name.strip() else f"entry {number}"
         for misfit in chain(_oddities(document), misfits(kind, brought_along(table, document))):
             yield _sentence([table, label], misfit)
     for name, times in Counter(name for name in names if isinstance(name, str)).items():
         if times > 1:
-            yield f"{table}: {times} entries are both called '{_short(name)}'; give each its own."
+            yield f"{table}: {times} entries are both called '{words.short(name)}'; give each its own."
 
 
 def _sentence(place: list[str], misfit: Misfit) -> str:
-    where = ", ".join([*place, _short(misfit.field, 80)] if misfit.field else place)
+    where = ", ".join([*place, words.short(misfit.field, 80)] if misfit.field else place)
     way_out = f"; {misfit.way_out}" if misfit.way_out else ""
     return f"{where}: {misfit.what}{way_out}."
 
@@ -254,10 +253,6 @@ def _oddities(value: Any) -> Iterator[Misfit]:
     for name, part in inside:
         for misfit in _oddities(part):
             yield misfit.inside(str(name))
-
-
-def _short(text: str, most: int = 40) -> str:
-    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 def _one_line(sentence: str) -> str:

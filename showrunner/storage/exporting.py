@@ -7,7 +7,6 @@ there, also after one that a full disk cut short. Nothing else in the folder is 
 from __future__ import annotations
 
 import json
-import stat
 from pathlib import Path
 
 from showrunner.domain import words
@@ -94,10 +93,7 @@ def _holds(path: Path, data: bytes) -> bool:
 
 def _is_plain(path: Path) -> bool:
     """Whether there is a file at a path that is no link."""
-    try:
-        return stat.S_ISREG(path.lstat().st_mode)
-    except FileNotFoundError:
-        return False
+    return path.is_file() and not path.is_symlink()
 
 
 def _refuse_foreign(folder: Path, files: tuple[ExportedFile, ...]) -> None:
@@ -121,10 +117,8 @@ def _refuse_foreign(folder: Path, files: tuple[ExportedFile, ...]) -> None:
 
 def _is_export(path: Path) -> bool:
     """Whether a file is the exchange file of an earlier export."""
-    if not _is_plain(path):
-        return False
     try:
-        tree = json.loads(path.read_bytes())
+        tree = json.loads(path.read_bytes()) if _is_plain(path) else None
     except (ValueError, RecursionError):
-        return False
+        tree = None
     return isinstance(tree, dict) and tree.get("format") == FORMAT

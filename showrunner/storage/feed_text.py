@@ -26,13 +26,13 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 from zoneinfo import ZoneInfo
 
+from showrunner.domain import words
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
+from showrunner.storage.file_size import MAX_ROWS, too_large
 
-MAX_BYTES = 20 * 1024 * 1024
-"""Largest file that is read."""
-
-_ATOM = "{http://www.w3.org/2005/Atom}"
+_ATOM_SPACE = "http://www.w3.org/2005/Atom"
+_ATOM = f"{{{_ATOM_SPACE}}}"
 _BASE = "{http://www.w3.org/XML/1998/namespace}base"
 
 _BLOCK = "br|p|div|li|ul|ol|h[1-6]|hr|td|tr"
@@ -45,8 +45,12 @@ _TAG = re.compile(r"<!--[^<>]*>|</?([A-Za-z][A-Za-z0-9-]*)(?=[\s/>])[^<>]*>")
 _ENTITY = re.compile(r"&(?:#[0-9]{1,8}|#[xX][0-9a-fA-F]{1,8}|[A-Za-z][A-Za-z0-9]{1,31});")
 _INSTANT = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:[Zz]|[+-]\d\d:?\d\d)?")
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
-_ASIDE = re.compile(r"<\?[^>]*>|<!--.*?-->|<![^>\[]*(?:\[[^\]]*\])?[^>]*>|\s+", re.DOTALL)
-_ROOT = re.compile(r"<(?:[\w.-]+:)?(rss|feed)(?=[\s/>])([^>]*)")
+_ROOT = re.compile(
+    r"(?:<\?[^>]*>|<!--.*?-->|<![^>\[]*(?:\[[^\]]*\])?[^>]*>|\s+)*+<(?:[\w.-]+:)?(rss|feed)(?=[\s/>])([^>]*)", re.DOTALL
+)
+"""The first element of a feed, with what may stand before it."""
+_HEAD_BYTES = 65_536
+"""How far it is looked for."""
 
 Moment = tuple[date | None, datetime | None]
 """The local day and the instant in UTC, as far as they are known."""
@@ -72,12 +76,8 @@ class FeedEntry:
 
 def looks_like_feed(data: bytes) -> bool:
     """Whether a file begins as an RSS or Atom file does, by its first element; it may still be broken."""
-    head = _head(data)
-    position = 0
-    while aside := _ASIDE.match(head, position):
-        position = aside.end()
-    root = _ROOT.match(head, position)
-    return root is not None and (root[1] == "rss" or _ATOM[1:-1] in root[2])
+    root = _ROOT.match(_head(data))
+    return root is not None and (root[1] == "rss" or _ATOM_SPACE in root[2])
 
 
 def read_feed(data: bytes, name: str, zone: str) -> tuple[FeedEntry, ...]:
@@ -97,23 +97,27 @@ def read_feed(data: bytes, name: str, zone: str) -> tuple[FeedEntry, ...]:
     """
     house = _zone(zone)
     root = _tree(data, name)
-    if root.tag == f"{_ATOM}feed":
-        entries = [_atom_entry(item, root, at, house) for at, item in enumerate(root.findall(f"{_ATOM}entry"), 1)]
-    elif root.tag.rpartition("}")[2] == "rss":
-        space = root.tag.removesuffix("rss")
-        items = root.findall(f"{space}channel/{space}item")
-        entries = [_rss_entry(item, space, at, house) for at, item in enumerate(items, 1)]
-    else:
-        kind = root.tag.rpartition("}")[2][:40]
-        what = f"it is no feed but something else, such as a web page ('{kind}')"
+    atom, kind = root.tag == f"{_ATOM}feed", root.tag.rpartition("}")[2]
+    if not atom and kind != "rss":
+        what = f"it is no feed but something else, such as a web page ('{words.short(kind)}')"
         raise BadInput(what, name, "give an RSS 2.0 or Atom file")
-    return _oldest_first(entries)
+    space = root.tag.removesuffix(kind)
+    items = root.findall(f"{space}entry" if atom else f"{space}channel/{space}item")
+    if len(items) > MAX_ROWS:
+        what = f"its {len(items):,} entries are more than the {MAX_ROWS:,} that are read"
+        raise BadInput(what, name, "save fewer entries")
+    return _oldest_first(
+        [
+            _atom_entry(item, root, at, house) if atom else _rss_entry(item, space, at, house)
+            for at, item in enumerate(items, 1)
+        ]
+    )
 
 
 def _head(data: bytes) -> str:
     """The first characters of a file."""
     wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
-    return data[: 64 * 1024].decode("utf-16" if wide else "utf-8-sig", "replace")
+    return data[:_HEAD_BYTES].decode("utf-16" if wide else "utf-8-sig", "replace")
 
 
 def _zone(name: str) -> ZoneInfo:
@@ -135,9 +139,8 @@ def _tree(data: bytes, name: str) -> Element:
     Raises:
         BadInput: it is empty, too large, broken, or has a doctype.
     """
-    if len(data) > MAX_BYTES:
-        size, most = len(data) / 1024**2, MAX_BYTES // 1024**2
-        raise BadInput(f"its {size:.1f} MB are more than the {most} MB that are read", name, "save fewer entries")
+    if told := too_large(len(data)):
+        raise BadInput(f"its {told}", name, "save fewer entries")
     if not data.strip():
         raise BadInput("the file is empty", name, "give an RSS 2.0 or Atom file")
     body, above = _without_lead(data)
@@ -268,14 +271,12 @@ def _moment(text: str, house: ZoneInfo) -> Moment:
 
 
 def _oldest_first(entries: list[FeedEntry]) -> tuple[FeedEntry, ...]:
-    """The entries, given as they stand in the file, by date."""
-    dated = [entry for entry in entries if entry.day]
-    rising = len(dated) > 1 and _age(dated[0]) < _age(dated[-1])
+    """The entries, given as they stand in the file, by date; those without a date last."""
+    ages = [_age(entry) for entry in entries if entry.day]
+    rising = bool(ages) and ages[0] < ages[-1]
     return tuple(sorted(entries if rising else reversed(entries), key=_age))
 
 
-def _age(entry: FeedEntry) -> tuple[bool, int, float]:
-    """What sorts entries: those with a date first, by day and by instant."""
-    if entry.day is None:
-        return True, 0, 0.0
-    return False, entry.day.toordinal(), entry.instant.timestamp() if entry.instant else float("-inf")
+def _age(entry: FeedEntry) -> tuple[date, float]:
+    """What sorts entries: the day and the instant."""
+    return entry.day or date.max, entry.instant.timestamp() if entry.instant else float("-inf")

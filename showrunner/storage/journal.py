@@ -89,9 +89,10 @@ def _size(document: dict[str, Any]) -> int:
 
 
 def _fits(row: Any) -> bool:
-    if not (isinstance(row, list) and len(row) == 4):
-        return False
-    table, number, before, after = row
+    return isinstance(row, list) and len(row) == 4 and _is_change(*row)
+
+
+def _is_change(table: Any, number: Any, before: Any, after: Any) -> bool:
     return (
         isinstance(table, str)
         and table in _TABLES

@@ -54,7 +54,6 @@ def schema_of(hint: Any, definitions: dict[str, Schema]) -> Schema:
     if hint in _LEAVES:
         return dict(_LEAVES[hint])
     if hint.__name__ not in definitions:
-        definitions[hint.__name__] = {}  # it keeps its place before those it needs
         kind = cast(type[Any], hint)
         definitions[hint.__name__] = record_schema(kind, definitions) if is_dataclass(kind) else _enum_schema(kind)
     return {"$ref": f"#/$defs/{hint.__name__}"}
@@ -95,7 +94,7 @@ def _or_null(schema: Schema) -> Schema:
 def _list_schema(parts: tuple[Any, ...], definitions: dict[str, Schema]) -> Schema:
     """Schema of `tuple[X, ...]`, or of a tuple of one type and fixed length."""
     schema = {"type": "array", "items": schema_of(parts[0], definitions)}
-    return schema if parts[-1] is Ellipsis else {**schema, "minItems": len(parts), "maxItems": len(parts)}
+    return schema if Ellipsis in parts else {**schema, "minItems": len(parts), "maxItems": len(parts)}
 
 
 def _enum_schema(kind: type[StrEnum]) -> Schema:

@@ -49,10 +49,7 @@ def read_put_list(book: Path) -> dict[str, dict[str, Put]]:
         if found["layout"] != _LAYOUT:
             raise CannotWrite("a newer version wrote it", str(path), "use that version")
         return {
-            address: {
-                uid: Put(str(one["tag"]), str(one["digest"]), str(one.get("sent", ""))) for uid, one in entries.items()
-            }
-            for address, entries in found["stores"].items()
+            address: {uid: _put(one) for uid, one in entries.items()} for address, entries in found["stores"].items()
         }
     except FileNotFoundError:
         return {}
@@ -81,7 +78,7 @@ def keep_put_list(book: Path, address: str, entries: Mapping[str, Put]) -> None:
     write_whole(put_list_path(book), text.encode(), book)
 
 
-def _read(told: dict[str, str]) -> Put:
+def _put(told: dict[str, str]) -> Put:
     return Put(str(told["tag"]), str(told["digest"]), str(told.get("sent", "")))
 
 

@@ -24,16 +24,15 @@ from typing import TYPE_CHECKING, Any
 
 from showrunner.domain import words
 from showrunner.errors import BadInput
-from showrunner.storage.csv_text import MAX_BYTES, MAX_COLUMNS, MAX_ROWS, Records, Unit
+from showrunner.storage.csv_text import MAX_COLUMNS, Records, Unit, is_open_document
+from showrunner.storage.file_size import MAX_BYTES, MAX_ROWS, too_large
 from showrunner.storage.workbook_forms import Forms, Shows, forms_of_ods, forms_of_xlsx
 
 if TYPE_CHECKING:
     from python_calamine import CalamineWorkbook
 
-MAX_UNPACKED = 200 * 1024 * 1024
+MAX_UNPACKED = 10 * MAX_BYTES
 """Most bytes that a packed workbook may unpack to."""
-MAX_CELLS = 4_000_000
-"""Most cells of the rectangle that holds everything in a sheet."""
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _MARK_XLSX, _MARK_ODS, _MARK_MACROS = "xl/workbook.xml", "content.xml", "xl/vbaProject.bin"
@@ -53,7 +52,7 @@ def looks_like_workbook(data: bytes) -> bool:
     """Whether a file begins as a workbook does; it may still be damaged, or another office document."""
     if data.startswith(_OLE):
         return "Workbook".encode("utf-16-le") in data or _is_locked(data) or "Book".encode("utf-16-le") in data
-    return data.startswith(b"PK\x03\x04") and (b"xl/workbook" in data or b"opendocument.spreadsheet" in data[:200])
+    return data.startswith(b"PK\x03\x04") and (b"xl/workbook" in data or is_open_document(data))
 
 
 def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | None = None) -> Records:
@@ -77,13 +76,16 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
 
     members = _looked_at(data, name)
     if members and _MARK_XLSX not in members:  # the library lays all sheets of an .ods out as it opens one
-        _refuse_far(_forms(data, members, "", name), name)
+        any_sheet = _forms(data, members, "", name)
+        _refuse_far(any_sheet.height, any_sheet.width, name)
     try:
         book = calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
         sheet = _chosen(book, wanted, name)
         forms = _forms(data, members, sheet, name)
-        _refuse_far(forms, name)
+        _refuse_far(forms.height, forms.width, name)
         table = book.get_sheet_by_name(sheet)
+        if table.end:
+            _refuse_far(table.end[0] + 1, table.end[1] + 1, name)
         cells = table.to_python(skip_empty_area=False)
         merged = table.merged_cell_ranges or forms.merged
     except calamine.PasswordError as error:
@@ -109,7 +111,7 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
     filled = [any(cell.strip() for cell in row) for row in texts]
     for (top, left), (bottom, _) in merged:
         for row in range(top + 1, min(bottom + 1, len(texts))):
-            if filled[row] and not texts[row][left]:
+            if not texts[row][left]:
                 texts[row][left] = texts[top][left]
     rows = tuple((at, row) for at, row in enumerate(texts, 1) if filled[at - 1])
     if not rows:
@@ -135,19 +137,16 @@ def _looked_at(data: bytes, name: str) -> frozenset[str]:
     Raises:
         BadInput: it is too large, locked or damaged.
     """
-    if len(data) > MAX_BYTES:
-        size, most = len(data) / 1024**2, MAX_BYTES // 1024**2
-        raise BadInput(f"its {size:.1f} MB are more than the {most} MB that are read", name, "split it into parts")
+    if told := too_large(len(data)):
+        raise BadInput(f"its {told}", name, "split it into parts")
     if data.startswith(_OLE):
         if _is_locked(data):
             raise _locked(name)
         return frozenset()
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as parts:
-            size = sum(part.file_size for part in parts.infolist())
-            if size > MAX_UNPACKED:
-                what = f"it unpacks to {size // 1024**2:,} MB, more than the {MAX_UNPACKED // 1024**2} MB that are read"
-                raise BadInput(what, name, "split it into parts")
+            if told := too_large(sum(part.file_size for part in parts.infolist()), MAX_UNPACKED):
+                raise BadInput(f"unpacked, its {told}", name, "split it into parts")
             if parts.testzip() is not None:
                 raise _damaged(name)
             manifest = "META-INF/manifest.xml"
@@ -181,7 +180,8 @@ def _chosen(book: CalamineWorkbook, wanted: str, name: str) -> str:
         raise BadInput("it has no sheet that can be seen", name, "name a hidden one with --sheet NAME")
     if len(visible) > 1:
         raise WhichSheet(name, visible)
-    return visible[0]
+    (only,) = visible
+    return only
 
 
 def _forms(data: bytes, members: frozenset[str], sheet: str, name: str) -> Forms:
@@ -198,14 +198,15 @@ def _forms(data: bytes, members: frozenset[str], sheet: str, name: str) -> Forms
         raise _damaged(name) from error
 
 
-def _refuse_far(forms: Forms, name: str) -> None:
+def _refuse_far(height: int, width: int, name: str) -> None:
     """Refuse a sheet that reaches too far.
 
     Raises:
-        BadInput: it has too many columns, rows or cells.
+        BadInput: it has too many columns or rows.
     """
-    if forms.width > MAX_COLUMNS or forms.height > MAX_ROWS or forms.width * forms.height > MAX_CELLS:
-        what = f"a sheet of it reaches to row {forms.height:,} and column {forms.width:,}"
+    if width > MAX_COLUMNS or height > MAX_ROWS:
+        most = f"the {MAX_ROWS:,} rows and {MAX_COLUMNS} columns that are read"
+        what = f"a sheet of it reaches to row {height:,} and column {width:,}, beyond {most}"
         raise BadInput(what, name, "take out what stands far away from the table, or split it into parts")
 
 
@@ -233,14 +234,14 @@ def _letters(column: int) -> str:
 def _firsts(cells: list[list[Any]]) -> dict[int, Shows]:
     """What may be meant in each column whose dates all fall on the first of a month: months, or years."""
     found: dict[int, Shows] = {}
-    for c in range(max(map(len, cells), default=0)):
-        days = [row[c] for row in cells if c < len(row) and isinstance(row[c], date)]
+    for c, column in enumerate(zip(*cells, strict=True)):
+        days = [value for value in column if isinstance(value, date)]
         if days and all(day.day == 1 for day in days):
             found[c] = Shows(day=False, month=any(day.month != 1 for day in days))
     return found
 
 
-def _text(value: Any, shows: Shows) -> str:
+def _text(value: str | float | date | time | timedelta, shows: Shows) -> str:
     """A cell as text."""
     if isinstance(value, str):
         return value
@@ -255,10 +256,8 @@ def _text(value: Any, shows: Shows) -> str:
         return _date(value, shows)
     if isinstance(value, time):
         return f"{value:%H:%M}" if value.second == 0 else f"{value:%H:%M:%S}"
-    if isinstance(value, timedelta):
-        seconds = round(value.total_seconds())
-        return f"{seconds // 3600}:{seconds // 60 % 60:02}:{seconds % 60:02}"
-    return str(value)
+    seconds = round(value.total_seconds())
+    return f"{seconds // 3600}:{seconds // 60 % 60:02}:{seconds % 60:02}"
 
 
 def _number(value: float, shows: Shows) -> str:

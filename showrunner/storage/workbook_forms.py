@@ -13,6 +13,9 @@ from typing import IO, NamedTuple
 from xml.etree.ElementTree import Element, iterparse
 from xml.parsers import expat
 
+from showrunner.storage.csv_text import MAX_COLUMNS
+from showrunner.storage.file_size import MAX_ROWS
+
 Spot = tuple[int, int]
 """Row and column of a cell, from 0."""
 
@@ -90,16 +93,15 @@ def _part_of(parts: zipfile.ZipFile, sheet: str) -> str:
     book, links = parts.read("xl/workbook.xml"), parts.read("xl/_rels/workbook.xml.rels")
     ids = {held.get("name"): held.get("id") for name, held in _elements(book) if name == "sheet"}
     targets = {held.get("Id"): held.get("Target", "") for _, held in _elements(links)}
-    target = targets[ids[sheet]]
-    return target.lstrip("/") if target.startswith("/") else posixpath.normpath(f"xl/{target}")
+    return posixpath.normpath(posixpath.join("/xl", targets[ids[sheet]])).lstrip("/")
 
 
-def _shows_of_styles(parts: zipfile.ZipFile) -> tuple[Shows, ...]:
+def _shows_of_styles(parts: zipfile.ZipFile) -> dict[int, Shows]:
     """What each style of cells shows, by its number."""
     if "xl/styles.xml" not in parts.namelist():
-        return ()
+        return {}
     formats = dict(_BUILT_IN)
-    styles: tuple[Shows, ...] = ()
+    styles: dict[int, Shows] = {}
     within: list[Shows] = []
     for name, held in _elements(parts.read("xl/styles.xml")):
         if name == "numFmt":
@@ -107,18 +109,17 @@ def _shows_of_styles(parts: zipfile.ZipFile) -> tuple[Shows, ...]:
         elif name == "xf":
             within.append(shows_of(formats.get(int(held.get("numFmtId", "0")), "General")))
         elif name in ("cellStyleXfs", "cellXfs"):  # both hold elements called xf; the second is what cells point to
-            styles, within = (tuple(within), []) if name == "cellXfs" else (styles, [])
+            styles, within = dict(enumerate(within)), []
     return styles
 
 
 class _XlsxPage:
     """One sheet of an .xlsx, read cell by cell by expat, ten times as fast as with an object for each element."""
 
-    def __init__(self, styles: tuple[Shows, ...]) -> None:
+    def __init__(self, styles: Mapping[int, Shows]) -> None:
         self.styles = styles
-        self.row, self.column = -1, -1
-        self.height = self.width = 0
-        self.style, self.numeric = 0, False
+        self.row = self.column = self.height = self.width = 0  # counted from 1
+        self.style = Shows()
         self.shows: dict[Spot, Shows] = {}
         self.formulas: list[Spot] = []
 
@@ -138,33 +139,30 @@ class _XlsxPage:
     def _start(self, tag: str, held: dict[str, str]) -> None:
         name = tag.rpartition("}")[2]
         if name == "c":
-            spot = held.get("r", "").rstrip("0123456789")
-            self.column = _column(spot) if spot else self.column + 1
-            self.style, self.numeric = int(held.get("s", "0")), held.get("t") not in ("s", "inlineStr")
+            letters = held.get("r", "").rstrip("0123456789")
+            self.column = _column(letters) if letters else self.column + 1
+            self.style = self.styles.get(int(held.get("s", "0")), Shows())
         elif name in ("v", "is", "f"):
             self._filled(formula=name == "f")
         elif name == "row":
-            self.row, self.column = int(held.get("r", self.row + 2)) - 1, -1
+            self.row, self.column = int(held.get("r", self.row + 1)), 0
 
     def _filled(self, *, formula: bool) -> None:
-        self.height, self.width = self.row + 1, max(self.width, self.column + 1)
+        self.height, self.width = self.row, max(self.width, self.column)
+        spot = (self.row - 1, self.column - 1)
         if formula:
-            self.formulas.append((self.row, self.column))
-        found = self.styles[self.style] if self.numeric and self.style < len(self.styles) else _ALL
-        if found != _ALL:
-            self.shows[self.row, self.column] = found
-
-
-_ALL = Shows()
+            self.formulas.append(spot)
+        if self.style != Shows():
+            self.shows[spot] = self.style
 
 
 @lru_cache(maxsize=1024)
 def _column(letters: str) -> int:
-    """The number, from 0, of a column that is named by letters."""
+    """The number, from 1, of a column that is named by letters."""
     number = 0
     for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    return number - 1
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number
 
 
 # --- .ods: OASIS Open Document Format 1.3, part 3 -------------------------------------------------------------------
@@ -198,21 +196,20 @@ class _Styles:
             if any(parts):
                 self.of_data[element.get(f"{_STYLE}name", "")] = Shows(*parts)
         elif element.tag == f"{_NUMBER}number-style":
-            number = element.find(f"{_NUMBER}number")
-            digits = int(number.get(f"{_NUMBER}min-integer-digits", "0")) if number is not None else 0
-            if digits > 1:
+            for number in element.findall(f"{_NUMBER}number"):
+                digits = int(number.get(f"{_NUMBER}min-integer-digits", "0"))
                 self.of_data[element.get(f"{_STYLE}name", "")] = Shows(digits=min(digits, 30))
         elif element.tag == f"{_NUMBER}percentage-style":
             self.of_data[element.get(f"{_STYLE}name", "")] = Shows(percent=True)
 
     def shows(self, name: str) -> Shows:
-        """What a cell of this style shows."""
-        for _ in range(10):
-            data, parent = self.of_cells.get(name, ("", ""))
-            if data or not parent:
-                return self.of_data.get(data, Shows())
-            name = parent
-        return Shows()
+        """What a cell of this style shows: by its own data style or that of the nearest style above it."""
+        met: set[str] = set()
+        data = ""
+        while not data and name not in met:
+            met.add(name)
+            data, name = self.of_cells.get(name, ("", ""))
+        return self.of_data.get(data, Shows())
 
 
 def forms_of_ods(data: bytes, sheet: str) -> Forms:
@@ -233,7 +230,10 @@ class _OdsPage:
     def __init__(self, styles: _Styles, sheet: str) -> None:
         self.styles, self.sheet = styles, sheet
         self.row = self.column = self.height = self.width = 0
-        self.defaults: list[tuple[int, str]] = []
+        self.defaults: list[str] = []
+        """The style of each column."""
+        self.here: dict[int, Shows] = {}
+        """What the cells of the present row show, by their column."""
         self.shows: dict[Spot, Shows] = {}
         self.merged: list[tuple[Spot, Spot]] = []
         self.formulas: list[Spot] = []
@@ -243,11 +243,8 @@ class _OdsPage:
         within = False
         for event, element in iterparse(part, ("start", "end")):
             if element.tag == f"{_TABLE}table":
-                if event == "start":
-                    within = not self.sheet or element.get(f"{_TABLE}name") == self.sheet
-                    self.row = self.column = 0
-                elif within and self.sheet:
-                    break
+                within = event == "start" and (not self.sheet or element.get(f"{_TABLE}name") == self.sheet)
+                self.row = 0
             elif event == "end":
                 if within:
                     self._take(element)
@@ -257,8 +254,8 @@ class _OdsPage:
 
     def _take(self, element: Element) -> None:
         if element.tag == f"{_TABLE}table-column":
-            until = (self.defaults[-1][0] if self.defaults else 0) + _repeats(element, "columns")
-            self.defaults.append((until, element.get(f"{_TABLE}default-cell-style-name", "")))
+            style = element.get(f"{_TABLE}default-cell-style-name", "")
+            self.defaults += [style] * min(_repeats(element, "columns"), MAX_COLUMNS)
         elif element.tag in (f"{_TABLE}table-cell", f"{_TABLE}covered-table-cell"):
             again = _repeats(element, "columns")
             self._cell(element, again)
@@ -267,33 +264,28 @@ class _OdsPage:
             again = _repeats(element, "rows")
             if self.height > self.row:
                 self.height = self.row + again
-                copied = [(c, shows) for (r, c), shows in self.shows.items() if r == self.row] if again > 1 else []
-                for more in range(1, min(again, 100_000) if copied else 0):
-                    self.shows.update({(self.row + more, c): shows for c, shows in copied})
+            for row in range(self.row, self.row + min(again, MAX_ROWS)) if self.here else ():
+                self.shows.update({(row, column): shows for column, shows in self.here.items()})
             self.row += again
-            self.column = 0
+            self.column, self.here = 0, {}
             element.clear()
 
     def _cell(self, element: Element, again: int) -> None:
-        kind = element.get(f"{_OFFICE}value-type", "")
         spot = (self.row, self.column)
-        if kind or element.find(f"{_TEXT}p") is not None:
-            self.height, self.width = self.row + 1, max(self.width, self.column + again)
         if element.get(f"{_TABLE}formula"):
             self.formulas.append(spot)
         if (down := int(element.get(f"{_TABLE}number-rows-spanned", "1"))) > 1:
             self.merged.append((spot, (self.row + down - 1, self.column)))
-        if kind in ("date", "float", "percentage"):
-            name = element.get(f"{_TABLE}style-name", "") or self._default()
-            found = self.styles.shows(name)
-            if found != Shows():
-                self.shows.update({(self.row, self.column + more): found for more in range(min(again, 1024))})
-
-    def _default(self) -> str:
-        """The style of the column."""
-        return next((name for until, name in self.defaults if self.column < until), "")
+        if element.get(f"{_OFFICE}value-type") is None and element.find(f"{_TEXT}p") is None:
+            return
+        self.height, self.width = self.row + 1, max(self.width, self.column + again)
+        for column in range(self.column, self.column + min(again, MAX_COLUMNS)):
+            default = self.defaults[column] if column < len(self.defaults) else ""
+            shows = self.styles.shows(element.get(f"{_TABLE}style-name") or default)
+            if shows != Shows():
+                self.here[column] = shows
 
 
 def _repeats(element: Element, of: str) -> int:
     """How often a row, column or cell is repeated."""
-    return max(1, int(element.get(f"{_TABLE}number-{of}-repeated", "1")))
+    return int(element.get(f"{_TABLE}number-{of}-repeated", "1"))

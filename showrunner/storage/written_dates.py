@@ -35,7 +35,7 @@ from showrunner.domain.fuzzydate import ABOUT_WORDS, PERHAPS_WORDS, FuzzyDate
 from showrunner.domain.record import record
 from showrunner.errors import BadInput
 from showrunner.storage.date_languages import in_english
-from showrunner.storage.edtf_text import MAX_LENGTH, parse, parse_made, shown
+from showrunner.storage.edtf_text import MAX_LENGTH, SEASON_CODES, parse, parse_made, shown
 
 MAX_WRITTEN = 1000
 """Longest text that is looked at, with all its remarks in brackets."""
@@ -125,7 +125,9 @@ _NOTHING = re.compile(
     r"|do ?n'?t know|dunno|no idea)[? ]*"
 )
 _EDTF_LETTERS = re.compile(r"[0-9XSYE?~%/.,\[\]{} -]+")
-_EDTF_ALONE = re.compile(r"[0-9X][?~%]|[?~%][0-9X]|X|[\[\]{}]|\.\.|S[0-9]")
+_EDTF_ALONE = re.compile(
+    r"[0-9X][?~%]|[?~%][0-9X]|X|[\[\]{}]|\.\.|S[0-9]|[0-9]{4}(?:-[0-9]{2}){0,2}/[0-9]{4}(?:-[0-9]{2}){0,2}"
+)
 _SURE_MARK = re.compile(r"([0-9]{4}(?:-(?:0[1-9]|1[0-2])(?:-[0-9]{2})?)?)([~%])")
 
 
@@ -326,24 +328,20 @@ _FOOT = re.compile(
 )
 
 
-_MOST_WORDS = 6
-"""Most words of doubt around one date."""
-
-
-def _qualified(text: str, day_first: bool | None, read: _Reader, depth: int = 0) -> _Core | None:
+def _qualified(text: str, day_first: bool | None, read: _Reader) -> _Core | None:
     """Read a text, taking words of doubt away one by one until the rest can be read."""
     core = read(text, day_first)
-    found = None if core or depth == _MOST_WORDS else _HEAD.fullmatch(text) or _FOOT.fullmatch(text)
+    found = None if core else _HEAD.fullmatch(text) or _FOOT.fullmatch(text)
     if not found:
         return core
-    inner = _qualified(found["rest"], day_first, read, depth + 1)
+    inner = _qualified(found["rest"], day_first, read)
     both = bool(found.groupdict().get("both"))
     return inner.qualified(both or bool(found["about"]), both or bool(found["perhaps"])) if inner else None
 
 
 def _statement(text: str, day_first: bool | None) -> _Core | None:
     """Read a text of one date, one open end, or several dates to choose from."""
-    for read in (_part, _before_or_after, _between, _either, _stretch):
+    for read in (_part, _between, _before_or_after, _either, _stretch):
         core = read(text, day_first)
         if core:
             return core
@@ -404,10 +402,7 @@ def _opened(core: _Core, before: bool) -> _Core | None:
 
 _BETWEEN = re.compile(r"(?:between|from|either) (.+?)(?: and | or | to | until | till | through | ?[-–] ?)(.+)")
 _JOINTS = (" to ", " until ", " till ", " through ", " – ", " - ", " / ", "–", "-", "/")
-_MOST_JOINTS = 12
-"""Most places at which a text is taken apart."""
 _DAY = "(?:[0-9]{1,2})(?:st|nd|rd|th)?"
-_SEASONS = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
 _HALVES = "early|mid|middle|late"
 
 
@@ -431,11 +426,9 @@ def _splits(text: str) -> Iterator[tuple[str, str]]:
     for joint in _JOINTS:
         if joint.strip() == "/" and not re.search("[a-z]", text):
             continue  # two EDTF dates make a duration
-        pieces = text.split(joint)[: _MOST_JOINTS + 1]
-        for count in range(1, len(pieces)):
-            left, right = joint.join(pieces[:count]).strip(), joint.join(pieces[count:]).strip()
-            if left and right:
-                yield left, right
+        pieces = text.split(joint)
+        for count in range(len(pieces)):
+            yield joint.join(pieces[:count]).strip(), joint.join(pieces[count:]).strip()
 
 
 def _joined(left: str, right: str, day_first: bool | None) -> _Core | None:
@@ -443,8 +436,8 @@ def _joined(left: str, right: str, day_first: bool | None) -> _Core | None:
     pair = _pair(f"{left}–{right}", day_first)
     if pair:
         return pair
-    if re.fullmatch("'?[0-9]0'?s", right) and _DECADE.search(left):
-        right = f"{_DECADE.findall(left)[-1][:2]}{right.lstrip(chr(39))}"
+    if re.fullmatch("'?[0-9]0'?s", right) and (decade := _DECADE.search(left)):
+        right = f"{decade[1][:2]}{right.lstrip(chr(39))}"
     first = _part(_filled(left, right), day_first)
     last = _part(right, day_first) if first else None
     if not first or not last:
@@ -530,7 +523,7 @@ def _pair(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001 - 
     end = year - year % step + value
     is_month = 1 <= value <= 12
     edtf = joint == "-" and len(number) == 2
-    if end <= year and step == 100 and end + step - year <= _NEAR and not (edtf and is_month):
+    if step == 100 and end + step - year <= _NEAR and not (edtf and is_month):
         end += step
     if end > year and end <= 9999:
         return _pair_of_years(year, end, value if edtf or (is_month and joint.strip() in "-–/") else 0)
@@ -649,8 +642,7 @@ def _named(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     """Read a date with its month in letters."""
     for pattern in _NAMED:
         found = pattern.fullmatch(text)
-        month = _month(found["month"]) if found else 0
-        if found and month:
+        if found and (month := _month(found["month"])):
             day = found.groupdict().get("day")
             return _numbered(found["year"], month, int(day) if day else None)
     found = _NO_YEAR.fullmatch(text)
@@ -696,16 +688,16 @@ _ORDINALS = (
     *("twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth"),
     *("twentieth", "twenty-first"),
 )
-_DECADE = re.compile(r"([0-9]{3})0 ?'?s")
+_DECADE = re.compile(r"((?!000)[0-9]{3})0 ?'?s")
 _LEFT_OUT = re.compile(r"([1-9][0-9]{2})[-–?_]|([1-9][0-9])(?:--|–|\?\?|__)")
 _SHORT_DECADE = re.compile(r"'?([0-9])0'?s")
 _CENTURY = re.compile(
     r"([0-9]{1,2})(?:st|nd|rd|th)?[ -]?(?:century|cent|c)|c(1[0-9]|2[01])(?:st|nd|rd|th)?|([a-z-]{5,12})[ -]century"
 )
 _PORTION = re.compile(
-    r"(?P<portion>earlier|early|mid|middle|late|later|latter|beginning|start|end|"
-    r"(?:first|1st|second|2nd|last|latter) half|(?:first|1st|second|2nd|third|3rd|fourth|4th|last) quarter)"
-    r"(?:[ -–]|(?=[0-9]))(?:part )?(?:(?:of|in) )?(?:the )?(?P<rest>.+)"
+    r"(?P<portion>(?:first|1st|second|2nd|last|latter) half|(?:first|1st|second|2nd|third|3rd|fourth|4th|last) quarter|"
+    r"earlier|early|mid|middle|late|later|latter|beginning|start|end)"
+    r"(?:[ –-]|(?=[0-9]))(?:part )?(?:(?:of|in) )?(?:the )?(?P<rest>.+)"
 )
 _PORTIONS: dict[str, tuple[tuple[int, int], tuple[int, int]]] = {
     "early": ((0, 3), (0, 39)),
@@ -736,11 +728,11 @@ _SAME_PORTION = {
 def _decade(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     """Read `1890s`; `1900s` may be a century."""
     found = _DECADE.fullmatch(text)
-    if found and found[1] != "000":
+    if found:
         if not found[1].endswith("0"):
             return _Core(f"{found[1]}X")
         return _Core(
-            f"{found[1][:2]}XX", notes=(f"{found[1]}0s may be ten years or a hundred, and are read as the latter",)
+            f"{text[:2]}XX", notes=(f"{found[1]}0s may be ten years or a hundred, and are read as the latter",)
         )
     found = _SHORT_DECADE.fullmatch(text)
     if found:
@@ -794,7 +786,7 @@ def _ages(text: str, portion: str) -> list[tuple[int, tuple[int, int]]]:
     if number:
         return [((number - 1) * 100, of_century)]
     found = _DECADE.fullmatch(text)
-    if not found or found[1] == "000":
+    if not found:
         return []
     start = int(found[1]) * 10
     return [(start, of_decade), (start, of_century)] if start % 100 == 0 else [(start, of_decade)]
@@ -802,7 +794,7 @@ def _ages(text: str, portion: str) -> list[tuple[int, tuple[int, int]]]:
 
 # --- seasons, quarters and feasts -------------------------------------------------------------------------------
 
-_SEASON = re.compile(rf"({'|'.join(_SEASONS)})(?: of| in)? ([0-9]{{4}})(?: ?[-–/] ?([0-9]{{4}}|[0-9]{{2}}))?")
+_SEASON = re.compile(rf"({'|'.join(SEASON_CODES)})(?: of| in)? ([0-9]{{4}})(?: ?[-–/] ?([0-9]{{4}}|[0-9]{{2}}))?")
 _QUARTER = re.compile(r"q([1-4])[ /-]?([0-9]{4})|([0-9]{4})[ /-]?q([1-4])")
 _FEAST = re.compile(
     r"(christmas|xmas|easter|whitsun|whitsuntide|pentecost|michaelmas|candlemas|martinmas|midsummer|lady day|may day|"
@@ -818,7 +810,7 @@ def _season(text: str, day_first: bool | None) -> _Core | None:  # noqa: ARG001
     year, end = found[2], found[3]
     note = "north or south of the equator is not said, so both are allowed for"
     if not end:
-        return _Core(f"{year}-{_SEASONS[found[1]]}", notes=(note,))
+        return _Core(f"{year}-{SEASON_CODES[found[1]]}", notes=(note,))
     follows = f"{int(year) + 1:04}"
     if end != follows[-len(end) :] or found[1] in ("spring", "autumn", "fall"):
         return None

@@ -64,7 +64,7 @@ def _weekday(said: str) -> int | None:
     """The weekday that stands alone, perhaps after `next` or `last`; None if none does."""
     word = re.sub(r"^(next|last|this) ", "", said)
     found = [n for n, name in enumerate(WEEKDAYS) if len(word) >= 2 and name.lower().startswith(word.rstrip("."))]
-    return found[0] if len(found) == 1 else None
+    return found.pop() if len(found) == 1 else None
 
 
 def _on_weekday(number: int, said: str, today: date, *, ahead: bool) -> date:
@@ -86,7 +86,7 @@ def _in_some_year(said: str, today: date, *, ahead: bool) -> date | None:
             found = read_written(f"{said} {today.year + years}").date
         except BadInput:
             continue
-        if found and found.is_exact and found.earliest and found.earliest == found.latest:
+        if found and found.is_exact and found.earliest:
             days.append(found.earliest)
     if ahead:
         return min((day for day in days if day >= today), default=None)
@@ -104,13 +104,9 @@ def read_time(text: str) -> time:
         return time(0 if said == "midnight" else 12)
     match = re.fullmatch(r"(\d{1,2})(?:[:.h](\d{2})?)?(am|pm|h)?", said)
     if match:
-        hour, minute, half = int(match[1]), int(match[2] or 0), match[3]
-        if half in ("am", "pm") and 1 <= hour <= 12:
-            hour = hour % 12 + (12 if half == "pm" else 0)
-        elif half in ("am", "pm"):
-            hour = 99
+        hour, minute, halved = int(match[1]), int(match[2] or 0), match[3] in ("am", "pm")
         if said.isdecimal() and 1 <= hour <= 12:
             raise BadInput(f"'{short(text)}' may be morning or evening", "time", f"write {hour}am or {hour}pm")
-        if hour < 24 and minute < 60:
-            return time(hour, minute)
+        if hour in (range(1, 13) if halved else range(24)) and minute < 60:
+            return time(hour % 12 + (12 if match[3] == "pm" else 0) if halved else hour, minute)
     raise BadInput(f"'{short(text)}' is no time of day", "time", "write it like 18:30 or 7pm")

@@ -65,10 +65,7 @@ def test_the_demo_book_comes_whole_into_an_empty_one_and_goes_out_as_the_same_by
 def test_any_book_comes_into_an_empty_one_whole_or_is_refused_by_all_its_faults(book):
     data = to_exchange(book)
     intake = bring_exchange(Book("fresh"), data, "book.json")
-    try:
-        fit = not problems(book)
-    except OverflowError:
-        fit = False
+    fit = not problems(book)
     assert intake.after == (book if fit else Book("fresh"))
     assert fit is not bool(intake.faults)
 
@@ -295,7 +292,7 @@ def test_a_whole_book_is_no_sheet_of_pieces():
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b'{"format":"showrunner-exchange","version":1,"x":"' + b"x" * 21_000_000 + b'"}', "Its 21 MB are more than"),
+        (b'{"format":"showrunner-exchange","version":1,"x":"' + b"x" * 21_000_000 + b'"}', "Its 20.1 MB are more than"),
         (b'{"format":"showrunner-exchange","version":1,"a":' + b"[" * 20_000 + b"]" * 20_000 + b"}", "lie deeper"),
         (b'{"format":"showrunner-exchange","version":1,"a":' + b"[" * 900 + b"]" * 900 + b"}", "lie deeper"),
         (

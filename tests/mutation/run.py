@@ -33,6 +33,7 @@ from functools import partial
 from importlib.metadata import entry_points
 from pathlib import Path
 from random import Random
+from types import ModuleType
 from typing import Any, NamedTuple
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -234,7 +235,8 @@ class Mapped:
     def __init__(self, files: list[Path]) -> None:
         import coverage
 
-        self.coverage = coverage.Coverage(data_file=None, include=[str(file.resolve()) for file in files])
+        self.files = {str(file.resolve()) for file in files}
+        self.coverage = coverage.Coverage(data_file=None, include=sorted(self.files))
         self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
         self.read = 0.0
@@ -243,6 +245,10 @@ class Mapped:
         self.coverage.switch_context(collector.nodeid)
 
     def pytest_runtest_logstart(self, nodeid: str) -> None:
+        for module in self.modules():  # what another test had worked out is worked out again, so that it is seen
+            for value in list(vars(module).values()):
+                if clear := getattr(value, "cache_clear", None):
+                    clear()
         self.coverage.switch_context(nodeid)
         self.read = sum(os.times()[:4])
 
@@ -251,6 +257,10 @@ class Mapped:
         self.seconds[report.nodeid] = self.seconds.get(report.nodeid, 0.0) + self.read - before
         if not report.passed:
             self.failed.add(report.nodeid)
+
+    def modules(self) -> list[ModuleType]:
+        """The measured modules that are loaded."""
+        return [m for m in list(sys.modules.values()) if getattr(m, "__file__", None) in self.files]
 
     def lines(self) -> dict[str, dict[str, list[str]]]:
         """For each file and line, the tests that reach it; a test file for what it reaches as it is loaded."""

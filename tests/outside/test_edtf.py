@@ -152,6 +152,25 @@ def test_plain_dates_agree_with_the_library(text: str, doubt: str) -> None:
     assert (known.earliest, known.latest) == bounds_by_library(text + doubt)
 
 
+# LOC level 2, sub-year groupings. The library bounds the two that straddle the new year by December alone.
+GROUPINGS = (
+    *("northern spring", "northern summer", "northern autumn", "northern winter"),
+    *("southern spring", "southern summer", "southern autumn", "southern winter"),
+    *("the first quarter of", "the second quarter of", "the third quarter of", "the last quarter of"),
+    *("the first third of", "the second third of", "the last third of"),
+    *("the first half of", "the second half of"),
+)
+
+
+@pytest.mark.parametrize(("code", "name"), enumerate(GROUPINGS, 25))
+def test_groupings_within_a_year_agree_with_the_library(code: int, name: str) -> None:
+    known = parse(f"1931-{code}")
+    straddles = code in (28, 30)
+    whole = (date(1930, 12, 1), date(1932, 2, 29)) if straddles else bounds_by_library(f"1931-{code}")
+    assert (known.earliest, known.latest) == whole
+    assert known.words == f"{name} 1931"
+
+
 @given(dates=st.tuples(st.dates(min_value=date(1000, 1, 1)), st.dates(min_value=date(1000, 1, 1))))
 @examples(30)
 def test_intervals_agree_with_the_library_or_are_refused_as_reversed(dates: tuple[date, date]) -> None:

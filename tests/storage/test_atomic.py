@@ -210,6 +210,32 @@ def test_a_new_folder_is_as_private_as_the_file(tmp_path, no_mask, like, made):
     make_folders(tmp_path / "new")
 
 
+def test_what_a_killed_writer_leaves_has_a_name_that_is_swept(tmp_path, monkeypatch):
+    real, left = os.replace, []
+
+    def noted(old, new):
+        left.append(Path(old))
+        real(old, new)
+
+    monkeypatch.setattr(os, "replace", noted)
+    write_whole(tmp_path / "book", b"1")
+    left[0].touch()
+    sweep_beside(tmp_path / "book")
+    assert [path.name for path in tmp_path.iterdir()] == ["book"]
+
+
+@pytest.mark.parametrize("mode", [0o600, 0o640, 0o664, 0o666, 0o755, 0o604])
+def test_a_file_keeps_its_permissions_whatever_new_files_get(tmp_path, mode):
+    (tmp_path / "book").touch()
+    (tmp_path / "book").chmod(mode)
+    before = os.umask(0o077)
+    try:
+        write_whole(tmp_path / "book", b"1")
+    finally:
+        os.umask(before)
+    assert permissions(tmp_path / "book") == mode
+
+
 def test_beside_a_file_only_its_own_strays_are_swept(tmp_path):
     for name in (".out.ics.12-0123abcd.tmp", ".outXics.12-0123abcd.tmp", ".out.ics.12-0123abc.tmp", ".out.ics.tmp"):
         (tmp_path / name).touch()

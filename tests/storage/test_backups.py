@@ -120,6 +120,24 @@ def test_thinning_keeps_the_newest_and_drops_nothing_twice() -> None:
         assert thinned_out(kept, days[-1]) == ()
 
 
+@pytest.mark.parametrize(
+    ("days", "kept"),
+    [
+        ((date(2026, 3, 25), date(2026, 3, 25)), 2),  # six days old: all
+        ((date(2026, 3, 24), date(2026, 3, 24)), 1),  # seven: one of each day
+        ((date(2026, 2, 28), date(2026, 3, 1)), 2),  # thirty: one of each day
+        ((date(2026, 2, 27), date(2026, 2, 28)), 1),  # thirty-one: one of each month
+        ((date(2024, 2, 5), date(2024, 3, 5)), 2),  # twenty-four months back: one of the month
+        ((date(2024, 1, 5), date(2024, 2, 5)), 1),  # beyond: one of the year
+        ((date(2023, 12, 5), date(2024, 1, 5)), 2),
+    ],
+)
+def test_the_edges_of_the_spans_of_which_one_is_kept(days: tuple[date, ...], kept: int) -> None:
+    today = date(2026, 3, 31)
+    made = [Backup(n, day, "asked for", Path(f"{n}"), 1) for n, day in enumerate((*days, today), 1)]
+    assert [backup.number for backup in thinned_out(made, today)] == [2][: 2 - kept]
+
+
 def test_the_commands_tell_the_copy_and_the_space(tmp_path: Path, said: Any) -> None:
     path = tmp_path / "book.json"
     copy_demo(path)

@@ -107,8 +107,10 @@ def test_what_was_saved_but_not_confirmed_is_what_memory_holds(tables, tmp_path,
         real(handle)
 
     monkeypatch.setattr(os, "fsync", fails)
+    tables.storage._migrated = True
     with pytest.raises(NotConfirmed), tables.storage.transaction():
         tables.records("pieces").insert({"id": "1"})
+    assert tables.storage.migrated is False
     assert tables.storage.saved == (tmp_path / "book.json").read_bytes()
     assert tables.storage.changed_on_disk() is False
     assert [d["id"] for d in tables.records("pieces").in_order()] == ["1"]

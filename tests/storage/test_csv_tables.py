@@ -486,6 +486,17 @@ def test_the_house_in_words():
     assert rows["standard views"] == "flat face; inside"
 
 
+def test_forms_with_all_their_measures_busy_times_and_importances_in_words():
+    form = Form("Small", Decimal(80), waist_cm=Decimal(62), hip_cm=Decimal(88), back_cm=Decimal("38.5"))
+    rows = sheet(replace(small_book(), house=replace(HOUSE, forms=(form,))), "house.csv")
+    (told,) = [row["value"] for row in rows if row["rule"] == "dress forms"]
+    assert told == "Small [dress form, chest 80 cm, waist 62 cm, hip 88 cm, back 38.5 cm]"
+    (busy,) = rows_of("busy", FULL["busy"])
+    assert busy["busy from and to"] == "1:30-2:30 | 10:00-24:00"
+    for importance, word in ((1, "must"), (2, "should"), (3, "may")):
+        assert feature_text(Feature("pocket", importance=importance)) == f"pocket [flat face, {word}]"
+
+
 def test_the_demo_book_has_a_row_for_every_record():
     with Session.open(demo_path(), write=False) as session:
         book = session.book

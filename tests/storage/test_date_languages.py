@@ -88,12 +88,31 @@ def edtf(text: str) -> str:
         ("1911-01", "Jänner 1911; am Jänner 1911; la janvier 1911; la gennaio 1911; gli gennaio 1911; "
          "di gennaio 1911"),
         ("../1900~", "vor ca. 1900; avant 1900 environ"),
+        ("1890", "Anfang des Jahres 1890; in der Mitte des Jahres 1890"),
+        # What two languages have in common, beside a word that only one of them has.
+        ("1911-21", "primavera dell'anno 1911; nella primavera del 1911; fine della primavera 1911; "
+         "en la primavera de 1911"),
+        ("[1911-01,1911-02]", "Januar oder Februar 1911; janvier ou février 1911; gennaio o febbraio 1911; "
+         "enero o febrero de 1911; januari of februari 1911"),
+        ("[1890-01..1911-04]", "von Januar 1890 bis April 1911; de janvier 1890 à avril 1911; "
+         "gennaio 1890 a aprile 1911; dal gennaio 1890 al aprile 1911; de enero de 1890 a abril de 1911; "
+         "januari 1890 tot april 1911"),
+        ("[1911-01..1911-04]", "zwischen Januar und April 1911; entre janvier et avril 1911; "
+         "tra gennaio e aprile 1911; entre enero y abril de 1911; tussen januari en april 1911"),
+        ("1911-01", "im Januar 1911; en janvier 1911; in gennaio 1911; en enero del 1911; in januari 1911; "
+         "la fine di gennaio 1911; de januari 1911"),
     ],
 )  # fmt: skip
 def test_what_people_write(means: str, written: str) -> None:
     for text in written.split("; "):
         assert (text, edtf(text)) == (text, means)
         assert read_written(text).original == text
+
+
+@pytest.mark.parametrize(("digits", "roman"), enumerate(("XV", "XVI", "XVII", "XVIII", "XIX", "XX", "XXI"), 14))
+def test_centuries_in_roman_numerals(digits: int, roman: str) -> None:
+    for text in (f"{roman}e siècle", f"siglo {roman}", f"{roman} secolo"):
+        assert edtf(text) == f"{digits}XX"
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,9 @@ from datetime import date
 import pytest
 
 from showrunner.errors import BadInput
-from showrunner.storage.edtf_text import parse, parse_made
+from showrunner.storage.edtf_text import EXAMPLES, parse, parse_made
+
+CENTURIES = {1: "2nd", 2: "3rd", 3: "4th", 10: "11th", 11: "12th", 12: "13th", 20: "21st", 21: "22nd", 22: "23rd"}
 
 
 @pytest.mark.slow
@@ -54,7 +56,11 @@ from showrunner.storage.edtf_text import parse, parse_made
         ("[1760-12..]", "December 1760 or after"),
         ("{1905..1911}", "all of 1905 to 1911"),
         ("{1667,1668,1670..1672}", "1667, 1668 and 1670 to 1672"),
+        *((f"{digits:02}XX", f"the {name} century") for digits, name in CENTURIES.items()),
         ("1950S2", "perhaps 1950, some time from 1900 to 1999"),
+        ("1950S1", "perhaps 1950, some time from 1000 to 1999"),
+        ("1950S4", "perhaps 1950, some time from 1950 to 1950"),
+        ("0950S1", "perhaps 950, some time from 0 to 999"),
         ("2001-21", "spring 2001"),
         ("2001-21?/2001-23", "perhaps spring 2001 to autumn 2001"),
         ("1931-30", "southern summer 1931"),
@@ -83,6 +89,9 @@ def test_words(text: str, words: str) -> None:
         ("1931-37", date(1931, 1, 1), date(1931, 4, 30)),
         ("1931-40", date(1931, 1, 1), date(1931, 6, 30)),
         ("0001-24", None, date(2, 2, 28)),
+        ("0001", date(1, 1, 1), date(1, 12, 31)),
+        ("0002-24", date(1, 12, 1), date(3, 2, 28)),
+        ("9998-24", date(9997, 12, 1), date(9999, 2, 28)),
         ("9999-24", date(9998, 12, 1), None),
         ("XXXX", None, None),
         ("000X", None, date(9, 12, 31)),
@@ -101,6 +110,13 @@ def test_bounds_by_the_rules_of_the_house(text: str, earliest: date | None, late
 def test_the_text_is_kept_without_the_spaces_around_it() -> None:
     assert parse("  1868~ ").text == "1868~"
     assert parse("1868~") == parse(" 1868~")
+
+
+def test_a_text_of_a_hundred_letters_is_read_and_a_longer_one_is_not() -> None:
+    text = f"[{'1868,' * 18} 1868-01]"
+    assert (len(text), parse_made(text).latest) == (100, date(1868, 12, 31))
+    with pytest.raises(BadInput, match="101 letters are more than the 100 a date may have"):
+        parse_made(f"{text[:-1]} ]")
 
 
 def test_an_exact_day_is_exact() -> None:
@@ -122,13 +138,18 @@ def test_an_exact_day_is_exact() -> None:
         ("1890s", "write 189X (the 1890s)"),
         ("c.1890s", "write 189X~ (about the 1890s)"),
         ("the 19th century", "write 18XX (the 19th century)"),
+        ("0th century", EXAMPLES),
         ("perhaps 1908", "write 1908? (perhaps 1908)"),
         ("1908 (?)", "write 1908? (perhaps 1908)"),
         ("1880-1890", "write 1880/1890 (1880 to 1890)"),
         ("1880–90", "write 1880/1890 (1880 to 1890)"),
         ("before 1915", "write ../1915 (1915 or before)"),
         ("after 1904", "write 1904/.. (1904 or after)"),
+        ("spring 1931", "write 1931-21 (spring 1931)"),
         ("summer 1931", "write 1931-22 (summer 1931)"),
+        ("autumn of 1931", "write 1931-23 (autumn 1931)"),
+        ("fall 1931", "write 1931-23 (autumn 1931)"),
+        ("winter 1931", "write 1931-24 (winter 1931)"),
         ("189x", "write 189X (the 1890s)"),
         ("1984?~", "write 1984% (perhaps about 1984)"),
         ("1985-04-12T23:20:30Z", "write 1985-04-12"),
@@ -168,6 +189,7 @@ def test_a_guess_that_names_no_day_is_not_offered() -> None:
         ("0000", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("0000/1905", "the year lies outside the years 1 to 9999 that the book keeps"),
         ("1950S0", "a year has 4 digits, of which 0 cannot count"),
+        ("1950S5", "a year has 4 digits, of which 5 cannot count"),
         ("9" * 101, "101 letters are more than the 100 a date may have"),
     ],
 )

@@ -147,7 +147,7 @@ def test_what_is_just_not_too_much_is_read():
     most = 20 * 1024 * 1024
     whole = HEAD + b'"' + b"x" * (most - len(HEAD) - 3) + b'"}'
     assert (len(whole), "There is no table 'x'" in first_fault(whole)) == (most, True)
-    assert first_fault(whole + b" ") == "Its 21 MB are more than the 21 MB that are read; give a smaller file."
+    assert first_fault(whole + b" ") == "Its 20.1 MB are more than the 20 MB that are read; give a smaller file."
     deep = [HEAD + b"[" * n + b"]" * n + b"}" for n in (16, 17)]
     assert "There is no table 'x'" in first_fault(deep[0])
     assert first_fault(deep[1]) == exchange._TOO_DEEP + "."
@@ -350,7 +350,20 @@ def test_what_a_terminal_would_obey_is_not_repeated():
     tree = tree_of(small_book())
     tree["pieces"][0] |= {"id": "\x1b[2J\n1", "\x1b[31m": 1}
     first, *_ = faults_of(tree)
-    assert first == "pieces, '�[2J 1', �[31m: nothing is kept under that name; leave it out."
+    assert first == "pieces, '�[2J�1', �[31m: nothing is kept under that name; leave it out."
+
+
+@pytest.mark.parametrize(("odd", "last"), [(100, "There is no table 'x99'"), (101, "There are more faults")])
+def test_a_hundred_faults_are_told_and_no_more(odd, last):
+    faults = faults_of(tree_of(small_book()) | {f"x{number}": [] for number in range(odd)})
+    assert (len(faults), faults[-1].startswith(last)) == (odd, True)
+
+
+@pytest.mark.parametrize(("length", "told"), [(80, "x" * 80), (81, "x" * 80 + "…")])
+def test_a_long_name_of_a_field_is_cut(length, told):
+    tree = tree_of(small_book())
+    tree["pieces"][0]["x" * length] = 1
+    assert faults_of(tree)[0] == f"pieces, '1', {told}: nothing is kept under that name; leave it out."
 
 
 def test_a_long_id_is_cut_short():

@@ -127,6 +127,16 @@ def test_what_no_export_wrote_is_not_replaced(tmp_path: Path, name: str, content
     assert files_in(tmp_path) == {name: content}
 
 
+def test_of_several_files_that_no_export_wrote_the_first_is_named(tmp_path: Path) -> None:
+    for name in ("series.csv", "pieces.csv", "boxes.csv"):
+        (tmp_path / name).touch()
+    with pytest.raises(CannotWrite) as caught:
+        export(small_book(), tmp_path)
+    names = [name for name in to_csv_tables(small_book()) if (tmp_path / name).exists()]
+    assert caught.value.where == str(tmp_path / names[0])
+    assert caught.value.what.startswith("it is there already and 2 other files and no export wrote it")
+
+
 def test_the_folder_of_the_book_itself_is_no_place(demo: Book, tmp_path: Path) -> None:
     Session.create(tmp_path / "book.json", small_book()).close()
     before = (tmp_path / "book.json").read_bytes()

@@ -160,6 +160,9 @@ def test_encodings(encoding: str) -> None:
         ("It&amp;#8217;s &amp;#x201c;late&amp;#x201d;&amp;nbsp;now", "It’s “late” now"),
         ("&lt;em class='a'&gt;Hats&lt;/em&gt;&lt;br /&gt;and gloves", "Hats and gloves"),
         ("<b>Hats</b> too", "Hats too"),
+        ("&lt;b&gt;H&lt;/b&gt;ats", "Hats"),
+        ("Hats&lt;br&gt;too", "Hats too"),
+        ("&lt;p&gt;Hats&lt;/p&gt;&lt;p&gt;too&lt;/p&gt;", "Hats too"),
         ("waist &lt; 60 cm, hips &gt; 80", "waist < 60 cm, hips > 80"),
         ("sizes s&lt;x and y&gt;z", "sizes s<x and y>z"),
         ("  two\n   lines ", "two lines"),
@@ -255,6 +258,16 @@ def test_links_of_atom_are_resolved(base: str, href: str, link: str) -> None:
     assert read_feed(data, "f.xml", ZONE)[0].link == link
 
 
+def test_the_day_of_an_entry_of_atom_is_the_one_of_its_publication() -> None:
+    def day(dates: str) -> date | None:
+        data = f"<feed xmlns='http://www.w3.org/2005/Atom'><entry>{dates}</entry></feed>"
+        return read_feed(data.encode(), "f.xml", ZONE)[0].day
+
+    updated = "<updated>2026-08-02T10:00:00Z</updated>"
+    assert day(f"<published>2026-07-01</published>{updated}") == date(2026, 7, 1)
+    assert day(f"<published>soon</published>{updated}") == day(updated) == date(2026, 8, 2)
+
+
 def items(*days: str) -> bytes:
     return rss("".join(f"<item><title>{n}</title><pubDate>{day}</pubDate></item>" for n, day in enumerate(days)))
 
@@ -267,6 +280,7 @@ def items(*days: str) -> bytes:
         (("2026-03-02", "2026-03-02", "2026-03-01"), "210"),
         (("2026-03-01", "2026-03-02", "2026-03-02"), "012"),
         (("2026-03-02", "2026-03-03", "2026-03-01"), "201"),
+        (("2026-03-02", "2026-03-03", "2026-03-02"), "201"),
         (("", "2026-03-02", "", "2026-03-01"), "3120"),
         (("", "", ""), "210"),
         (("2026-03-01T12:00:00Z", "2026-03-01T10:00:00Z", "2026-03-01"), "210"),
@@ -279,6 +293,17 @@ def test_the_oldest_comes_first(days: tuple[str, ...], order: str) -> None:
 def test_a_feed_without_entries_is_an_empty_list() -> None:
     assert read_feed(rss(""), "f.xml", ZONE) == ()
     assert read_feed(b"<feed xmlns='http://www.w3.org/2005/Atom'/>", "f.xml", ZONE) == ()
+
+
+@pytest.mark.parametrize("atom", [False, True])
+def test_a_feed_has_at_most_ten_thousand_entries(atom: bool) -> None:
+    def feed(many: int) -> bytes:
+        space = b" xmlns='http://www.w3.org/2005/Atom'"
+        return b"<feed" + space + b">" + b"<entry/>" * many + b"</feed>" if atom else rss("<item/>" * many)
+
+    assert len(read_feed(feed(10_000), "feed.xml", ZONE)) == 10_000
+    told = "feed.xml: its 10,001 entries are more than the 10,000 that are read; save fewer entries."
+    assert refusal(feed(10_001)) == told
 
 
 def test_rss_in_a_namespace_of_its_own() -> None:

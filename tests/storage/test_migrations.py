@@ -1,5 +1,7 @@
 import copy
+import errno
 import json
+import os
 from datetime import date, time
 
 import pytest
@@ -9,7 +11,7 @@ from showrunner.domain.episode import StageMinutes
 from showrunner.errors import BookDamaged
 from showrunner.session import Session
 from showrunner.storage.book_text import Unreadable, schema_of
-from showrunner.storage.migrations import MIGRATIONS, SCHEMA, hours_to_minutes, migrate
+from showrunner.storage.migrations import MIGRATIONS, SCHEMA, brought_along, hours_to_minutes, migrate
 
 VERSION_1 = {
     "meta": {
@@ -92,6 +94,11 @@ def test_the_present_layout_is_left_alone():
     assert migrate(tree) is tree
 
 
+@pytest.mark.parametrize("document", [{"features": 3}, {"features": [3]}, 3, None, [], {"id": "1"}])
+def test_a_record_of_an_export_that_is_too_garbled_stays_as_it_is(document):
+    assert brought_along("pieces", document) == document
+
+
 def test_a_book_that_knew_less_of_wants_and_boxes_is_brought_along_as_it_was():
     tree = {
         "meta": {"1": {"schema": 7, "key": "k"}},
@@ -153,6 +160,36 @@ def test_a_writer_keeps_the_old_file_as_a_backup_and_brings_it_along(tmp_path):
         assert session.undo() == "give the apron less work"
         assert session.book.episode("apron").stages == StageMinutes(edit=360)
         assert session.book.house.work_minutes == (60, 0, 0, 0, 0, 0, 0)
+        assert json.loads(path.read_text())["meta"]["1"]["schema"] == SCHEMA
+        undone = session.book
+    with Session.open(path, now=noon) as session:  # nothing is brought along twice
+        assert session.book == undone
+        assert session.redo() == "give the apron less work"
+        assert json.loads(path.read_text())["meta"]["1"]["schema"] == SCHEMA
+
+
+def test_a_writer_that_cannot_save_yet_tells_so_and_brings_it_along_later(tmp_path, monkeypatch):
+    path = written(tmp_path)
+    old = path.read_bytes()
+
+    def full(*_):
+        raise OSError(errno.ENOSPC, "")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "replace", full)
+        session = Session.open(path, now=noon)
+    with session:
+        told = [warning.partition(":")[0] for warning in session.warnings]
+        assert told == [
+            "The backup (before migration) could not be made",
+            f"The book could not be brought to layout {SCHEMA} on disk yet",
+        ]
+        assert all("the disk is full" in warning for warning in session.warnings)
+        check_book(session.book)
+        assert path.read_bytes() == old
+        assert session.undo() == "give the apron less work"
+        assert json.loads(path.read_text())["meta"]["1"]["schema"] == SCHEMA
+        assert [(b.reason, b.path.read_bytes() == old) for b in session.backups()] == [("first save", True)]
 
 
 def test_a_reader_brings_it_along_in_memory_only(tmp_path):

@@ -65,6 +65,11 @@ def link_to_a_pipe(path: Path) -> None:
     path.symlink_to(path.with_name("pipe"))
 
 
+def link_to_a_folder(path: Path) -> None:
+    path.with_name("folder").mkdir()
+    path.symlink_to(path.with_name("folder"))
+
+
 ODD: list[tuple[Callable[[Path], None], str]] = [
     (folder, "folder"),
     (pipe, "pipe"),
@@ -72,6 +77,7 @@ ODD: list[tuple[Callable[[Path], None], str]] = [
     (listener, "socket"),
     (circle, "a link that leads back to itself"),
     (link_to_a_pipe, "pipe"),
+    (link_to_a_folder, "folder"),
 ]
 odd = pytest.mark.parametrize(("make", "kind"), ODD, ids=[make.__name__ for make, _ in ODD])
 
@@ -139,7 +145,8 @@ def test_an_export_refuses_it(book: Path, tmp_path: Path, said: Any, make: Calla
     before = path.lstat()
     code, _, err = said("--book", book, "export", tmp_path / "out")
     assert code == 2
-    assert "it was not replaced" in err
+    what = "it is a folder" if path.is_dir() and not path.is_symlink() else "it is a link or no plain file"
+    assert f"it was not replaced, {what}; choose another folder" in " ".join(err.split())
     assert (path.lstat().st_mode, path.lstat().st_ino) == (before.st_mode, before.st_ino)
     assert not (tmp_path / "out" / "book.json").exists()
 
@@ -198,10 +205,19 @@ def test_what_took_its_place_meanwhile_is_not_read_and_closed(tmp_path: Path, mo
         return opened[0]
 
     monkeypatch.setattr(os, "open", swapped)
-    with pytest.raises(NotOrdinary, match="it is a pipe"):
+    with pytest.raises(NotOrdinary) as caught:
         open_ordinary(tmp_path / "file")
     with pytest.raises(OSError, match="Bad file descriptor"):
         os.fstat(opened[0])
+    assert caught.value.kind == "a pipe"  # what was raised still holds what was opened
+
+
+def test_where_the_system_has_no_way_to_open_without_waiting_a_file_is_read_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_bytes(b"12345")
+    monkeypatch.delattr(os, "O_NONBLOCK")
+    assert read_ordinary(tmp_path / "file") == b"12345"
 
 
 def test_a_file_has_as_many_bytes_as_may_be_read(tmp_path: Path) -> None:
@@ -210,9 +226,12 @@ def test_a_file_has_as_many_bytes_as_may_be_read(tmp_path: Path) -> None:
     assert read_ordinary(tmp_path / "file", 5) == b"12345"
     with pytest.raises(TooLarge, match=r"^its 0 MB are too much to read$"):
         read_ordinary(tmp_path / "file", 4)
-    assert str(TooLarge(3_499_999_999)) == "its 3,500 MB are too much to read"
+    for size, told in ((3_499_499_999, "3,499"), (3_499_500_001, "3,500")):
+        assert str(TooLarge(size)) == f"its {told} MB are too much to read"
     with pytest.raises(FileNotFoundError):
         read_ordinary(tmp_path / "none")
+    with pytest.raises(OSError, match="File name too long"):
+        read_ordinary(tmp_path / ("x" * 300))
 
 
 def test_whether_something_has_a_name(tmp_path: Path) -> None:
@@ -224,6 +243,7 @@ def test_whether_something_has_a_name(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="File name too long"):
         is_there(tmp_path / ("x" * 300))
     assert real_path(tmp_path / "lost") == (tmp_path / "nowhere").resolve()
+    assert real_path(Path("no\0name")) == Path("no\0name")
 
 
 @pytest.mark.parametrize(

@@ -49,6 +49,12 @@ def test_what_cannot_keep_its_number_in_book_order_gives_all_new_ones() -> None:
         (4, "b", None),
         (9, "c", None),
     ]
+    assert moves(changes(NUMBERS, [A, B, C], [A, C, B])) == [
+        (2, None, "c"),
+        (3, None, "b"),
+        (4, "b", None),
+        (9, "c", None),
+    ]
     found = changes({"a": 1, "b": 2}, [A, B], [A, D, B])
     assert moves(found) == [(2, "b", "d"), (3, None, "b")]
 

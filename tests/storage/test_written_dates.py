@@ -39,6 +39,118 @@ def test_edtf_is_taken_as_it_is(text: str) -> None:
     assert read_written(text).note == ""
 
 
+@pytest.mark.parametrize("code", range(13, 50))
+def test_two_digits_after_a_year_may_be_a_season_of_edtf(code: int) -> None:
+    """Codes 21 to 41; those of 22, 24, 28 and 30 may reach over the new year."""
+    reaches = code in (22, 24, 28, 30)
+    assert edtf_of(f"1904-{code}") == (f"[1903-12..19{code}-12]" if reaches else f"[1904..19{code}]")
+    assert ("also holds" in read_written(f"1904-{code}").note) is (21 <= code <= 41)
+
+
+@pytest.mark.parametrize("code", [21, 30, 41])
+def test_a_code_of_a_season_that_can_be_no_later_year_is_the_season(code: int) -> None:
+    assert edtf_of(f"1965-{code}") == f"1965-{code}"
+
+
+@pytest.mark.parametrize("start", ["1904", "1904-05", "1904-05-06"])
+@pytest.mark.parametrize("end", ["1911", "1911-08", "1911-08-09"])
+def test_an_interval_of_edtf_is_taken_as_it_is(start: str, end: str) -> None:
+    assert edtf_of(f"{start}/{end}") == f"{start}/{end}"
+
+
+@pytest.mark.parametrize(
+    ("dashes", "edtf"),
+    [("-‐‑−", "1898-02"), ("–—―‒", "[1898..1902]")],  # hyphens and the minus sign may part a month; longer ones do not
+)
+def test_dashes_of_every_kind_are_dashes(dashes: str, edtf: str) -> None:
+    for dash in dashes:
+        assert edtf_of(f"1898{dash}02") == edtf
+        assert edtf_of(f"1905{dash}1911") == edtf_of(f"1905 {dash} 1911") == "[1905..1911]"
+
+
+@pytest.mark.parametrize("sign", "'’‘ʼ")
+def test_apostrophes_of_every_kind_are_apostrophes(sign: str) -> None:
+    assert edtf_of(f"the 1890{sign}s") == "189X"
+    assert edtf_of(f"{sign}1868") == "1868"
+
+
+@pytest.mark.parametrize(
+    ("portions", "decade", "century"),
+    [
+        ("early; earlier; beginning of the; start of the; early part of the", (1890, 1893), (1800, 1839)),
+        ("mid; middle of the; middle; middle part of the", (1893, 1897), (1830, 1869)),
+        ("late; later; latter; end of the; later part of the", (1896, 1899), (1860, 1899)),
+        ("first half of the; 1st half of", (1890, 1895), (1800, 1850)),
+        ("second half of the; 2nd half of; last half of the; latter half of", (1895, 1899), (1850, 1899)),
+        ("first quarter of the; 1st quarter", (1890, 1893), (1800, 1825)),
+        ("second quarter of the; 2nd quarter", (1892, 1895), (1825, 1850)),
+        ("third quarter of the; 3rd quarter", (1895, 1898), (1850, 1875)),
+        ("fourth quarter of the; 4th quarter; last quarter of the", (1897, 1899), (1875, 1899)),
+    ],
+)
+def test_parts_of_decades_and_centuries(portions: str, decade: tuple[int, int], century: tuple[int, int]) -> None:
+    for portion in portions.split("; "):
+        for text, (first, last) in ((f"{portion} 1890s", decade), (f"{portion} 19th century", century)):
+            known = read_written(text)
+            assert known.date == parse(f"[{first}..{last}]")
+            assert known.note.endswith(f"is taken as {first} to {last}")
+
+
+def test_a_part_of_the_nineteen_hundreds_holds_that_of_the_decade_and_of_the_century() -> None:
+    assert edtf_of("mid 1900s") == "[1903..1969]"
+    assert edtf_of("third quarter of the 1900s") == "[1905..1975]"
+
+
+ORDINALS = (
+    *("second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
+    *("thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth", "twentieth"),
+    "twenty-first",
+)
+
+
+@pytest.mark.parametrize(("before", "name"), enumerate(ORDINALS, 1))
+def test_centuries_by_name_and_number(before: int, name: str) -> None:
+    for text in (f"{name} century", f"the {name}-century", f"{before + 1}th century", f"{before + 1} c"):
+        assert edtf_of(text) == f"{before:02}XX"
+
+
+@pytest.mark.parametrize("text", ["first century", "1st century", "0th century", "zeroth century"])
+def test_the_first_century_has_no_text_of_edtf(text: str) -> None:
+    """It would have the year 0."""
+    with pytest.raises(BadInput):
+        read_written(text)
+
+
+@pytest.mark.parametrize(
+    ("names", "first", "last"),
+    [
+        ("Victorian; Victorian era; Victoria; Queen Victoria; the Victorian period", 1837, 1901),
+        ("Edwardian; Edward VII; Edwardian times", 1901, 1910),
+        ("Georgian; Georgian age", 1714, 1837),
+        ("Regency; the Regency; Regency years", 1811, 1820),
+        ("WW1; WWI; WW 1; WW I; First World War; World War 1; World War I; 1st World War; World War One; the Great War",
+         1914, 1918),
+        ("WW2; WWII; WW 2; WW II; Second World War; World War 2; World War II; 2nd World War; World War Two",
+         1939, 1945),
+        ("interwar; inter-war years; between the wars", 1918, 1939),
+    ],
+)  # fmt: skip
+def test_periods(names: str, first: int, last: int) -> None:
+    """Reigns by the list of sovereigns of the Royal Household (royal.uk), the Regency Act 1811, the two wars."""
+    for name in names.split("; "):
+        known = read_written(name)
+        assert known.date == parse(f"[{first}..{last}]")
+        assert known.note.endswith(f"is taken as {first} to {last}")
+
+
+@pytest.mark.parametrize(
+    "text", ["c " * 49 + "x", "maybe " * 15 + "soon", "1-" * 49, "a to " * 20, "1905 - " * 14, "5/" * 50]
+)
+def test_a_text_with_many_dashes_or_words_is_no_date(text: str) -> None:
+    with pytest.raises(BadInput):
+        read_written(text)
+
+
 @pytest.mark.parametrize(
     ("text", "edtf"),
     [
@@ -120,8 +232,13 @@ def test_edtf_is_taken_as_it_is(text: str) -> None:
         ("1905 to 11", "[1905..1911]"),
         ("from 1905 to 1911", "[1905..1911]"),
         ("between 1905 and 1911", "[1905..1911]"),
+        ("between 1905 and 11", "[1905..1911]"),
+        ("from 1905 to 11", "[1905..1911]"),
+        ("from 1905-11", "[1905..1911]"),
         ("1890s-1910s", "[1890..1919]"),
         ("1860s–70s", "[1860..1879]"),
+        ("1890s to 20th century", "[1890..1999]"),
+        ("9990-99", "[9990..9999]"),
         ("18th/19th century", "[1700..1899]"),
         ("Aug–Sep 2024", "[2024-08..2024-09]"),
         ("12-14 March 2024", "[2024-03-12..2024-03-14]"),
@@ -146,6 +263,9 @@ def test_edtf_is_taken_as_it_is(text: str) -> None:
         ("winter 1911/12", "[1911..1912]"),
         ("spring/summer 1911", "[1910-12..1912-02]"),
         ("Q3 2024", "2024-35"),
+        ("q1/2024", "2024-33"),
+        ("2024 Q2", "2024-34"),
+        ("2024-Q4", "2024-36"),
         ("Christmas 1912", "1912"),
         ("Easter 1912", "1912"),
     ],
@@ -172,6 +292,7 @@ def test_a_wording_without_doubt(text: str, edtf: str) -> None:
         *((f"1841{perhaps}", "1841?") for perhaps in ("?", " ?", "??", " (?)", "[?]", " maybe", " (not sure)")),
         ("about 1841?", "1841%"),
         ("Maybe c. 1841", "1841%"),
+        ("c " * 45 + "1841 maybe", "1841%"),
         ("about Nov 2024", "2024-11~"),
         ("c. Nov. 2024", "2024-11~"),
         ("c12/2024", "2024-12~"),
@@ -230,7 +351,10 @@ def test_nothing_is_known_and_that_in_doubt(text: str) -> None:
         ("late 19th century", "'late 19th century' is taken as 1860 to 1899"),
         ("late 1911", "'late' is not in the date"),
         ("1905-11", "read as some time from 1905 to 1911, which also holds November 1905"),
+        ("1910-12", "read as some time from 1910 to 1912, which also holds December 1910"),
         ("1911-21", "read as some time from 1911 to 1921, which also holds spring 1911"),
+        ("1904-41", "read as some time from 1904 to 1941, which also holds the second half of 1904"),
+        ("1904-42", ""),
         ("1900s", "1900s may be ten years or a hundred, and are read as the latter"),
         ("13/3/2024", "read as day/month/year"),
         ("3/13/2024", "read as month/day/year"),
@@ -284,9 +408,14 @@ def test_the_order_of_day_and_month(text: str, day_first: bool | None, edtf: str
             "write it as 2024-04-03 or as 2024-03-04",
         ),
         ("31 Feb 2024", "no such day exists", "look at the month and at how many days it has"),
+        ("Tue 31 Feb 2024", "no such day exists", "look at the month and at how many days it has"),
+        ("Tue Feb 2024", "this cannot be read as a date", "write it as in 1868, about 1868"),
+        ("Tue 1911", "this cannot be read as a date", "write it as in 1868, about 1868"),
         ("29 Feb 2023", "no such day exists", "look at the month and at how many days it has"),
         ("2024-13-01", "no such day exists", "look at the month and at how many days it has"),
         ("12 Mar 0000", "the year lies outside the years 1 to 9999 that the book keeps", "say it in the notes"),
+        ("1950-20", "20 is neither a later year than 1950 nor a month", "write it as in 1868, about 1868"),
+        ("1950-42", "42 is neither a later year than 1950 nor a month", "write it as in 1868, about 1868"),
         ("2024-13", "13 is neither a later year than 2024 nor a month", "write it as in 1868, about 1868"),
         ("31/02/2024", "no such day exists", "write it as in 1868, about 1868"),
         ("1911-1905", "it ends (1905) before it starts (1911)", "swap the two dates"),

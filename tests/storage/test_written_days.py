@@ -26,11 +26,13 @@ TODAY = date(2026, 3, 22)
         ("22 Mar", TODAY, TODAY),
         ("29 Feb", date(2028, 2, 29), date(2024, 2, 29)),
         ("Tuesday", TODAY + relativedelta(weekday=TU(1)), TODAY + relativedelta(weekday=TU(-1))),
+        ("tu", TODAY + relativedelta(weekday=TU(1)), TODAY + relativedelta(weekday=TU(-1))),
         ("on fri", TODAY + relativedelta(weekday=FR(1)), TODAY + relativedelta(weekday=FR(-1))),
         ("Sunday", TODAY, TODAY),
         ("next Sunday", *(TODAY + relativedelta(days=1, weekday=SU(1)),) * 2),
         ("last Sunday", *(TODAY + relativedelta(days=-1, weekday=SU(-1)),) * 2),
         ("today", TODAY, TODAY),
+        ("now", TODAY, TODAY),
         ("tomorrow", date(2026, 3, 23), date(2026, 3, 23)),
         ("yesterday", date(2026, 3, 21), date(2026, 3, 21)),
         ("2026-03-08", date(2026, 3, 8), date(2026, 3, 8)),
@@ -45,13 +47,48 @@ def test_a_day_is_the_next_or_the_last_one(text: str, next_one: date, last_one: 
 
 
 @pytest.mark.parametrize(
-    "text", ["", "31 April", "29 Feb 2026", "March", "about 1895", "1998", "8/3/2026", "next week", "t", "8 March?"]
+    "text",
+    [
+        "",
+        "about 8 March",
+        "31 April",
+        "29 Feb 2026",
+        "March",
+        "about 1895",
+        "1998",
+        "8/3/2026",
+        "next week",
+        "t",
+        "m",
+        "8 March?",
+    ],
 )
 def test_what_is_no_single_day_is_refused(text: str) -> None:
     for ahead in (True, False):
         with pytest.raises(BadInput) as caught:
             read_day(text, TODAY, ahead=ahead)
         assert caught.value.way_out
+
+
+def test_a_leap_day_is_found_across_a_century_without_one() -> None:
+    """2100 has none, by the rule of the Gregorian calendar."""
+    assert read_day("29 Feb", date(2096, 3, 1), ahead=True) == date(2104, 2, 29)
+    assert read_day("29 Feb", date(2104, 2, 28), ahead=False) == date(2096, 2, 29)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("8/3/2026", "date '8/3/2026': this may be day/month/year or month/day/year; "
+         "write it as 2026-03-08 or as 2026-08-03."),
+        ("soon", "day: 'soon' is no day of the calendar; write it like 8 March, 8 March 2026 or Tuesday."),
+        ("1998", "day: '1998' is no single day; write it like 8 March, 8 March 2026 or Tuesday."),
+    ],
+)  # fmt: skip
+def test_what_is_no_single_day_is_told(text: str, told: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        read_day(text, TODAY, ahead=True)
+    assert caught.value.sentence() == told
 
 
 @given(day=st.dates(date(2000, 1, 1), date(2090, 12, 31)), today=st.dates(date(2000, 1, 1), date(2090, 12, 31)))
@@ -81,6 +118,11 @@ def test_a_day_without_its_year_is_within_a_year_of_today(day: date, today: date
         ("19h", time(19)),
         ("19h30", time(19, 30)),
         ("0:05", time(0, 5)),
+        ("23:59", time(23, 59)),
+        ("12:30", time(12, 30)),
+        ("1am", time(1)),
+        ("0", time(0)),
+        ("13", time(13)),
         ("19", time(19)),
         ("noon", time(12)),
         ("midnight", time(0)),
@@ -95,6 +137,9 @@ def test_a_time_of_day(text: str, at: time) -> None:
     [
         ("7", "write 7am or 7pm"),
         ("7 o'clock", "write 7am or 7pm"),
+        ("1", "write 1am or 1pm"),
+        ("12", "write 12am or 12pm"),
+        ("24:00", "write it like 18:30 or 7pm"),
         ("25:00", "write it like 18:30 or 7pm"),
         ("13pm", "write it like 18:30 or 7pm"),
         ("0am", "write it like 18:30 or 7pm"),
