@@ -13,7 +13,7 @@ from textual import events, on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.widgets import Button, Static, TextArea
+from textual.widgets import Button, Static
 
 from showrunner.domain import edits, naming, words
 from showrunner.domain.book import Book
@@ -33,6 +33,7 @@ from showrunner.planning.template import taken
 from showrunner.tui import entry
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.fields import things_field
+from showrunner.tui.page_input import PageInput
 
 if TYPE_CHECKING:
     from showrunner.session import Session
@@ -71,7 +72,7 @@ class TextDialog(Dialog):
 
     DEFAULT_CSS = """
     TextDialog #dialog { width: 100%; height: 100%; }
-    TextDialog TextArea, TextDialog TextArea:focus { height: 1fr; border: none; padding: 0; }
+    TextDialog PageInput, TextDialog PageInput:focus { height: 1fr; border: none; padding: 0; }
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("f2", "finish", "save")]
@@ -86,7 +87,7 @@ class TextDialog(Dialog):
             yield Static(plain(self.text_title), classes="dialog-title")
             if self.intro:
                 yield Static(plain(self.intro), classes="dialog-intro")
-            yield TextArea(self.text, tab_behavior="focus", soft_wrap=True, id="text")
+            yield PageInput(self.text, tab_behavior="focus", soft_wrap=True, id="text")
             yield Static("", id="dialog-error", classes="trouble")
             with Horizontal(classes="buttons"):
                 yield Button("Save  F2", id="save", variant="primary", compact=True)
@@ -94,12 +95,12 @@ class TextDialog(Dialog):
 
     def on_mount(self) -> None:
         """Begin in the text."""
-        self.query_one(TextArea).focus()
+        self.query_one(PageInput).focus()
 
     @property
     def unsaved(self) -> bool:
         """Whether the text is another than at first."""
-        return self.is_mounted and self.query_one(TextArea).text != self.text
+        return self.is_mounted and self.query_one(PageInput).text != self.text
 
     @on(Button.Pressed)
     def pressed(self, event: Button.Pressed) -> None:
@@ -114,7 +115,7 @@ class TextDialog(Dialog):
         if self.finished:
             return
         try:
-            self.save(self.query_one(TextArea).text)
+            self.save(self.query_one(PageInput).text)
         except ShowrunnerError as error:
             self.query_one("#dialog-error", Static).update(plain(error.sentence()))
             return
@@ -561,6 +562,9 @@ def _captions(text: str) -> Path:
         BadInput: there is no such file.
     """
     path = entry.path(text)
-    if not path.is_file():
+    there = False
+    with suppress(OSError):  # a name that is too long, a folder that may not be looked into
+        there = path.is_file()
+    if not there:
         raise BadInput("there is no such file", words.short(text, 60), "name a .vtt or .srt file")
     return path

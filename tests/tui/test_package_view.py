@@ -260,10 +260,11 @@ async def test_captions_are_taken_line_by_line(demo: ShowrunnerApp) -> None:
         pane = await open_package(pilot, demo, "waistcoats")
         await pilot.press("v")
         await settle(pilot)
-        demo.screen.query_one("#f-file", Input).value = str(DEMO / "none.vtt")
-        await pilot.press("enter")
-        await settle(pilot)
-        assert isinstance(demo.screen, FormDialog)
+        for missing in (str(DEMO / "none.vtt"), "9" * 5_000):
+            demo.screen.query_one("#f-file", Input).value = missing
+            await pilot.press("enter")
+            await settle(pilot)
+            assert isinstance(demo.screen, FormDialog)
         demo.screen.query_one("#f-file", Input).value = str(DEMO / "waistcoats-two-missed.srt")
         await pilot.press("enter")
         await settle(pilot)
@@ -303,9 +304,10 @@ async def test_a_file_is_dropped_in(demo: ShowrunnerApp) -> None:
         assert isinstance(demo.screen, FilmScreen)
         await pilot.press("escape")
         await settle(pilot)
-        pane.post_message(events.Paste("some words that are no file"))
-        await settle(pilot)
-        assert demo.screen is pane
+        for nothing in ("some words that are no file", f"/{'9' * 5_000}.vtt"):
+            pane.post_message(events.Paste(nothing))
+            await settle(pilot)
+            assert demo.screen is pane
 
 
 @pytest.mark.parametrize(
