@@ -62,6 +62,7 @@ def test_the_plan_as_json(said: Any, book: Path) -> None:
     assert isinstance(plan["solver_seconds"], float)
 
 
+@pytest.mark.slow
 def test_a_plan_that_stands_already_is_not_said_to_be_written(said: Any, book: Path) -> None:
     first, again = (said("--book", book, "plan", "--unsure", "unshown", "--write")[1] for _ in range(2))
     assert first.endswith("\nWritten into the book; `showrunner undo` takes it back.\n")

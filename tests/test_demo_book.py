@@ -58,6 +58,7 @@ def weeks_between(days: list[date]) -> list[int]:
 # The collection
 
 
+@pytest.mark.slow
 def test_47_pieces_of_which_39_were_shown_2_may_have_been_and_6_were_not(book: Book) -> None:
     assert [p.id for p in dress(book)] == [f"{n:02}" for n in range(1, 48)]
     assert Counter(p.shown.known for p in dress(book)) == {Known.YES: 39, Known.UNSURE: 2, Known.NO: 6}

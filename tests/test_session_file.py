@@ -385,6 +385,7 @@ def test_a_second_window_reads_and_follows(path, session):
         assert not third.read_only
 
 
+@pytest.mark.slow
 def test_a_second_window_changes_nothing_in_any_way(path, session, tmp_path):
     session.do("mark", show("1"))
     session.do("mark", show("2"))

@@ -259,6 +259,7 @@ def test_to_last_until_march_with_all_eight_pieces_takes_about_nine_weeks(sessio
     assert by_itself.endswith("with a study every 10 weeks (9 with 8 pieces left, 12 with 6)")
 
 
+@pytest.mark.slow
 def test_what_is_adopted_is_what_was_shown_and_undone_in_one_step(session: Session) -> None:
     before, found = session.book, outlook(session, SERIES, [MARCH, "drop-window=apron"])
     assert session.book is before

@@ -95,6 +95,7 @@ def test_windows_of_two_studies_may_both_go(session: Session, series: str) -> No
     assert not found.episode("apron").windows + found.episode("bathing-costume").windows
 
 
+@pytest.mark.slow
 def test_each_alone_stands_beside_all_together(session: Session, series: str) -> None:
     """Held against the same edits made by hand, and against the plan that is then accepted."""
     before = session.path.read_bytes()

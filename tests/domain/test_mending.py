@@ -60,6 +60,7 @@ def test_each_thing_is_mended_and_told(broken: Book, said: list[str]) -> None:
     assert mended(book) == (book, ())
 
 
+@pytest.mark.slow
 @examples(200, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(WHOLE_BOOKS)
 def test_a_book_of_which_nothing_is_amiss_is_left_as_it_is(book: Book) -> None:

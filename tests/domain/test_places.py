@@ -45,6 +45,7 @@ def test_a_place_that_gives_none_is_refused_with_a_way_out(text: str, told: str)
     assert told in caught.value.sentence()
 
 
+@pytest.mark.slow
 def test_every_country_gives_a_zone_of_its_own_or_says_which_there_are() -> None:
     """The countries and their zones as `pytz` has them, from the same database (IANA, `zone.tab`)."""
     noons = [datetime(2025, month, 15, 12) for month in range(1, 13)]

@@ -162,6 +162,7 @@ def hold_following(path: Path, actions: int) -> int:
     return len(seen)
 
 
+@pytest.mark.slow
 def test_a_follower_never_writes(tmp_path: Path) -> None:
     hold_following(make_book(tmp_path / "book.json", 0), 40)
 

@@ -359,6 +359,7 @@ def test_a_change_that_was_sent_and_changed_again_before_the_answer_came(path: P
     assert "Another title" in server.entries()[name("episode:apron:slot")]
 
 
+@pytest.mark.slow
 def test_two_books_share_a_calendar(path: Path, server: CalendarServer, tmp_path: Path) -> None:
     other = tmp_path / "other.json"
     with Session.create(other, replace(spring(), key="11111111-5f3e-4a55-9d37-6b0f3f1b2a77")):

@@ -339,6 +339,7 @@ def test_a_setting_leaves_the_others_as_they_are(tmp_path: Path) -> None:
 # Folders
 
 
+@pytest.mark.slow
 def test_a_folder_holds_each_entry_under_its_uid_and_nothing_of_others_is_touched(tmp_path: Path, said) -> None:
     path, folder = tmp_path / "book.json", tmp_path / "calendar" / "series"
     with Session.create(path, books.book()):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 from pathlib import Path
 
+import pytest
 import run
 
 ROOT = Path(__file__).parents[2]
@@ -45,6 +46,7 @@ def test_a_change_in_a_function_is_for_the_tests_that_reach_its_statement() -> N
     assert reach["returns None"] == (6, [6])
 
 
+@pytest.mark.slow
 def test_every_exception_is_still_one_of_the_changes() -> None:
     listed = run.equivalents()
     made = {

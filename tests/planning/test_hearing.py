@@ -65,6 +65,7 @@ def test_on_invented_films_what_is_called_said_mostly_was():
     assert near / right >= 0.97
 
 
+@pytest.mark.slow
 def test_on_invented_films_the_other_side_and_what_is_taken_back_are_hardly_ever_called_said():
     wrong = called = 0
     for study in films.studies():

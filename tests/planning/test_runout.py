@@ -191,6 +191,7 @@ def test_five_even_doubts_are_counted_exactly() -> None:
     assert ends == [float(Fraction(n, 32)) for n in (1, 5, 10, 10, 5, 1)]
 
 
+@pytest.mark.slow
 def test_the_end_agrees_with_a_simulation_of_the_whole_story() -> None:
     """Toss for each doubt, plan what is left, toss for each slot: 4,000 seeded tellings of the demo."""
     book, random, rate, rounds = demo(), Random(11), 0.2, 4000

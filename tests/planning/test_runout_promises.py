@@ -179,6 +179,7 @@ def test_a_doubt_promised_together_with_a_settled_piece(sure: Known) -> None:
     assert dict(found.end) == pytest.approx(ends(book))
 
 
+@pytest.mark.slow
 def test_a_pair_of_doubts_among_lone_ones_is_the_story_of_every_toss() -> None:
     book = small(1, unsure=5, gaps=(1, 2, 4))
     for number, odds in enumerate((10, 35, 50, 80, 95)):

@@ -142,6 +142,7 @@ def first_fault(data):
     return faults_of_bytes(data)[0]
 
 
+@pytest.mark.slow
 def test_what_is_just_not_too_much_is_read():
     """20 MB as the disk counts them, 16 lists within each other, 50,000 records; then each is refused."""
     most = 20 * 1024 * 1024

@@ -21,6 +21,7 @@ from showrunner.storage.exporting import export
 VALIDATOR = Draft202012Validator(schema())
 
 
+@pytest.mark.slow
 def test_the_schema_is_one():
     Draft202012Validator.check_schema(schema())
     Draft202012Validator.check_schema(json.loads(published_schema()))

@@ -371,6 +371,7 @@ def test_bytes_of_any_kind_give_entries_or_one_sentence(data: bytes) -> None:
             assert error.where == "f.xml"
 
 
+@pytest.mark.slow
 def test_elements_within_elements_without_end_do_no_harm() -> None:
     code = (
         "from showrunner.storage.feed_text import read_feed\n"

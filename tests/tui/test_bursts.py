@@ -45,6 +45,7 @@ async def test_a_form_is_opened_filled_and_saved_once_in_one_burst(demo: Showrun
         assert len(steps(demo)) == 1
 
 
+@pytest.mark.slow
 async def test_text_goes_into_the_lines_it_was_meant_for(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await register(pilot)
@@ -242,6 +243,7 @@ async def test_the_palette_waits_until_a_dialog_is_done(demo: ShowrunnerApp) -> 
         assert not isinstance(demo.screen, Dialog | BookScreen)
 
 
+@pytest.mark.slow
 async def test_work_is_put_down_once_for_each_list_that_is_seen(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -55,6 +55,7 @@ async def walk(walker: Walker) -> None:
     await walker.press("enter")
 
 
+@pytest.mark.slow
 async def test_from_nothing_to_a_calendar_file_in_few_keys(tmp_path: Path) -> None:
     with Session.open(tmp_path / "new.json", create=True, today=TODAY) as session:
         app = ShowrunnerApp(session)
@@ -89,6 +90,7 @@ async def test_from_nothing_to_a_calendar_file_in_few_keys(tmp_path: Path) -> No
     assert not missing(book)
 
 
+@pytest.mark.slow
 async def test_the_first_screen_leads_and_each_step_can_be_left_and_taken_up(tmp_path: Path) -> None:
     with Session.open(tmp_path / "new.json", create=True, today=TODAY) as session:
         app = ShowrunnerApp(session)

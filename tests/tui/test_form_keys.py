@@ -79,6 +79,7 @@ async def test_enter_below_the_needed_lines_saves_and_a_choice_leads_to_the_next
         assert [answers["one"] for answers in saved] == ["a"]
 
 
+@pytest.mark.slow
 async def test_a_line_that_cannot_be_keeps_the_keys_and_is_chosen_whole(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         saved = Saved()
@@ -117,6 +118,7 @@ async def test_what_is_refused_on_saving_is_chosen_even_if_it_was_folded(
         assert not dialog.finished
 
 
+@pytest.mark.slow
 async def test_what_is_rarely_needed_is_folded_away_until_it_is_asked_for(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         saved = Saved()
@@ -134,6 +136,7 @@ async def test_what_is_rarely_needed_is_folded_away_until_it_is_asked_for(demo: 
         assert [answers["rare"] for answers in saved] == ["hem"]
 
 
+@pytest.mark.slow
 async def test_a_choice_answers_to_letters_arrows_and_its_list(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         dialog = await open_form(demo, pilot, form(Saved()))
@@ -285,6 +288,7 @@ async def test_removing_a_piece_names_its_study_and_takes_it_out_of_it(demo: Sho
         assert demo.session.book == before
 
 
+@pytest.mark.slow
 async def test_a_closed_collection_says_so_when_a_piece_is_added(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -68,6 +68,7 @@ async def test_the_words_of_the_screen_stand_below_its_keys(demo: ShowrunnerApp)
         assert listed(demo.screen) == [term.word for term in words_on(Where.PACKAGE)]
 
 
+@pytest.mark.slow
 async def test_what_is_typed_finds_keys_and_words_of_any_screen(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -96,6 +97,7 @@ async def test_what_is_typed_finds_keys_and_words_of_any_screen(demo: Showrunner
         assert ("m", "Move the study to another slot by hand.") in help.lines[0]
 
 
+@pytest.mark.slow
 async def test_the_help_is_turned_with_the_arrows_and_pages(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -66,6 +66,7 @@ async def test_missed_usual_content_is_recorded_as_missed_with_one_key(demo: Sho
         assert len(demo.session.book.publications) == 327
 
 
+@pytest.mark.slow
 async def test_m_away_from_what_is_due_only_goes_there(demo: ShowrunnerApp) -> None:
     demo.session._today = date(2026, 3, 9)
     async with demo.run_test(size=(80, 24)) as pilot:

@@ -283,6 +283,7 @@ async def test_captions_are_taken_line_by_line(demo: ShowrunnerApp) -> None:
         assert "0:00 Lying flat" in text_of(pilot, "#chapters")
 
 
+@pytest.mark.slow
 async def test_marks_that_were_not_taken_are_asked_about(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(120, 40)) as pilot:
         pane = await open_package(pilot, demo, "waistcoats")

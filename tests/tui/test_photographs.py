@@ -81,6 +81,7 @@ def with_photographs(app: ShowrunnerApp, *paths: str) -> None:
     (app.session.path.parent / "front.jpg").write_bytes(b"x")
 
 
+@pytest.mark.slow
 async def test_without_the_extra_it_shows_the_path_and_how_to_get_pictures(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -112,6 +113,7 @@ async def test_a_piece_without_photographs_says_how_to_add_them(demo: Showrunner
         ]
 
 
+@pytest.mark.slow
 async def test_the_chosen_one_is_drawn_and_trouble_with_the_next_takes_it_away(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

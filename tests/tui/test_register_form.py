@@ -147,6 +147,7 @@ async def test_every_line_of_the_form_comes_into_view_at_80_by_24(demo: Showrunn
         assert 0 <= demo.screen.query_one("#save").region.y < 24
 
 
+@pytest.mark.slow
 async def test_all_that_is_known_of_a_piece_can_be_read_with_keys(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

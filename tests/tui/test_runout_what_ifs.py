@@ -67,6 +67,7 @@ async def choose(pilot: Keys, label: str) -> None:
 NO_WINDOW = "no window for Ready for the sea: a bathing costume"
 
 
+@pytest.mark.slow
 async def test_two_stand_beside_the_plan_and_are_adopted_as_one_step(demo: ShowrunnerApp) -> None:
     before = demo.session.book
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -116,6 +117,7 @@ async def test_dropped_they_leave_the_bytes(demo: ShowrunnerApp) -> None:
     assert demo.session.path.read_bytes() == before
 
 
+@pytest.mark.slow
 async def test_a_second_spacing_is_refused_in_the_form(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
@@ -225,6 +227,7 @@ async def test_what_ifs_of_one_series_do_not_stand_beside_another(
         assert beside(pilot) == ""
 
 
+@pytest.mark.slow
 async def test_adopting_what_is_so_already_makes_no_step(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
@@ -299,6 +302,7 @@ async def test_the_end_and_its_warnings_come_before_what_it_rests_on(demo: Showr
         assert "a bad spell of some six weeks" in pilot.app.screen.text
 
 
+@pytest.mark.slow
 async def test_the_figures_can_be_scrolled_from_the_keyboard(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
@@ -427,6 +431,7 @@ async def test_how_it_held_is_told_and_looked_at_month_by_month(demo: Showrunner
         assert "Apr 23  1 Oct to 8 Oct 23   held  15 Oct to 22 Oct 23 not   1 Oct 23" in dialog.text
 
 
+@pytest.mark.slow
 async def test_pairs_are_looked_through_and_one_is_tried(demo: ShowrunnerApp) -> None:
     before = demo.session.path.read_bytes()
     async with demo.run_test(size=(80, 24)) as pilot:

@@ -42,6 +42,7 @@ async def test_the_ledger_opens_on_this_week_with_the_proof_below(demo: Showrunn
         assert "On 15 March 2026, one slot earlier, the work would be 2 h short." in why
 
 
+@pytest.mark.slow
 async def test_accepting_a_plan_is_one_step_and_dropping_it_changes_no_byte(demo: ShowrunnerApp) -> None:
     path = demo.session.path
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -156,6 +157,7 @@ async def test_windows_are_typed_and_refused_in_place(demo: ShowrunnerApp) -> No
         assert demo.session.book.episode("apron").windows[0].hard
 
 
+@pytest.mark.slow
 async def test_editing_stages_done_lightens_the_work(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -264,6 +266,7 @@ async def test_the_register_marks_and_undoes(demo: ShowrunnerApp) -> None:
         assert demo.screen.query_one("#pieces", DataTable).row_count == 47
 
 
+@pytest.mark.slow
 async def test_adding_a_piece_and_a_study_of_it(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -307,6 +310,7 @@ async def test_pairing_and_splitting(demo: ShowrunnerApp) -> None:
         assert len(demo.session.book.open_studies) == 5
 
 
+@pytest.mark.slow
 async def test_the_run_out_shows_ranges_and_settles_a_doubt(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -323,6 +327,7 @@ async def test_the_run_out_shows_ranges_and_settles_a_doubt(demo: ShowrunnerApp)
         assert evidence == "a half-remembered early compilation; settled, 2 March 2026"
 
 
+@pytest.mark.slow
 async def test_the_calendar_is_written_from_any_screen(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -370,6 +375,7 @@ async def test_a_calendar_that_cannot_be_written_is_said_in_the_form(demo: Showr
         assert "/proc/nowhere" in text_of(pilot, "#dialog-error")
 
 
+@pytest.mark.slow
 async def test_help_and_palette_come_from_the_registry(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

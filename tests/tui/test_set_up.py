@@ -57,6 +57,7 @@ async def begin(pilot: Keys, *downs: str) -> None:
     await pilot.pause()
 
 
+@pytest.mark.slow
 async def test_a_shoot_is_chosen_and_its_cautions_stand_before_the_first_touch(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await pilot.press("3", "down")
@@ -93,6 +94,7 @@ async def test_the_next_shot_says_where_the_wearers_left_is_in_the_picture(demo:
         assert text_of(pilot, "#big") == "▸ Comet: detail: sequins melted, wearer's left hip (right in the picture)"
 
 
+@pytest.mark.slow
 async def test_one_key_each_and_every_press_is_on_disk(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot, "down")
@@ -129,6 +131,7 @@ async def test_one_key_each_and_every_press_is_on_disk(demo: ShowrunnerApp) -> N
         assert "Pause: lamps off" in text_of(pilot, "#big")
 
 
+@pytest.mark.slow
 async def test_a_point_of_septimus_is_ticked_while_barnaby_is_on_the_table(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot, "down")
@@ -176,6 +179,7 @@ async def test_the_gate_lists_what_is_open_and_a_reason_makes_pickups(demo: Show
         assert demo.session.book.log[-1].touch is Touch.TURN
 
 
+@pytest.mark.slow
 async def test_a_discovery_is_written_down_with_its_time(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot, "down", "down")
@@ -195,6 +199,7 @@ async def test_a_discovery_is_written_down_with_its_time(demo: ShowrunnerApp) ->
         assert new.study == "skating-jacket"
 
 
+@pytest.mark.slow
 async def test_skip_needs_a_reason_and_v_puts_a_shot_into_words(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot)
@@ -219,6 +224,7 @@ async def test_skip_needs_a_reason_and_v_puts_a_shot_into_words(demo: Showrunner
         assert [line.kind for line in demo.session.book.log[-2:]] == [LogKind.NOT_LEGIBLE, LogKind.IN_WORDS]
 
 
+@pytest.mark.slow
 async def test_beyond_the_light_of_the_year_a_shot_needs_a_reason(demo: ShowrunnerApp) -> None:
     used = Exposure(date(2026, 1, 5), 15_000)
     demo.session.do("l", lambda b: b.put("pieces", replace(b.piece("29"), exposures=(used,))))
@@ -253,6 +259,7 @@ async def test_nonsense_of_the_meter_stays_in_the_form(demo: ShowrunnerApp, text
         assert "1,500 lux" in text_of(pilot, "#clocks")
 
 
+@pytest.mark.slow
 async def test_the_whole_shoot_of_the_apron_with_the_space_bar(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(120, 40)) as pilot:
         await begin(pilot)
@@ -346,6 +353,7 @@ async def test_from_the_ledger_to_the_set_up_of_a_study(demo: ShowrunnerApp) -> 
         assert screen(pilot).to_film == ("apron",)
 
 
+@pytest.mark.slow
 async def test_two_studies_are_marked_and_filmed_together(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await pilot.press("3", "space", "down", "down", "space")
@@ -380,6 +388,7 @@ async def test_after_a_long_silence_it_is_asked_whether_that_was_a_break(tmp_pat
             assert "Condition of" in text_of(pilot, "#big")
 
 
+@pytest.mark.slow
 async def test_a_shot_that_is_done_is_taken_again_from_the_run_order(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot)
@@ -444,6 +453,7 @@ async def test_in_a_zone_that_is_unknown_a_shoot_is_shown_and_no_key_ends_the_wi
             assert isinstance(app.screen, SetUpScreen)
 
 
+@pytest.mark.slow
 async def test_with_no_view_left_to_film_that_is_told_and_no_key_ends_the_window(demo: ShowrunnerApp) -> None:
     session = demo.session
     async with demo.run_test(size=(120, 40)) as pilot:

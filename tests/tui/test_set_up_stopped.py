@@ -118,6 +118,7 @@ async def test_of_two_pieces_one_is_boxed_or_both(demo: ShowrunnerApp) -> None:
         assert len(filming.state().out) == 1
 
 
+@pytest.mark.slow
 async def test_nothing_out_is_said(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot)
@@ -126,6 +127,7 @@ async def test_nothing_out_is_said(demo: ShowrunnerApp) -> None:
         assert told(demo)[-1] == "Nothing is out of its box."
 
 
+@pytest.mark.slow
 async def test_what_changed_goes_into_an_empty_field_beside_the_old_words(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot)
@@ -140,6 +142,7 @@ async def test_what_changed_goes_into_an_empty_field_beside_the_old_words(demo: 
         assert entries == [("all", "sound", False), ("hem", "one tear", False)]
 
 
+@pytest.mark.slow
 async def test_a_condition_is_left_out_with_a_reason(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot)
@@ -184,6 +187,7 @@ async def test_page_up_never_goes_back_beyond_the_shoot(demo: ShowrunnerApp) -> 
         assert told(demo)[-1] == "Nothing is put down in this shoot yet."
 
 
+@pytest.mark.slow
 async def test_a_key_for_the_other_piece_and_names_in_full(demo: ShowrunnerApp) -> None:
     piece = demo.session.book.piece("30")
     name = "The wedding waistcoat of a very long name"
@@ -218,6 +222,7 @@ async def test_one_piece_has_no_other(demo: ShowrunnerApp) -> None:
         assert told(demo)[-1] == "Nothing is unsaid of another piece."
 
 
+@pytest.mark.slow
 async def test_big_letters_come_by_themselves_or_by_a_key_with_one_line_of_what_is_unsaid(
     demo: ShowrunnerApp,
 ) -> None:
@@ -328,6 +333,7 @@ async def test_a_folder_in_the_way_is_told_in_a_sentence(demo: ShowrunnerApp) ->
         assert told(demo)[-1].endswith(".")
 
 
+@pytest.mark.slow
 async def test_the_record_is_printed_by_the_system_s_printer(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -85,6 +85,7 @@ async def test_ten_presses_well_apart_are_ten(demo: ShowrunnerApp, monkeypatch: 
         assert len(demo.session.book.log) == before + 10
 
 
+@pytest.mark.slow
 async def test_arrow_keys_held_move_on_and_typing_stays_whole(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

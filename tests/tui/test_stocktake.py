@@ -131,6 +131,7 @@ async def test_a_doubt_left_for_later_or_with_other_odds_goes_to_the_end(demo: S
         assert "6–8 pieces" in text_of(pilot, "#range")
 
 
+@pytest.mark.slow
 async def test_settling_in_words_keeps_what_it_rested_on_and_takes_a_date(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         screen = await begin(pilot)
@@ -270,6 +271,7 @@ async def test_keys_answer_while_the_forecast_of_many_doubts_is_worked_out(
         await pilot.press("escape")
 
 
+@pytest.mark.slow
 async def test_leaving_while_the_forecast_is_worked_out_does_no_harm(
     many: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

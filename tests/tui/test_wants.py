@@ -76,6 +76,7 @@ async def test_sums_room_and_the_opening_stand_on_top_and_a_row_tells_one_want(d
         assert "wanted 23 August 2025" in told
 
 
+@pytest.mark.slow
 async def test_ordering_arriving_and_declining_by_key_each_taken_back_by_undo(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_wants(pilot)
@@ -292,6 +293,7 @@ async def test_a_book_that_shops_for_nothing_gets_a_collection_and_a_want_by_key
             assert "Counted as nothing, for want of a number: no width: Pudding." in text_of(pilot, "#purse")
 
 
+@pytest.mark.slow
 async def test_a_second_collection_is_shown_by_its_key_and_an_unknown_zone_is_told(demo: ShowrunnerApp) -> None:
     session = demo.session
     other = replace(session.book.collection("blocks"), id="pins", name="Hat pins", budget=None)

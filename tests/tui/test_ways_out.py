@@ -201,6 +201,7 @@ async def test_the_keys_of_ways_out_do_nothing_on_a_study_with_a_slot(opened: Op
         assert "1 2 3  On a study without a slot" in app.screen.text
 
 
+@pytest.mark.slow
 async def test_what_would_help_a_waiting_study_is_asked_from_the_ledger(opened: Opened) -> None:
     app = opened(few_hours())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -288,6 +289,7 @@ async def test_extra_hours_are_seen_added_and_removed(opened: Opened) -> None:
         assert sum(found.minutes for found in app.session.book.house.extra_work) == 390
 
 
+@pytest.mark.slow
 async def test_the_hours_of_an_accepted_way_out_are_seen_in_the_house_rules(opened: Opened) -> None:
     app = opened(few_hours())
     async with app.run_test(size=(80, 24)) as pilot:
