@@ -471,6 +471,7 @@ def test_backups_and_restore(said: Any, book: Path) -> None:
         assert len(session.book.open_studies) == 5
 
 
+@pytest.mark.slow
 def test_a_name_with_terminal_codes_prints_none(said: Any, book: Path) -> None:
     with Session.open(book) as session:
         evil = replace(session.book.episode("apron"), title="\x1b[31mred\x07 [/] =1+1")

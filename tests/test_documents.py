@@ -78,6 +78,7 @@ def test_every_command_is_in_the_readme() -> None:
         assert re.search(rf"\b{name}\b", README), name
 
 
+@pytest.mark.slow
 def test_the_what_ifs_of_the_readme_are_what_the_command_prints(said: Any) -> None:
     command = next(part for part in re.findall(r"`([^`]*)`", README) if part.startswith("showrunner runout --what-if"))
     table = README.split(command)[1].split("```")[1].strip("\n")

@@ -67,6 +67,7 @@ def test_a_book_of_which_nothing_is_amiss_is_left_as_it_is(book: Book) -> None:
     assert mended(book) == (book, ())
 
 
+@pytest.mark.slow
 @examples(300, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(BOOKS)
 def test_any_book_is_mended_once_and_for_all(book: Book) -> None:

@@ -235,6 +235,7 @@ def short_plans(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(cli, "PLAN_SECONDS", 2.0)
 
 
+@pytest.mark.slow
 def test_damaged_books(whole: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     found = campaign(range(SHORT), whole, tmp_path, capsys)
     assert found["restored"] > 2

@@ -89,6 +89,7 @@ def test_no_two_fields_share_a_wording(kind):
     assert all(plain_name(wording) == wording for wording in wordings)
 
 
+@pytest.mark.slow
 @given(st.lists(st.text(max_size=40), max_size=30, unique=True), st.sampled_from(list(FIELDS)))
 def test_any_columns_are_explained_and_no_field_is_filled_twice(columns, kind):
     found = recognise(columns, kind)

@@ -706,6 +706,7 @@ def has_run(long: list[str], short: list[str]) -> bool:
     return bool(short) and any(long[at : at + len(short)] == short for at in range(len(long)))
 
 
+@pytest.mark.slow
 @given(collections(), st.lists(episodes(), max_size=5))
 @examples(200)
 def test_sure_means_evidence_and_the_rest_keeps_its_bounds(pieces: list[Piece], listed: list[Showing]) -> None:

@@ -53,6 +53,7 @@ def test_each_month_looks_as_far_ahead_as_was_asked() -> None:
         assert look.came == days[passed + 3]
 
 
+@pytest.mark.slow
 def test_a_change_of_spacing_is_missed_by_the_spacing_and_not_by_the_dates() -> None:
     book = regular()
     lines = list(book.publications)
@@ -68,6 +69,7 @@ def test_a_change_of_spacing_is_missed_by_the_spacing_and_not_by_the_dates() -> 
     assert by_spacing.winkler > by_dates.winkler
 
 
+@pytest.mark.slow
 def test_nothing_that_came_later_is_known() -> None:
     """What comes after a month may be anything, but for the studies looked at: the look stays the same."""
     book = regular(late={3: 1})

@@ -125,6 +125,7 @@ def test_thickness_of_an_even_layer(girth: str, thick: str) -> None:
     assert Padding("chest", Decimal(80), Decimal(girth)).thickness_cm == Decimal(thick)
 
 
+@pytest.mark.slow
 @given(st.integers(1, 400), st.floats(0.2, 1))
 def test_thickness_beside_an_ellipse_drawn_point_by_point(millimetres: int, flat: float) -> None:
     """The outline of an ellipse, and that of all points one thickness further out, differ by the girth."""

@@ -79,6 +79,7 @@ def test_on_invented_films_the_other_side_and_what_is_taken_back_are_hardly_ever
     assert called / wrong <= 0.10
 
 
+@pytest.mark.slow
 def test_parts_that_words_open_begin_where_they_are_opened():
     there = near = 0
     for study in films.studies():

@@ -46,6 +46,7 @@ def test_the_end_alone_is_that_of_the_whole_forecast() -> None:
     assert even_odds_end(book, TODAY, series, rate, horizon_weeks=78) == run_out(book, TODAY).quantiles[1]
 
 
+@pytest.mark.slow
 def test_fewest_and_most_pieces_have_their_own_gap() -> None:
     found = lasting(demo(), TODAY, SERIES, date(2027, 3, 1))
     assert (found.weeks, found.by_pieces) == (10, ((6, 12), (8, 9)))

@@ -135,6 +135,7 @@ def test_no_study_is_published_in_a_dark_range() -> None:
     assert all(not date(2026, 5, 1) <= study.slot.day <= date(2026, 5, 17) for study in plan.studies)
 
 
+@pytest.mark.slow
 def test_a_slot_held_by_a_talk_is_not_given_away() -> None:
     book, _ = edits.add_filler(demo(), "A promised talk", "sunday", day=date(2026, 3, 29))
     book = replace(

@@ -133,6 +133,7 @@ def test_a_habit_without_slips_still_allows_for_a_spell() -> None:
     assert only[1] == pytest.approx(0.85 * 6 / 136 * (1 - 5 / 6 * 0.85))
 
 
+@pytest.mark.slow
 def test_a_long_plan_airs_as_often_as_in_a_simulation_week_by_week() -> None:
     random, runs = Random(5), 8_000
     planned, least, late = [2, 6, 10, 13], 3, (4, 30, 1, 60)

@@ -53,6 +53,7 @@ def test_the_demo_book_fits_the_schema():
     assert list(VALIDATOR.iter_errors(tree)) == []
 
 
+@pytest.mark.slow
 @SLOW
 @given(BOOKS)
 def test_any_book_fits_the_schema(book):

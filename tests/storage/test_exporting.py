@@ -281,6 +281,7 @@ def test_a_whole_book_comes_back_by_its_export(book: Book) -> None:
     assert {file.name: file.data for file in exported_files(again.after)} == files
 
 
+@pytest.mark.slow
 @SLOW
 @given(BOOKS)
 def test_every_cell_of_any_book_comes_back_and_none_is_a_formula(book: Book) -> None:

@@ -564,6 +564,7 @@ def test_a_day_in_every_wording_is_that_day(day: date, wording: str) -> None:
     follows_the_rules(known, text)
 
 
+@pytest.mark.slow
 @given(day=DAYS, wording=st.sampled_from(OF_A_DAY))
 @example(day=date(1905, 11, 3), wording="{y}-{d:%m}")
 @example(day=date(1904, 12, 3), wording="{y}/{d:%m}")

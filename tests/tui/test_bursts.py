@@ -137,6 +137,7 @@ async def test_a_dialog_that_ends_while_it_opens_leaves_the_window_as_it_was(
         assert type(demo.screen) is RegisterScreen
 
 
+@pytest.mark.slow
 async def test_an_enter_held_down_ticks_nothing_below_the_form_it_saved(demo: ShowrunnerApp) -> None:
     """In a shoot Enter says a point; those that came with the Enter that saved the condition say none."""
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -159,6 +160,7 @@ async def test_an_enter_held_down_ticks_nothing_below_the_form_it_saved(demo: Sh
         assert written() == before + 2  # the hem, and all else as it was
 
 
+@pytest.mark.slow
 async def test_a_key_that_is_never_answered_does_not_hold_the_next_for_ever(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -109,6 +109,7 @@ def test_too_little_room_draws_nothing(found: RunOut) -> None:
 TODAY = date(2026, 3, 2)
 
 
+@pytest.mark.slow
 @given(
     counts=st.lists(st.integers(0, 400), min_size=1, max_size=40),
     shown=st.lists(st.integers(1, 2), max_size=30),

@@ -52,6 +52,7 @@ def focused(demo: ShowrunnerApp) -> str:
     return (demo.focused.id or "") if demo.focused else ""
 
 
+@pytest.mark.slow
 async def test_enter_goes_from_line_to_line_and_saves_in_the_last_that_is_needed(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         saved = Saved()
@@ -184,6 +185,7 @@ def _typed(letter: str) -> Any:
     return Key(letter, letter)
 
 
+@pytest.mark.slow
 async def test_a_form_comes_back_for_another_until_nothing_is_typed(demo: ShowrunnerApp) -> None:
     saved, ended = Saved(), []
 
@@ -246,6 +248,7 @@ async def test_a_notice_covers_no_key_of_a_screen(demo: ShowrunnerApp, key: str,
         assert demo.screen.query_one(KeyLine).region.bottom == size[1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dialog", [lambda: form(Saved()), lambda: NoticeDialog("All", "line\n" * 40)])
 async def test_a_notice_covers_nothing_of_a_dialog(demo: ShowrunnerApp, dialog: Any) -> None:
     async with demo.run_test(size=(80, 24), notifications=True) as pilot:
@@ -263,6 +266,7 @@ async def test_a_notice_covers_nothing_of_a_dialog(demo: ShowrunnerApp, dialog: 
 # Pieces on the Register
 
 
+@pytest.mark.slow
 async def test_removing_a_piece_names_its_study_and_takes_it_out_of_it(demo: ShowrunnerApp) -> None:
     book = demo.session.book
     pair = next(study for study in book.open_studies if len(study.pieces) == 2)

@@ -36,6 +36,7 @@ async def test_n_goes_back_to_this_week(demo: ShowrunnerApp) -> None:
         assert table.cursor_row == row
 
 
+@pytest.mark.slow
 async def test_usual_content_is_not_recorded_for_a_day_to_come(demo: ShowrunnerApp) -> None:
     demo.session._today = date(2026, 3, 9)
     before = demo.session.book
@@ -52,6 +53,7 @@ async def test_usual_content_is_not_recorded_for_a_day_to_come(demo: ShowrunnerA
         assert demo.session.book is before
 
 
+@pytest.mark.slow
 async def test_missed_usual_content_is_recorded_as_missed_with_one_key(demo: ShowrunnerApp) -> None:
     demo.session._today = date(2026, 3, 9)
     async with demo.run_test(size=(80, 24)) as pilot:
@@ -110,6 +112,7 @@ def test_an_overdue_study_has_its_row_however_old_it_is(demo: ShowrunnerApp) -> 
     assert any(cell.slot and cell.slot.day == first for week in weeks(book, today, None) for cell in week.cells)
 
 
+@pytest.mark.slow
 async def test_a_move_against_a_hard_rule_is_refused_in_a_sentence(demo: ShowrunnerApp) -> None:
     dark = DarkRange("d", date(2026, 3, 27), date(2026, 3, 31), no_work=False, no_publication=True)
     demo.session.do("dark", lambda book: edits.put_dark(book, dark))

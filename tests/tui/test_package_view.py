@@ -361,6 +361,7 @@ async def test_the_template_is_a_house_rule(demo: ShowrunnerApp) -> None:
         assert demo.session.book.house.posts_a_day == 2
 
 
+@pytest.mark.slow
 async def test_undo_works_in_the_pane(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await open_package(pilot, demo)

@@ -140,6 +140,7 @@ async def test_publishing_moves_the_piece_to_shown(demo: ShowrunnerApp) -> None:
         assert demo.session.book.publications[-1].link == "https://example.org/apron"
 
 
+@pytest.mark.slow
 async def test_windows_are_typed_and_refused_in_place(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -232,6 +233,7 @@ async def test_hours_are_put_down_for_another_day_and_taken_back(demo: Showrunne
         assert "3 h to spare" in text_of(pilot, "#state")
 
 
+@pytest.mark.slow
 async def test_moving_by_hand(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -245,6 +247,7 @@ async def test_moving_by_hand(demo: ShowrunnerApp) -> None:
         assert slot.day != date(2026, 3, 22)
 
 
+@pytest.mark.slow
 async def test_the_register_marks_and_undoes(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -299,6 +302,7 @@ async def test_adding_a_piece_and_a_study_of_it(demo: ShowrunnerApp) -> None:
         assert "No slot yet: Gown [1912 and [/]" in text_of(pilot, "#next")
 
 
+@pytest.mark.slow
 async def test_pairing_and_splitting(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -401,6 +405,7 @@ def test_every_action_has_its_method_and_the_footer_shows_at_most_six(screen: An
     assert len(keys) == len(set(keys)), "no key does two things on one screen"
 
 
+@pytest.mark.slow
 async def test_a_read_only_window_says_so_and_follows(demo: ShowrunnerApp, tmp_path: Path) -> None:
     with Session.open(demo.session.path) as reader:
         app = ShowrunnerApp(reader)

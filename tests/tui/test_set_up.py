@@ -367,6 +367,7 @@ async def test_two_studies_are_marked_and_filmed_together(demo: ShowrunnerApp) -
         assert demo.session.book.shoots[-1].studies == ("apron", "skating-jacket")
 
 
+@pytest.mark.slow
 async def test_after_a_long_silence_it_is_asked_whether_that_was_a_break(tmp_path: Path) -> None:
     shutil.copy(DEMO, tmp_path / "book.json")
     moved = [timedelta(0)]
@@ -414,6 +415,7 @@ async def test_a_shot_that_is_done_is_taken_again_from_the_run_order(demo: Showr
         assert demo.session.book.log[-1].kind is LogKind.DONE
 
 
+@pytest.mark.slow
 async def test_when_everything_is_said_that_is_told_in_passing(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await begin(pilot)

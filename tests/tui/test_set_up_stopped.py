@@ -214,6 +214,7 @@ async def test_a_key_for_the_other_piece_and_names_in_full(demo: ShowrunnerApp) 
         assert clocks
 
 
+@pytest.mark.slow
 async def test_one_piece_has_no_other(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot)
@@ -240,6 +241,7 @@ async def test_big_letters_come_by_themselves_or_by_a_key_with_one_line_of_what_
         assert not screen(pilot).query_one("#unsaid").display
 
 
+@pytest.mark.slow
 async def test_on_a_small_terminal_big_letters_come_by_a_key(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot)
@@ -314,6 +316,7 @@ async def test_the_sheet_is_kept_beside_the_book(demo: ShowrunnerApp, downs: int
         assert "in place of what stands there" in demo.screen.options[downs][1]
 
 
+@pytest.mark.slow
 async def test_the_sheet_is_opened_in_the_browser(demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch) -> None:
     opened: list[str] = []
     monkeypatch.setattr(ShowrunnerApp, "open_url", lambda self, url: opened.append(url))

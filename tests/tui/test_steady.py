@@ -99,6 +99,7 @@ async def test_arrow_keys_held_move_on_and_typing_stays_whole(
         assert demo.session.book.log[-1].text == "heel root"
 
 
+@pytest.mark.slow
 async def test_two_spaces_at_once_never_answer_the_condition(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

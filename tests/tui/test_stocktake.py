@@ -47,6 +47,7 @@ def lines(pilot: Keys) -> list[str]:
     return text_of(pilot, "#lines").splitlines()
 
 
+@pytest.mark.slow
 async def test_the_demo_is_settled_with_two_keys(demo: ShowrunnerApp) -> None:
     session = demo.session
     order = [doubt["piece"] for doubt in json.loads(json.dumps(contract.runout(session.runout())))["doubts"]]
@@ -167,6 +168,7 @@ async def test_without_a_doubt_one_sentence_says_so(demo: ShowrunnerApp) -> None
         assert told == ["There is no doubt to settle: 6 pieces left to show, and that is sure."]
 
 
+@pytest.mark.slow
 async def test_a_read_only_window_refuses_in_its_sentence(demo: ShowrunnerApp) -> None:
     with Session.open(demo.session.path) as reader:
         app = ShowrunnerApp(reader)
@@ -292,6 +294,7 @@ async def test_leaving_while_the_forecast_is_worked_out_does_no_harm(
         assert isinstance(many.screen, RegisterScreen)
 
 
+@pytest.mark.slow
 async def test_the_help_and_the_palette_know_the_keys(demo: ShowrunnerApp) -> None:
     actions = (*StocktakeScreen.ACTIONS, *EVERYWHERE)
     assert sum(action.footer for action in actions) <= 6

@@ -259,6 +259,7 @@ async def test_promises_that_clash_are_all_told_at_80_by_24_and_nothing_is_accep
         assert app.session.book is before
 
 
+@pytest.mark.slow
 async def test_extra_hours_are_seen_added_and_removed(opened: Opened) -> None:
     app = opened(few_hours())
     house = app.session.book.house

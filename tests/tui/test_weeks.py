@@ -6,6 +6,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+import pytest
+
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
 from showrunner.domain.house import ExtraWork
@@ -80,6 +82,7 @@ def test_the_next_thing_is_the_most_pressing_one() -> None:
     assert next_step(empty, TODAY, work_back(empty, TODAY)).text == f"Next: {WORDS[Step.HOUSE]}. g goes on."
 
 
+@pytest.mark.slow
 def test_hours_that_could_be_lost_can_be_lost_and_one_minute_more_cannot() -> None:
     """Found hours on Saturdays in place of the usual ones, so that each Saturday can be shortened by itself."""
     book = demo()
