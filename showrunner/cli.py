@@ -262,7 +262,7 @@ def demo(choice: Choice, keep: Path | None) -> None:
             choice.done.append(f"the copy is kept as {keep}")
         if _is_terminal():
             raise click.exceptions.Exit(_run_app(session, demo=True))
-        _print(_report(session))
+        _print(_report(session, *_ahead(session)))
 
 
 def _ahead(session: Session, *, priced: bool = False) -> tuple[Plan, WorkPlan, RunOut | None, Handover | None]:
@@ -274,10 +274,9 @@ def _ahead(session: Session, *, priced: bool = False) -> tuple[Plan, WorkPlan, R
     return plan, work, runout, next_handover(session, time_limit=PLAN_SECONDS)
 
 
-def _report(session: Session) -> str:
+def _report(session: Session, plan: Plan, work: WorkPlan, runout: RunOut | None, handover: Handover | None) -> str:
     from showrunner.shopping import handover_line
 
-    plan, work, runout, handover = _ahead(session)
     taking_over = handover_line(session.book, handover) if handover else ""
     return report.report(session.book, session.today, plan, work, runout, taking_over)
 
@@ -301,7 +300,7 @@ def report_command(choice: Choice, as_json: bool, strict: bool) -> None:
             }
             _print_json(shape)
         else:
-            _print(_report(session))
+            _print(_report(session, plan, work, runout, handover))
         _strictly(strict, [*plan.warnings, *work.warnings, *(runout.warnings if runout else ())])
 
 

@@ -6,17 +6,16 @@ import errno
 import json
 import shutil
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
-from workroom_books import small_book
+from workroom_books import FOUND, small_book
 
 from showrunner import cli
 from showrunner.domain import edits
 from showrunner.domain.book import Book
-from showrunner.domain.piece import Claim, Confidence
 from showrunner.domain.slot import SlotRef
 from showrunner.session import Session
 
@@ -74,16 +73,6 @@ WRITES = {
     "demo --keep OUT/d.json": "the copy is kept as OUT/d.json",
 }
 """Ways of writing, each with what it has then done, as it is told where the output cannot be written."""
-
-FOUND = Claim(
-    "maker",
-    "Ellery",
-    Confidence.PROBABLE,
-    judged=date(2026, 3, 1),
-    study="apron",
-    found=datetime(2026, 3, 1, tzinfo=UTC),
-)
-"""Something found that a film which is out did not know."""
 
 
 @pytest.fixture

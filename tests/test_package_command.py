@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from workroom_books import FOUND
 
 from showrunner import packaging
 from showrunner.cli import run
@@ -156,16 +157,8 @@ def test_wrong_usage_is_told(path, capsys, tmp_path):
 
 def test_upkeep_is_printed_without_a_study_and_corrections_are_put_down_as_done(path, capsys):
     claim = Claim("maker", "Tarn", Confidence.POSSIBLE, judged=date(2023, 1, 1))
-    found = Claim(
-        "maker",
-        "Ellery",
-        Confidence.PROBABLE,
-        judged=date(2026, 3, 1),
-        study="apron",
-        found=datetime(2026, 3, 1, tzinfo=UTC),
-    )
     with Session.open(path) as session:
-        for piece, new in (("25", claim), ("29", claim), ("29", found)):
+        for piece, new in (("25", claim), ("29", claim), ("29", FOUND)):
             session.do("x", lambda book, piece=piece, new=new: edits.add_claim(book, piece, new))
     _, out, _ = ask(path, capsys)
     assert "“What colour was the boa?”" in out and "held to be probably Ellery" in " ".join(out.split())

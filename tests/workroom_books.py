@@ -17,12 +17,21 @@ from showrunner.domain.collection import Box, Collection
 from showrunner.domain.episode import Episode, Series, StageMinutes
 from showrunner.domain.fuzzydate import FuzzyDate
 from showrunner.domain.house import HouseRules
-from showrunner.domain.piece import Condition, Exposure, Feature, Known, Piece, Shown, Want
+from showrunner.domain.piece import Claim, Condition, Confidence, Exposure, Feature, Known, Piece, Shown, Want
 from showrunner.domain.publication import CalendarEntry, Publication, Supporter
 from showrunner.domain.slot import SlotRef, SlotRule
 from showrunner.domain.wording import Wording
 from showrunner.errors import ShowrunnerError
 
+FOUND = Claim(
+    "maker",
+    "Ellery",
+    Confidence.PROBABLE,
+    judged=date(2026, 3, 1),
+    study="apron",
+    found=datetime(2026, 3, 1, tzinfo=UTC),
+)
+"""Something found that a film which is out did not know."""
 NOON = datetime(2026, 3, 2, 1, 0, tzinfo=UTC)
 """Noon of Monday 2 March 2026 in Hobart."""
 

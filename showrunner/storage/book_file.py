@@ -55,6 +55,7 @@ class BookFile:
         self._book = book
         self._lock = lock
         self._now = now
+        self._kept_day: date | None = None
         self._refused: object = None
 
     @property
@@ -363,8 +364,11 @@ class BookFile:
     def _keep_first_of_day(self, data: bytes) -> None:
         """Keep the book as it was before the day's first save (a new book: as it was made)."""
         day = self._day()
-        if not any(backup.day == day and backup.reason == "first save" for backup in self.list_backups()):
-            self._keep(data, "first save")
+        if self._kept_day == day:  # the folder is not looked through at each save
+            return
+        made = any(backup.day == day and backup.reason == "first save" for backup in self.list_backups())
+        if made or self._keep(data, "first save"):
+            self._kept_day = day
 
     def _keep(self, data: bytes, reason: str) -> Backup | None:
         """A backup that may fail: then it is a warning."""

@@ -41,7 +41,7 @@ class Lines:
     """
 
     def __init__(self) -> None:
-        self._encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+        self._encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
         self._known: dict[str, _Known] = {}
 
     def of(self, table: str, documents: dict[str, Document]) -> bytes:

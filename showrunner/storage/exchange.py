@@ -99,7 +99,7 @@ def to_exchange(book: Book) -> bytes:
 
 
 def _text(tree: Any) -> bytes:
-    return to_utf8(json.dumps(tree, ensure_ascii=False, indent=1) + "\n")
+    return to_utf8(json.dumps(tree, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
 
 
 # Reading
