@@ -119,7 +119,7 @@ def write_package(folder: Path, found: Prepared, like: Path) -> list[str]:
     make_folders(folder, like)
     files = package_files(found)
     for file in files:
-        write_whole(folder / file.name, file.text.encode("utf-8", "replace"), like)
+        write_whole(folder / file.name, file.text.encode("utf-8", "replace"), like=like)
     return [file.name for file in files]
 
 

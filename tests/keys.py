@@ -27,7 +27,7 @@ def text_of(pilot: Keys, selector: str) -> str:
     """The text of a part of the screen in view."""
     part = pilot.app.screen.query_one(selector)
     assert isinstance(part, Static | Reading)
-    return str(part.content)
+    return part.text if isinstance(part, Reading) else str(part.content)
 
 
 async def burst(pilot: Keys, *keys: str) -> None:

@@ -12,6 +12,8 @@ from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from enum import StrEnum
+from itertools import compress
+from operator import is_not
 
 from showrunner.domain import words
 from showrunner.domain.book import Book
@@ -225,9 +227,14 @@ def _own(piece: Piece, end: End, *, with_doubt: bool = True) -> date | None:
     return when.earliest if end is End.EARLIEST else when.latest
 
 
-def rests_on(book: Book) -> tuple[object, ...]:
-    """All of a book that `bounds` looks at: where it is equal, so are they."""
-    return tuple((p.id, p.name, p.acquired, p.acquired_before, p.acquired_after) for p in book.pieces)
+def same_bounds(before: Sequence[Piece], after: Sequence[Piece]) -> bool:
+    """Whether all that `bounds` looks at is equal in two lists of pieces, and so the bounds are."""
+    others = compress(zip(before, after, strict=False), map(is_not, before, after))
+    return len(before) == len(after) and all(_rests_on(old) == _rests_on(new) for old, new in others)
+
+
+def _rests_on(piece: Piece) -> tuple[object, ...]:
+    return piece.id, piece.name, piece.acquired, piece.acquired_before, piece.acquired_after
 
 
 def bounds(book: Book) -> Mapping[str, Bounds]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
@@ -126,12 +126,16 @@ class Book:
                 found.append((first, last))
         return tuple(found)
 
-    def find(self, table: str, id: str) -> Any | None:
-        """The record of `table` with this id, or None."""
+    def _index(self, table: str) -> dict[str, Any]:
+        """The records of `table` by their ids, in book order."""
         index = self._indices.get(table)
         if index is None:
             index = self._indices[table] = {record.id: record for record in getattr(self, table)}
-        return index.get(id)
+        return index
+
+    def find(self, table: str, id: str) -> Any | None:
+        """The record of `table` with this id, or None."""
+        return self._index(table).get(id)
 
     def _get(self, table: str, kind: str, id: str) -> Any:
         record = self.find(table, id)
@@ -203,10 +207,12 @@ class Book:
 
     def put(self, table: str, *records: R) -> Book:
         """A book in which each record stands in `table`: in place of the one with its id, or at the end."""
-        rows: tuple[R, ...] = getattr(self, table)
-        fresh = {record.id: record for record in records}
-        kept = tuple(fresh.pop(row.id, row) for row in rows)
-        return self.with_table(table, kept + tuple(fresh.values()))
+        self.refuse_twins(table)
+        index = {**self._index(table), **{record.id: record for record in records}}
+        changes: dict[str, Any] = {table: tuple(index.values())}
+        book = replace(self, **changes)
+        book._indices[table] = index
+        return book
 
     def drop(self, table: str, *ids: str) -> Book:
         """A book without the records of `table` that have these ids; this very one if there are none."""
@@ -220,18 +226,19 @@ class Book:
         Raises:
             BadInput: two rows share one id.
         """
-        refuse_twins(table, rows)
         changes: dict[str, Any] = {table: rows}
-        return replace(self, **changes)
+        book = replace(self, **changes)
+        book.refuse_twins(table)
+        return book
 
+    def refuse_twins(self, table: str) -> None:
+        """Refuse a table in which two records share one id.
 
-def refuse_twins(table: str, rows: Sequence[Any]) -> None:
-    """Refuse rows of which two share one id.
-
-    Raises:
-        BadInput: they do; it names the first that comes again.
-    """
-    if len({row.id for row in rows}) < len(rows):
-        ids = [row.id for row in rows]
-        again = next(id for place, id in enumerate(ids) if id in ids[:place])
-        raise BadInput(f"two entries are both called '{again}'", table, "give one of them another number")
+        Raises:
+            BadInput: they do; it names the first that comes again.
+        """
+        rows = getattr(self, table)
+        if len(self._index(table)) < len(rows):
+            ids = [row.id for row in rows]
+            again = next(id for place, id in enumerate(ids) if id in ids[:place])
+            raise BadInput(f"two entries are both called '{again}'", table, "give one of them another number")

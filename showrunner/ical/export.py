@@ -216,7 +216,7 @@ def write(path: Path, data: bytes, uid: str, like: Path | None = None, *, replac
         return False
     target = real_path(path)
     sweep_beside(target)
-    write_whole(target, data, like)
+    write_whole(target, data, like=like)
     return True
 
 

@@ -83,7 +83,7 @@ class FolderStore:
         if not self._swept:
             sweep(self._folder, _NAME)
             self._swept = True
-        write_whole(self._folder / name, data, self._like)
+        write_whole(self._folder / name, data, like=self._like)
         return _tag(data)
 
     def delete(self, name: str, tag: str) -> None:

@@ -29,7 +29,7 @@ class NotConfirmed(CannotWrite):
         self.written = written
 
 
-def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_result:
+def write_whole(path: Path, *data: bytes, like: Path | None = None) -> os.stat_result:
     """Write `data` to `path` so that at every instant the file there is the old one or the new one, whole.
 
     The data goes to a temporary file in the same folder, is forced to the disk and then takes the
@@ -37,7 +37,7 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
 
     Args:
         path: the file, not a symbolic link; nothing but an ordinary file is replaced.
-        data: its whole content.
+        data: its whole content, in as many parts as it comes in.
         like: the file that a new one is to be as private as; None for as the system makes them.
 
     Returns:
@@ -58,7 +58,7 @@ def write_whole(path: Path, data: bytes, like: Path | None = None) -> os.stat_re
             with os.fdopen(handle, "wb") as file:
                 if had is not None:
                     temporary.chmod(had)
-                file.write(data)
+                file.writelines(data)
                 file.flush()
                 os.fsync(file.fileno())
                 written = os.fstat(file.fileno())

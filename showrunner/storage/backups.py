@@ -111,7 +111,7 @@ def add(book: Path, data: bytes, day: date, reason: str) -> Backup:
     slug = re.sub(r"[^a-z0-9]+", "-", reason.lower()).strip("-") or "kept"
     path = folder_of(book) / f"{number:04d}-{day.isoformat()}-{slug[:60]}.json"
     make_folders(path.parent, book)
-    write_whole(path, data, book)
+    write_whole(path, data, like=book)
     made = Backup(number, day, slug[:60].replace("-", " "), path, len(data))
     others = [backup for backup in present if backup not in equal]
     for old in (*equal, *thinned_out((*others, made), day)):

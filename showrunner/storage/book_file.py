@@ -12,7 +12,7 @@ from typing import Any
 
 from tinydb.table import Document
 
-from showrunner.domain.book import TABLES, Book, refuse_twins
+from showrunner.domain.book import TABLES, Book
 from showrunner.domain.publication import CalendarEntry
 from showrunner.domain.words import short
 from showrunner.errors import BadInput, BookDamaged, BookInUse, CannotWrite, ShowrunnerError
@@ -138,7 +138,7 @@ class BookFile:
         """
         for table in TABLES:
             if getattr(self._book, table) is not getattr(new, table):
-                refuse_twins(table, getattr(new, table))
+                new.refuse_twins(table)
         changes = self._changes(new)
         if not changes:
             return
@@ -260,17 +260,17 @@ class BookFile:
     def _saving(self) -> Iterator[None]:
         """One write of the file; on failure the book in memory is again what the disk holds."""
         storage = self._tables.storage
-        before = storage.saved
+        before = storage.saved_parts
         try:
             with storage.transaction():
                 yield
         except FileChanged:
             raise self._changed_elsewhere() from None
         except BaseException:
-            if storage.saved != before:
+            if storage.saved_parts != before:
                 self._book = read_book(self._tables)
             raise
-        self._keep_first_of_day(before or storage.saved)
+        self._keep_first_of_day(before or storage.saved_parts)
 
     def _changed_elsewhere(self) -> CannotWrite:
         what = "something else changed the file since it was last saved here, so this was not saved"
@@ -304,7 +304,7 @@ class BookFile:
         real = real_path(path)
         _refuse_existing(path, real)
         make_folders(real.parent)
-        write_whole(real, self._tables.storage.text(), self._real)
+        write_whole(real, self._tables.storage.text(), like=self._real)
 
     def mend(self, book: Book) -> Backup:
         """Save a mended book after a backup of the file as it is; the undo steps, which lead to what was amiss, go.
@@ -361,13 +361,13 @@ class BookFile:
             self._tables.storage.write(tables.storage.read())
         self._book = book
 
-    def _keep_first_of_day(self, data: bytes) -> None:
+    def _keep_first_of_day(self, data: tuple[bytes, ...]) -> None:
         """Keep the book as it was before the day's first save (a new book: as it was made)."""
         day = self._day()
         if self._kept_day == day:  # the folder is not looked through at each save
             return
         made = any(backup.day == day and backup.reason == "first save" for backup in self.list_backups())
-        if made or self._keep(data, "first save"):
+        if made or self._keep(b"".join(data), "first save"):
             self._kept_day = day
 
     def _keep(self, data: bytes, reason: str) -> Backup | None:

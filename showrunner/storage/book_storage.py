@@ -13,7 +13,7 @@ from tinydb.storages import Storage
 from tinydb.table import Document, Table
 
 from showrunner.storage.atomic import NotConfirmed, write_whole
-from showrunner.storage.book_text import Lines, Tree, dump, in_order_of, load, other_documents
+from showrunner.storage.book_text import Changed, Lines, Tree, dump, in_order_of, load, other_documents
 from showrunner.storage.migrations import migrate
 from showrunner.storage.ordinary import open_ordinary, read_ordinary
 
@@ -34,7 +34,7 @@ class BookStorage(Storage):
         self._path = path
         self._tree: Tree = {}
         self._lines = Lines()
-        self._saved = b""
+        self._saved: tuple[bytes, ...] = ()
         self._mark: Mark | None = None
         self._open = False
         self._migrated = False
@@ -42,6 +42,11 @@ class BookStorage(Storage):
     @property
     def saved(self) -> bytes:
         """The file's content as last read or written; empty if there was none."""
+        return b"".join(self._saved)
+
+    @property
+    def saved_parts(self) -> tuple[bytes, ...]:
+        """The same in parts, without putting them together."""
         return self._saved
 
     @property
@@ -62,6 +67,9 @@ class BookStorage(Storage):
 
     def text(self) -> bytes:
         """The tree as the content of a file, in the present layout."""
+        return b"".join(self._parts())
+
+    def _parts(self) -> tuple[bytes, ...]:
         return dump(self._tree, self._lines)
 
     def sizes(self, table: str) -> Mapping[str, int]:
@@ -100,7 +108,7 @@ class BookStorage(Storage):
         if mark == self._mark:
             return False
         with suppress(OSError):
-            if read_ordinary(self._path) == self._saved:
+            if read_ordinary(self._path) == self.saved:
                 self._mark = mark
                 return False
         return True
@@ -116,37 +124,37 @@ class BookStorage(Storage):
             CannotWrite: the system refused.
         """
         self._open = True
-        data = b""
+        parts: tuple[bytes, ...] = ()
         try:
             yield
-            data = self.text()
+            parts = self._parts()
             if self.changed_on_disk():
                 raise FileChanged
-            self._mark = _mark_of(write_whole(self._path, data))
-            self._saved, self._migrated = data, False
+            self._mark = _mark_of(write_whole(self._path, *parts))
+            self._saved, self._migrated = parts, False
         except NotConfirmed as error:
-            self._mark, self._saved, self._migrated = _mark_of(error.written), data, False
+            self._mark, self._saved, self._migrated = _mark_of(error.written), parts, False
             raise
         except BaseException:
-            self._back_to_disk(data)
+            self._back_to_disk(parts)
             raise
         finally:
             self._open = False
 
-    def _back_to_disk(self, attempted: bytes) -> None:
+    def _back_to_disk(self, attempted: tuple[bytes, ...]) -> None:
         """Hold what was saved last, or what was attempted if it had already taken the file's name."""
         with suppress(OSError):
-            if attempted and read_ordinary(self._path) == attempted:
+            if attempted and read_ordinary(self._path) == b"".join(attempted):
                 self._saved = attempted
         if self._saved:
-            self._take(self._saved)
+            self._take(self.saved)
         else:
             self._tree = {}
 
     def _take(self, data: bytes, without: Sequence[str] = ()) -> None:
         tree = {name: table for name, table in load(data).items() if name not in without}
         self._tree = migrate(tree)
-        self._saved, self._migrated = data, self._tree is not tree
+        self._saved, self._migrated = (data,), self._tree is not tree
 
 
 class FileChanged(Exception):
@@ -163,16 +171,11 @@ class RecordTable(Table):
         super().__init__(*arguments, **more)
         self._raw, self._rows = {}, {}
 
-    def change(self, changes: Mapping[int, Mapping[str, Any] | None]) -> None:
+    def change(self, changes: Mapping[int, dict[str, Any] | None]) -> None:
         """Put each document under its number in place of what is there; None removes it."""
         tree = self._storage.read() or {}
-        table = dict(tree.get(self.name, {}))  # TinyDB's own way makes every number a text and a number again
-        for number, document in changes.items():
-            if document is None:
-                table.pop(str(number), None)
-            else:
-                table[str(number)] = document
-        tree[self.name] = table
+        by_number = {str(number): document for number, document in changes.items()}
+        tree[self.name] = Changed(tree.get(self.name, {}), by_number)  # TinyDB's own way turns every number twice
         self._storage.write(tree)
 
     def in_order(self) -> list[Document]:

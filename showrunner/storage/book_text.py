@@ -6,6 +6,7 @@ The tree is what TinyDB keeps: for each table, documents by their number as text
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from itertools import compress
 from operator import is_not
 from typing import Any, NamedTuple, TypeVar
@@ -58,16 +59,16 @@ class Lines:
         Raises:
             BadInput: some text cannot be written as UTF-8.
         """
-        return self._up_to_date(table, documents).sizes
+        lines = self._up_to_date(table, documents).lines
+        return {number: len(line.decode()) - len(number) - len('"":') for number, line in lines.items()}
 
     def _up_to_date(self, table: str, documents: dict[str, Document]) -> _Known:
-        known = self._known.get(table, _Known({}, {}, {}, b""))
+        known = self._known.get(table, _Known({}, {}, b""))
         if known.documents is not documents:
-            texts = {number: self._encode(documents[number]) for number in other_documents(known.documents, documents)}
-            fresh = {number: to_utf8(f'"{number}":{text}') for number, text in texts.items()}
+            others = other_documents(known.documents, documents)
+            fresh = {number: to_utf8(f'"{number}":{self._encode(documents[number])}') for number in others}
             lines = in_order_of(documents, known.lines, fresh)
-            sizes = in_order_of(documents, known.sizes, {number: len(text) for number, text in texts.items()})
-            known = self._known[table] = _Known(documents, lines, sizes, b",\n".join(lines.values()))
+            known = self._known[table] = _Known(documents, lines, b",\n".join(lines.values()))
         return known
 
 
@@ -76,12 +77,37 @@ class _Known(NamedTuple):
 
     documents: dict[str, Document]
     lines: dict[str, bytes]
-    sizes: dict[str, int]
     body: bytes
+
+
+class Changed(dict[str, Document]):
+    """The documents of a table after a change, which know what that was: then none need be compared.
+
+    Args:
+        before: the documents before.
+        changes: the documents that are put in place of those with their numbers; None takes one out.
+    """
+
+    def __init__(self, before: dict[str, Document], changes: Mapping[str, Document | None]) -> None:
+        super().__init__(before)
+        self.state = object()
+        """Stands for these documents, without keeping them."""
+        self.made_from = before.state if isinstance(before, Changed) else None
+        """The state of the documents before."""
+        self.fresh: list[str] = []
+        """The numbers of those that were put in place."""
+        for number, document in changes.items():
+            if document is None:
+                self.pop(number, None)
+            else:
+                self[number] = document
+                self.fresh.append(number)
 
 
 def other_documents(before: dict[str, Document], documents: dict[str, Document]) -> list[str]:
     """The numbers of the documents of a table that are new, or other objects than before."""
+    if isinstance(documents, Changed) and isinstance(before, Changed) and documents.made_from is before.state:
+        return documents.fresh
     return list(compress(documents, map(is_not, documents.values(), map(before.get, documents))))
 
 
@@ -93,8 +119,8 @@ def in_order_of(documents: dict[str, Document], before: dict[str, T], fresh: dic
     return {number: known[number] for number in sorted(documents, key=int)}
 
 
-def dump(tree: Tree, lines: Lines) -> bytes:
-    """The whole file.
+def dump(tree: Tree, lines: Lines) -> tuple[bytes, ...]:
+    """The whole file, in parts: the large ones are those that the lines hold, and are not copied.
 
     Raises:
         BadInput: some text cannot be written as UTF-8 (it came from a wrongly encoded file or terminal).
@@ -104,7 +130,7 @@ def dump(tree: Tree, lines: Lines) -> bytes:
         body = lines.of(name, tree.get(name, {}))
         parts += [b'"%s":{\n' % name.encode(), body, b"\n},\n"] if body else [b'"%s":{},\n' % name.encode()]
     parts[-1] = parts[-1].removesuffix(b",\n") + b"\n}\n"
-    return b"".join(parts)
+    return tuple(parts)
 
 
 def to_utf8(text: str) -> bytes:

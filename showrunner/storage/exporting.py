@@ -82,7 +82,7 @@ def export(book: Book, folder: Path, like: Path | None = None) -> tuple[Exported
         raise CannotWrite("this is no name of a folder", repr(str(folder)), "choose another name") from None
     for file in stale:
         sweep_beside(folder / file.name)
-        write_whole(folder / file.name, file.data, like)
+        write_whole(folder / file.name, file.data, like=like)
     return files
 
 

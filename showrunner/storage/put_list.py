@@ -75,7 +75,7 @@ def keep_put_list(book: Path, address: str, entries: Mapping[str, Put]) -> None:
     }
     text = json.dumps({"layout": _LAYOUT, "stores": told}, indent=1)
     sweep_beside(put_list_path(book))
-    write_whole(put_list_path(book), text.encode(), book)
+    write_whole(put_list_path(book), text.encode(), like=book)
 
 
 def _put(told: dict[str, str]) -> Put:

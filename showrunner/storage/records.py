@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from itertools import compress
+from operator import is_not
 from types import MappingProxyType
 from typing import Any
 
@@ -104,12 +106,14 @@ def table_changes(table: str, documents: Sequence[Document], old: Sequence[Any],
         old: the records that they hold, in the same order.
         new: the records it is to hold, in book order.
     """
-    if [row.id for row in old] == [row.id for row in new]:  # nearly always; each keeps its number
-        return [
-            Change(table, document.doc_id, dict(document), encode(fresh))
-            for document, row, fresh in zip(documents, old, new, strict=True)
-            if row is not fresh and row != fresh
-        ]
+    if len(old) == len(new):
+        others = list(compress(zip(documents, old, new, strict=True), map(is_not, old, new)))
+        if all(row.id == fresh.id for _, row, fresh in others):  # nearly always; each keeps its number
+            return [
+                Change(table, document.doc_id, dict(document), encode(fresh))
+                for document, row, fresh in others
+                if row != fresh
+            ]
     numbers = [document.doc_id for document in documents]
     places = _places(new, {row.id: number for row, number in zip(old, numbers, strict=True)})
     before = {number: (row, document) for number, row, document in zip(numbers, old, documents, strict=True)}

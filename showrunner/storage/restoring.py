@@ -33,7 +33,7 @@ def restore(path: Path, number: int, *, now: Now) -> list[str]:
     try:
         tables, _ = load_backup(path, backup)
         done = _clear_the_way(path, real, now) if there else []
-        write_whole(real, tables.storage.saved, backup.path)
+        write_whole(real, tables.storage.saved, like=backup.path)
     finally:
         lock.release()
     return [*done, f"Backup {number} of {day_words(backup.day)} ({backup.reason}) is the book now."]

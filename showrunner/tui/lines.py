@@ -37,6 +37,8 @@ class RowTable(DataTable[Blank]):
         """The cells of each row by its key, in order."""
         self.drawn: dict[int, tuple[tuple[object, ...], Strip]] = {}
         """Each row as it was drawn, after what that depends on."""
+        self.inks: tuple[Style, Style, Style] | None = None
+        """What it is drawn in: the ground, what is under the mouse, and what is under the cursor."""
 
     def put_row(self, key: str, *cells: Text) -> None:
         """Change the cells of a row, or add it at the end if there is none of that key."""
@@ -74,6 +76,7 @@ class RowTable(DataTable[Blank]):
     def notify_style_update(self) -> None:
         """Forget what was drawn in colours that may be others now."""
         self.drawn.clear()
+        self.inks = None
         super().notify_style_update()
 
     def render_line(self, y: int) -> Strip:
@@ -97,11 +100,11 @@ class RowTable(DataTable[Blank]):
 
     def _row(self, row: int, cursor: range, hover: range) -> Strip:
         """Draw a row, with what is under the cursor and the mouse marked."""
-        marks = [
-            (hover, self.get_component_rich_style("datatable--hover")),
-            (cursor, self.get_component_rich_style("datatable--cursor")),
-        ]
-        ground = self.rich_style
+        if self.inks is None:
+            style = self.get_component_rich_style
+            self.inks = self.rich_style, style("datatable--hover"), style("datatable--cursor")
+        ground, under_mouse, under_cursor = self.inks
+        marks = [(hover, under_mouse), (cursor, under_cursor)]
         segments: list[Segment] = []
         for at, (column, text) in enumerate(zip(self.ordered_columns, self.texts[self._key(row)], strict=True)):
             mark = sum((style for columns, style in marks if at in columns), Style.null())

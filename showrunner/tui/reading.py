@@ -2,37 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import lru_cache
 from itertools import zip_longest
+from typing import NamedTuple
 
 from rich.segment import Segment
 from rich.style import Style
-from textual.content import Content, Span
+from textual.content import Content
 from textual.geometry import Size
 from textual.scroll_view import ScrollView
 from textual.selection import Selection
 from textual.strip import Strip
 from textual.visual import Visual
 
-Wrapped = dict[tuple[int, int, str, tuple[Span, ...]], list[Strip]]
-"""The lines of paragraphs by the width, their number, their text and its marking."""
+
+class Line(NamedTuple):
+    """A line as it is seen, and where in the text it begins: the mouse selects by that."""
+
+    text: str
+    start: int
+    """Signs of its paragraph before it."""
+    paragraph: int
+    """Number of its paragraph, from 0."""
 
 
-def _numbered(strip: Strip, number: int) -> Strip:
-    """A line of a paragraph that was wrapped alone, with its number in the text: the mouse selects by it."""
-
-    def at(segment: Segment) -> Segment:
-        style = segment.style
-        if style is None or "offset" not in style.meta:
-            return segment
-        x, _ = style.meta["offset"]
-        return Segment(segment.text, style + Style.from_meta({"offset": (x, number)}), segment.control)
-
-    return Strip(map(at, strip), strip.cell_length)
+@lru_cache(1024)
+def wrapped(paragraph: str, width: int) -> tuple[tuple[str, int], ...]:
+    """The lines of a paragraph at a width in cells, each with the signs of the paragraph before it."""
+    lines: list[tuple[str, int]] = []
+    end = 0
+    for line in Content(paragraph).wrap(width):
+        start = paragraph.find(line.plain, end)  # only blanks are left out between two lines
+        end = start + len(line.plain)
+        lines.append((line.plain, start))
+    return tuple(lines)
 
 
 class Reading(ScrollView, can_focus=False):
-    """A text wrapped to the width there is, which scrolls if it is longer than the view.
+    """A text without marking, wrapped to the width there is, which scrolls if it is longer than the view.
 
     It draws the lines in view itself. As a text within something that scrolls, each other text would have the whole
     screen laid out anew.
@@ -40,18 +47,18 @@ class Reading(ScrollView, can_focus=False):
 
     def __init__(self, *, id: str) -> None:
         super().__init__(id=id)
-        self.content = Content()
-        self.lines: list[Strip] = []
-        """The text as it is drawn, line by line."""
-        self.wrapped: Wrapped = {}
-        """The paragraphs that are shown."""
-        self.blank = Strip.blank(0)
-        """A line below the text."""
+        self.text = ""
+        self.lines: list[Line] = []
+        """The text as it is seen, line by line."""
+        self.ground = Style()
+        """What it is drawn in."""
+        self.selected: list[Strip] = []
+        """The lines as they are drawn while some of the text is selected; empty if none is."""
 
-    def update(self, content: Content) -> None:
+    def update(self, text: str) -> None:
         """Show a text, if it is another; where it is read stays."""
-        if content.plain != self.content.plain or content.spans != self.content.spans:
-            self.content = content
+        if text != self.text:
+            self.text = text
             self.lay_out()
 
     def lay_out(self) -> None:
@@ -59,16 +66,13 @@ class Reading(ScrollView, can_focus=False):
         width, height = self.container_size
         if not width or not height:
             return
-        paragraphs = self.content.split("\n", allow_blank=True)
-        before, known, self.wrapped = self.lines, self.wrapped, {}
-        bar = len(paragraphs) > height
-        if not bar:
-            self.lines = self._wrap(paragraphs, width, known)
-            bar = len(self.lines) > height
+        before, self.lines = self.lines, self._wrap(width)
+        bar = len(self.lines) > height
         if bar:
             width -= self.styles.scrollbar_size_vertical
-            self.lines = self._wrap(paragraphs, width, known)
-        self.blank = Strip.blank(width, Style.from_color(bgcolor=self.rich_style.bgcolor))
+            self.lines = self._wrap(width)
+        self.ground = self.visual_style.rich_style
+        selecting, self.selected = bool(self.selected), self._with_selection(width)
         size = Size(0, max(height, len(self.lines)))
         if bar == self.show_vertical_scrollbar:  # then the screen need not be laid out anew
             self.set_reactive(ScrollView.virtual_size, size)
@@ -76,25 +80,23 @@ class Reading(ScrollView, can_focus=False):
             if bar:
                 self.vertical_scrollbar.window_virtual_size = size.height
             others = [y for y, (old, new) in enumerate(zip_longest(before, self.lines)) if old != new]
-            if others:
+            if selecting or self.selected:
+                self.refresh()
+            elif others:
                 self.refresh_lines(others[0], others[-1] + 1 - others[0])
         else:
             self.virtual_size = size
 
-    def _wrap(self, paragraphs: Sequence[Content], width: int, known: Wrapped) -> list[Strip]:
-        """The lines of the text at a width; a paragraph that is known already is not wrapped again."""
-        if self.text_selection is not None:  # it goes by the lines of the whole
-            return Visual.to_strips(self, self.content, width, None, self.visual_style)
-        lines: list[Strip] = []
-        for number, paragraph in enumerate(paragraphs):
-            key = width, number, paragraph.plain, tuple(paragraph.spans)
-            if key not in self.wrapped:
-                self.wrapped[key] = known.get(key) or [
-                    _numbered(strip, number)
-                    for strip in Visual.to_strips(self, paragraph, width, None, self.visual_style)
-                ]
-            lines += self.wrapped[key]
-        return lines
+    def _wrap(self, width: int) -> list[Line]:
+        """The lines of the text at a width."""
+        paragraphs = enumerate(self.text.split("\n"))
+        return [Line(*line, number) for number, paragraph in paragraphs for line in wrapped(paragraph, width)]
+
+    def _with_selection(self, width: int) -> list[Strip]:
+        """The lines at a width with what is selected marked; empty if nothing is."""
+        if self.text_selection is None:
+            return []
+        return Visual.to_strips(self, Content(self.text), width, None, self.visual_style)
 
     def on_resize(self) -> None:
         """Wrap the text to another width."""
@@ -103,13 +105,17 @@ class Reading(ScrollView, can_focus=False):
     def notify_style_update(self) -> None:
         """Draw in the colours there are now."""
         super().notify_style_update()
-        self.wrapped = {}
         self.lay_out()
 
     def render_line(self, y: int) -> Strip:
         """A line in view; `y` counts from the top of it."""
         y += self.scroll_offset.y
-        return self.lines[y] if y < len(self.lines) else self.blank
+        if y >= len(self.lines):
+            return Strip.blank(0)
+        if self.selected:
+            return self.selected[y]
+        text, start, paragraph = self.lines[y]
+        return Strip([Segment(text, self.ground)]).apply_offsets(start, paragraph)
 
     # Selecting with the mouse
 
@@ -120,4 +126,4 @@ class Reading(ScrollView, can_focus=False):
 
     def get_selection(self, selection: Selection) -> tuple[str, str] | None:
         """The text that is selected, and what ends it."""
-        return selection.extract(self.content.plain), "\n"
+        return selection.extract(self.text), "\n"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
+from operator import attrgetter
 from typing import Any, ClassVar
 
 from rich.text import Text
@@ -27,7 +28,7 @@ from showrunner.planning.shots import kind_of_piece
 from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, row_under_cursor
-from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, plain
+from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
 from showrunner.tui.line_input import LineInput
 from showrunner.tui.lines import RowTable
 from showrunner.tui.list_dialog import open_list
@@ -55,8 +56,8 @@ class RegisterScreen(BookScreen):
     #search.open { display: block; }
     #register { height: 1fr; }
     #counts { height: 1; padding: 0 1; color: $muted; }
-    #pieces { width: 44; }
-    #piece { width: 1fr; padding: 0 1; border-left: solid $rule; }
+    #pieces { width: 45; border-right: solid $rule; }
+    #piece { width: 1fr; margin: 0 0 0 1; padding: 0 1 0 0; }
     """
 
     TITLE_WORD = "Register"
@@ -93,9 +94,10 @@ class RegisterScreen(BookScreen):
         self.collection = ""
         self.wanted = ""
         self.marked: list[str] = []
-        self.listed: dict[str, tuple[Piece, bool]] = {}
+        self.listed: list[Piece] = []
+        self.listed_as_marked: set[str] = set()
         self.bounds: Mapping[str, Bounds] = {}
-        self.bounds_rest_on: tuple[object, ...] = ()
+        self.bounds_rest_on: tuple[Piece, ...] = ()
 
     def body(self) -> ComposeResult:
         """Counts, the list, and the piece."""
@@ -140,28 +142,32 @@ class RegisterScreen(BookScreen):
         table = self.query_one("#pieces", RowTable)
         pieces = self.pieces
         self.marked = [id for id in self.marked if any(p.id == id for p in pieces)]
-        rows = {piece.id: (piece, piece.id in self.marked) for piece in pieces}
-        anew = list(rows) != list(self.listed)
-        kept, at = self.current, table.cursor_row
-        if anew:
+        others = [(old, new) for old, new in zip(self.listed, pieces, strict=False) if old is not new]
+        if len(pieces) != len(self.listed) or any(old.id != new.id for old, new in others):
+            kept, at = self.current, table.cursor_row
             table.clear()
-        for id, row in rows.items():
-            if anew or row != self.listed[id]:
-                table.put_row(id, *self._cells(*row))
-        if anew:
-            table.move_cursor(row=list(rows).index(kept.id) if kept and kept.id in rows else at)
-        self.listed = rows
+            for piece in pieces:
+                self._put(piece)
+            ids = [piece.id for piece in pieces]
+            table.move_cursor(row=ids.index(kept.id) if kept and kept.id in ids else at)
+        else:
+            for _, piece in others:
+                self._put(piece)
+            for id in self.listed_as_marked.symmetric_difference(self.marked):
+                self._put(self.session.book.piece(id))
+        self.listed, self.listed_as_marked = pieces, set(self.marked)
         self._draw_counts()
         self._draw_piece()
 
-    def _cells(self, piece: Piece, marked: bool) -> tuple[Text, ...]:
-        told = ("*" if marked else "", clip(piece.id, 4), clip(piece.name, 25), MARKS[piece.shown.known])
-        return tuple(map(Text, told))
+    def _put(self, piece: Piece) -> None:
+        mark = "*" if piece.id in self.marked else ""
+        told = (mark, clip(piece.id, 4), clip(piece.name, 25), MARKS[piece.shown.known])
+        self.query_one("#pieces", RowTable).put_row(piece.id, *map(Text, told))
 
     def _draw_counts(self) -> None:
         book = self.session.book
-        all_pieces = [p for p in book.pieces if p.collection == self.collection]
-        count = Counter(p.shown.known for p in all_pieces)
+        all_pieces = [p for p in book.pieces if p.collection == self.collection] if self.wanted else self.listed
+        count = Counter(map(attrgetter("shown.known"), all_pieces))
         left = words.span(count[Known.NO], count[Known.NO] + count[Known.UNSURE])
         name = book.collection(self.collection).name if self.collection else "no collection yet"
         text = (
@@ -173,13 +179,14 @@ class RegisterScreen(BookScreen):
     def _draw_piece(self) -> None:
         piece = self.current
         text = about(self.session.book, piece, self._bounds()) if piece else "No piece here yet: a adds one."
-        self.query_one("#piece", Reading).update(plain(text))
+        self.query_one("#piece", Reading).update(clean(text))
 
     def _bounds(self) -> Mapping[str, Bounds]:
         """When each piece was acquired, worked out again only if it may be otherwise."""
-        rests_on = acquisition.rests_on(self.session.book)
-        if rests_on != self.bounds_rest_on:
-            self.bounds, self.bounds_rest_on = acquisition.bounds(self.session.book), rests_on
+        pieces = self.session.book.pieces
+        if not acquisition.same_bounds(self.bounds_rest_on, pieces):
+            self.bounds = acquisition.bounds(self.session.book)
+        self.bounds_rest_on = pieces
         return self.bounds
 
     @on(DataTable.RowHighlighted)

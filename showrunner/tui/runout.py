@@ -461,7 +461,7 @@ class RunOutScreen(BookScreen):
                 self.app.push_screen(NoticeDialog("For viewers", f"{sentence}\n\n{stale}"))
             elif answer == "file":
                 try:
-                    write_whole(path, f"{sentence}\n\n{stale}\n".encode(), self.session.path)
+                    write_whole(path, f"{sentence}\n\n{stale}\n".encode(), like=self.session.path)
                 except ShowrunnerError as error:
                     self.tell_trouble(error)
                     return

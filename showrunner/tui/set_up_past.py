@@ -140,7 +140,7 @@ def open_paper(screen: BookScreen, name: str, text: str, html: str) -> None:
             print_now(printer, text)
             return "Sent to the printer."
         path, content = (plain, f"{text}\n") if answer == "text" else (page, html)
-        write_whole(path, content.encode(), beside)
+        write_whole(path, content.encode(), like=beside)
         if answer == "open":
             screen.app.open_url(path.as_uri())
         return f"Written to {path}."

@@ -294,7 +294,7 @@ class WantsScreen(BookScreen):
         self.put("#listed", ", ".join(parts))
 
     def _draw_want(self) -> None:
-        self.query_one("#want", Reading).update(plain(self._about()))
+        self.query_one("#want", Reading).update(clean(self._about()))
 
     def _about(self) -> str:
         """Everything about the want under the cursor."""

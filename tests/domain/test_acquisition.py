@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showrunner.domain.acquisition import End, bounds, circle_words, contradictions, cycle, doubt, rests_on
+from showrunner.domain.acquisition import End, bounds, circle_words, contradictions, cycle, doubt, same_bounds
 from showrunner.domain.book import Book
 from showrunner.domain.piece import Known, Piece, Shown
 from showrunner.storage.edtf_text import parse_made
@@ -57,8 +57,10 @@ def test_bounds_are_others_only_where_what_they_rest_on_is() -> None:
     )
     for other in others:
         changed = book(piece("a", before="b"), other)
-        assert (rests_on(changed) == rests_on(of)) is (other.box == "F")
-        assert rests_on(changed) != rests_on(of) or bounds(changed) == bounds(of)
+        assert same_bounds(of.pieces, changed.pieces) is (other.box == "F")
+        assert not same_bounds(of.pieces, changed.pieces) or bounds(changed) == bounds(of)
+    assert not same_bounds(of.pieces, of.pieces[:1])
+    assert not same_bounds(of.pieces[:1], of.pieces)
 
 
 def test_a_relation_means_the_same_on_either_piece() -> None:

@@ -169,7 +169,7 @@ def test_a_new_file_is_as_private_as_the_one_it_is_like(tmp_path, no_mask, like,
     if like is not None:
         (tmp_path / "book").touch()
         (tmp_path / "book").chmod(like)
-    write_whole(tmp_path / "new", b"1", tmp_path / "book" if like is not None else None)
+    write_whole(tmp_path / "new", b"1", like=tmp_path / "book" if like is not None else None)
     assert (tmp_path / "new").stat().st_mode & 0o7777 == made
 
 

@@ -40,7 +40,7 @@ def lived(book: Path) -> date:
 def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without forcing each of a thousand files to the disk."""
 
-    def write(path: Path, data: bytes, *_: Any) -> None:
+    def write(path: Path, data: bytes, **_: Any) -> None:
         path.write_bytes(data)
 
     monkeypatch.setattr(backups, "write_whole", write)

@@ -120,8 +120,8 @@ def test_what_took_the_name_before_it_failed_is_what_memory_holds(tables, tmp_pa
     """A signal may come at any instant, also after the new file is there."""
     write = book_storage.write_whole
 
-    def stopped(path, data):
-        write(path, data)
+    def stopped(path, *data):
+        write(path, *data)
         raise KeyboardInterrupt
 
     monkeypatch.setattr(book_storage, "write_whole", stopped)

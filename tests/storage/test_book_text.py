@@ -17,7 +17,7 @@ def whole(**tables: Any) -> bytes:
 
 def test_one_document_a_line_in_the_order_of_the_numbers() -> None:
     tree: Any = {META: {"1": {"schema": 3}}, "pieces": {"10": {"id": "b"}, "2": {"id": "ä"}}}
-    text = dump(tree, Lines()).decode()
+    text = b"".join(dump(tree, Lines())).decode()
     assert json.loads(text) == {**{name: {} for name in TABLE_ORDER}, **tree}
     assert '"pieces":{\n"10":{"id":"b"},\n"2":{"id":"ä"}\n}' in text or '"2":{"id":"ä"},\n"10":{"id":"b"}\n' in text
     assert text.startswith('{\n"meta":{\n"1":{"schema":3}\n},\n')

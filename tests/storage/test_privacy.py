@@ -95,7 +95,7 @@ def test_at_no_instant_may_others_read_it(book: Path, monkeypatch: pytest.Monkey
         return handle
 
     monkeypatch.setattr(os, "open", watched)
-    write_whole(book if there else book.with_name("new"), b"{}", book)
+    write_whole(book if there else book.with_name("new"), b"{}", like=book)
     assert seen == [0o600]
 
 
