@@ -206,7 +206,11 @@ class Book:
         return next((e for e in self.open_studies if piece in e.pieces), None)
 
     def put(self, table: str, *records: R) -> Book:
-        """A book in which each record stands in `table`: in place of the one with its id, or at the end."""
+        """A book in which each record stands in `table`: in place of the one with its id, or at the end.
+
+        Raises:
+            BadInput: two rows share one id already.
+        """
         self.refuse_twins(table)
         index = {**self._index(table), **{record.id: record for record in records}}
         changes: dict[str, Any] = {table: tuple(index.values())}
