@@ -43,12 +43,18 @@ def own_settings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("NO_COLOR", raising=False)
 
 
+def at_once(self: textual.app.App[Any], delay: float = 0) -> None:
+    """Draw a screen that opens without a delay: at rest it is drawn once anyway, and a span of time is no rest."""
+    del self, delay
+
+
 @pytest.fixture(autouse=True)
 def own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
     """Drawn when all else is done, not sixty times a second on the way there, and nothing moves slowly."""
     monkeypatch.setattr(textual.app, "wait_for_idle", quiet)
     monkeypatch.setattr(textual.pilot, "wait_for_idle", quiet)
     monkeypatch.setattr(textual.screen, "UPDATE_PERIOD", 0.5)
+    monkeypatch.setattr(textual.app.App, "delay_update", at_once)
     monkeypatch.setattr(textual.screen.Screen, "_compositor_refresh", draw_at_rest)
     monkeypatch.setattr(textual.constants, "TEXTUAL_ANIMATIONS", "none")
     monkeypatch.setattr(Stylesheet, "_parse_rules", read_once)
