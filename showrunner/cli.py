@@ -546,6 +546,12 @@ def wants_command(
 
     if boxes and as_json:
         raise BadInput("the JSON holds the boxes already", "wants", "leave --boxes out")
+    if boxes and (collection is not None or silence is not None):
+        raise BadInput(
+            "the room in the boxes is told for all collections, and rests on no silence",
+            "wants",
+            "leave --collection and --silence out, or --boxes",
+        )
     with choice.open() as session:
         book, today, room = session.book, session.today, session.space()
         if boxes:
@@ -606,6 +612,10 @@ def shoot(
         raise BadInput("paper is asked for without a page", "--paper", "give --html too")
     if as_log and as_json:
         raise BadInput("what became of a shoot is text or a page", "shoot", "leave --json out, or give --html instead")
+    if as_log and (lux is not None or hours is not None):
+        raise BadInput(
+            "what became of a shoot holds its light and hours already", "shoot", "leave --lux and --hours out, or --log"
+        )
     if as_log:
         _print_shoots(choice, studies, as_html, size)
         return
@@ -1307,7 +1317,8 @@ def _usage_sentence(error: click.ClickException) -> str:
     first, space, rest = " ".join(error.format_message().split()).rstrip(".").partition(" ")
     ctx = getattr(error, "ctx", None)
     command = ctx.command_path if ctx else "showrunner"
-    way_out = f"; see `{command} --help`."
+    see = f"ee `{command} --help`."
+    way_out = f" S{see}" if rest.endswith("?") else f"; s{see}"
     return fitting(f"{command}: {first.lower()}{space}{rest}", LONGEST - len(way_out)) + way_out
 
 

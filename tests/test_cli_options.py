@@ -130,6 +130,16 @@ def test_what_is_told_of_a_column_or_a_line() -> None:
         ("runout --pairs --slip-rate 0", "runout: --pairs tries pairs on the present plan; leave --what-if and"),
         ("runout --backtest --slip-rate 0", "runout: --backtest looks back, and nothing can be supposed of the past"),
         ("wants --boxes --json", "wants: the JSON holds the boxes already; leave --boxes out."),
+        ("wants --boxes --silence 0", "wants: the room in the boxes is told for all collections, and rests on no"),
+        (
+            "wants --boxes --collection crown",
+            "wants: the room in the boxes is told for all collections, and rests on no silence; "
+            "leave --collection and --silence out, or --boxes.",
+        ),
+        ("shoot apron --log --lux 50", "shoot: what became of a shoot holds its light and hours already; leave --lux"),
+        ("shoot apron --log --hours 1", "shoot: what became of a shoot holds its light and hours already; leave --lux"),
+        ("pubLish", "showrunner: no such command 'pubLish'. Did you mean 'publish'? See `showrunner --help`."),
+        ("report --foo", "showrunner report: no such option '--foo'; see `showrunner report --help`."),
         ("shoot apron --paper a4", "--paper: paper is asked for without a page; give --html too."),
         ("shoot apron --html --json", "shoot: two ways of printing are asked for; choose --html or --json."),
         (
