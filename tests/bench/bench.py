@@ -462,7 +462,11 @@ def ticking(rounds: int) -> None:
                 shoot.rest()
                 shoot.press("3")
                 shoot.until(b"0/18 said")
-                taken = side_by_side(rounds, bare=lambda: table.cost("\x1b[B"), said=lambda: shoot.cost("s"))
+                taken = side_by_side(
+                    rounds,
+                    bare=lambda: (table.cost("\x1b[B") + table.cost("\x1b[A")) / 2,
+                    said=lambda: shoot.cost("s"),
+                )
         told(f"said, saved; {pieces} pieces", taken["said"], taken["bare"], "4")
 
 
