@@ -34,6 +34,7 @@ from showrunner.tui import set_up_text as say
 from showrunner.tui.base import BookScreen, row_under_cursor
 from showrunner.tui.big_letters import ROWS, drawn
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog, NoticeDialog, plain
+from showrunner.tui.lines import RowTable
 from showrunner.tui.registry import Action, bindings
 from showrunner.tui.set_up_dialogs import OTHER, CautionsDialog, ConditionDialog, ReasonDialog
 
@@ -131,7 +132,7 @@ class SetUpScreen(BookScreen):
             yield Static(id="unsaid")
             yield Static(id="cues")
             with Horizontal(id="bench"):
-                yield DataTable(id="points", cursor_type="row", cell_padding=0, show_header=False)
+                yield RowTable(id="points", show_header=False)
                 yield Static(id="clocks")
 
     def on_mount(self) -> None:
@@ -139,7 +140,7 @@ class SetUpScreen(BookScreen):
         studies = self.query_one("#studies", DataTable)
         for label, width in (("", 2), ("slot", 17), ("study", 46), ("filming", 8)):
             studies.add_column(label, width=width)
-        points = self.query_one("#points", DataTable)
+        points = self.query_one("#points", RowTable)
         points.add_column("point", key="point", width=40)
         self.query_one("#bench").border_title = "to say"
         super().on_mount()
@@ -308,7 +309,7 @@ class SetUpScreen(BookScreen):
         """Keep the line on what is unsaid with the cursor."""
         if self.filming is None or not self.is_big:
             return
-        filming, under = self.filming, row_under_cursor(self.query_one("#points", DataTable))
+        filming, under = self.filming, row_under_cursor(self.query_one("#points", RowTable))
         try:
             state = filming.state()
         except ShowrunnerError:  # told already, where it is drawn
@@ -322,7 +323,7 @@ class SetUpScreen(BookScreen):
 
         So a key changes two rows and nothing is laid out anew.
         """
-        table = self.query_one("#points", DataTable)
+        table = self.query_one("#points", RowTable)
         points = say.points_in_order(filming.plan, state)
         left = tuple(point.id for point in points)
         self.given_up = state.given_up
@@ -332,7 +333,7 @@ class SetUpScreen(BookScreen):
         ticked = frozenset(id for id in self.listed if id in state.said)
         for id in ticked ^ self.ticked:
             point = next(point for point in filming.plan.points if point.id == id)
-            table.update_cell(id, "point", self._point_text(point, said=id in ticked))
+            table.put_row(id, self._point_text(point, said=id in ticked))
         if ticked - self.ticked and row_under_cursor(table) in ticked:
             below = [n for n, id in enumerate(self.listed) if id not in ticked]
             row = next((n for n in below if n > table.cursor_row), below[0] if below else table.cursor_row)
@@ -341,13 +342,12 @@ class SetUpScreen(BookScreen):
         if self.is_current and self.focused is not table and self.query_one("#bench").display:
             table.focus()
 
-    def _list_points(self, table: DataTable[Text], points: tuple[Point, ...]) -> None:
+    def _list_points(self, table: RowTable, points: tuple[Point, ...]) -> None:
         width = max(30, self.size.width - CLOCKS_WIDTH - 3)
         table.columns[ColumnKey("point")].width = width
         table.clear()
         for point in points:
-            text = self._point_text(point, said=False)
-            table.add_row(text, key=point.id, height=text.plain.count("\n") + 1)
+            table.put_row(point.id, self._point_text(point, said=False))
         if points:
             table.move_cursor(row=0, animate=False)
 
@@ -517,7 +517,7 @@ class SetUpScreen(BookScreen):
         """The point under the cursor was said."""
         if self.filming is None:
             return
-        table = self.query_one("#points", DataTable)
+        table = self.query_one("#points", RowTable)
         if not table.row_count:
             self.tell("Everything is said.")
             return
@@ -638,7 +638,7 @@ class SetUpScreen(BookScreen):
 
     def action_other(self) -> None:
         """Move to the first point unsaid of the next piece in the list."""
-        table = self.query_one("#points", DataTable)
+        table = self.query_one("#points", RowTable)
         going = self._going() if self.filming is not None and table.row_count else None
         if going is None:
             return

@@ -14,15 +14,17 @@ from showrunner.tui.lines import RowTable
 
 CELLS = (
     ("a", "a text that is cut off, being long", ("7", "bold reverse")),
-    (("▸ b", "bold"), ("wide 表表表表表表表表", "dim"), "12345678901"),
-    ("", "ok", ""),
+    (("▸ b", "bold"), ("wide 表表\n\n a third line", "dim"), "1234\n5678901"),
+    ("", ("wide 表表表表表表表表", "dim"), "12345678901"),
+    ("c\nd", ("one less", "italic"), "\nok"),
 )
+"""Cells of three rows, and what the second one is changed into; no line of that one is too long for its column."""
 COLUMNS = (("first", 5), ("second", 14), ("third", 9))
 
 
 def texts(n: int) -> list[Text]:
     """The cells of a row; the last one stands at the right."""
-    pairs = [(cell, "") if isinstance(cell, str) else cell for cell in CELLS[n % 3]]
+    pairs = [(cell, "") if isinstance(cell, str) else cell for cell in CELLS[n if n < 0 else n % 3]]
     return [Text(*pairs[0]), Text(*pairs[1]), Text(*pairs[2], justify="right")]
 
 
@@ -48,7 +50,7 @@ class Both(App[None]):
             for label, width in COLUMNS:
                 table.add_column(label, key=label, width=width)
         for n in range(12):
-            self.theirs.add_row(*texts(n), key=str(n))
+            self.theirs.add_row(*texts(n), key=str(n), height=3 if n % 3 == 1 else 1)
             self.ours.put_row(str(n), *texts(n))
 
     def change(self, key: str, to: int) -> None:
@@ -62,7 +64,7 @@ def drawn(table: DataTable[Any]) -> list[list[tuple[object, ...]]]:
     """What each line of a table in view looks like, and what a click on it hits."""
 
     def seen(line: Strip) -> list[tuple[object, ...]]:
-        styles = [(part.text, part.style) for part in line.simplify() if part.style]
+        styles = [(part.text, part.style) for part in line.simplify() if part.text and part.style]
         return [(text, s.color, s.bgcolor, s.bold, s.dim, s.reverse, s.meta) for text, s in styles]
 
     return [seen(table.render_line(y)) for y in range(table.size.height)]
@@ -74,7 +76,7 @@ def drawn(table: DataTable[Any]) -> list[list[tuple[object, ...]]]:
 async def test_each_line_is_what_textual_draws(cursor_type: str, width: int, right: int) -> None:
     app = Both(cursor_type)
     async with app.run_test(size=(width, 14)) as pilot:
-        for keys, change in ((), None), (("down", "right"), ("1", 2)), (("down",) * 8, ("9", 0)), (("end",), ("8", 1)):
+        for keys, change in ((), None), (("down", "right"), ("1", -1)), (("down",) * 8, ("9", 0)), (("end",), ("8", 1)):
             for table in (app.theirs, app.ours):
                 table.focus()
                 await pilot.pause()
@@ -118,6 +120,6 @@ async def test_the_first_picture_is_scrolled_already() -> None:
         table = pilot.app.query_one(RowTable)
         await pilot.pause()
         assert (table.cursor_coordinate, table.scroll_y, table.vertical_scrollbar.position) == ((30, 1), 28, 28)
-        table.show_row(39, 2, top=35)  # lower than the last rows reach
+        table.show_row(39, 2, top=65)  # lower than the last rows reach
         await pilot.pause()
         assert (table.cursor_coordinate, table.scroll_y) == ((39, 2), table.max_scroll_y)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from keys import Keys, settle, text_of
-from textual.widgets import DataTable, Input
+from textual.widgets import Input
 
 from showrunner import clock
 from showrunner.domain.piece import Confidence, Exposure
@@ -18,6 +18,7 @@ from showrunner.filming import Filming
 from showrunner.session import Session
 from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog
+from showrunner.tui.lines import RowTable
 from showrunner.tui.set_up import SetUpScreen
 from showrunner.tui.set_up_dialogs import CautionsDialog, ConditionDialog, ReasonDialog
 
@@ -137,7 +138,7 @@ async def test_a_point_of_septimus_is_ticked_while_barnaby_is_on_the_table(demo:
         await begin(pilot, "down")
         await pilot.press("space")
         await pilot.pause()
-        points = screen(pilot).query_one("#points", DataTable)
+        points = screen(pilot).query_one("#points", RowTable)
         ids = [row.value for row in points.rows]
         at = next(n for n, id in enumerate(ids) if id and id.startswith("30/"))
         before = text_of(pilot, "#big")
@@ -146,12 +147,12 @@ async def test_a_point_of_septimus_is_ticked_while_barnaby_is_on_the_table(demo:
         line = demo.session.book.log[-1]
         assert (line.kind, line.piece, line.subject) == (LogKind.SAID, "30", ids[at])
         assert text_of(pilot, "#big") == before
-        assert str(points.get_cell(ids[at], "point")).startswith("✓ Septimus")
+        assert str(points.texts[str(ids[at])][0]).startswith("✓ Septimus")
         assert points.cursor_row == at + 1
         await pilot.press("up", "s", "u")
         await pilot.pause()
         assert len(demo.session.book.log) == 2  # said once, and taken back
-        assert str(points.get_cell(ids[at], "point")).startswith("· Septimus")
+        assert str(points.texts[str(ids[at])][0]).startswith("· Septimus")
 
 
 @pytest.mark.slow

@@ -17,7 +17,9 @@ from showrunner.errors import CannotWrite
 from showrunner.planning.pickups import waiting_pickups
 from showrunner.tui import set_up_past
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.base import row_under_cursor
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog
+from showrunner.tui.lines import RowTable
 from showrunner.tui.set_up_dialogs import LOST_TOLD, ConditionDialog, ReasonDialog
 from showrunner.tui.set_up_past import RecordDialog
 
@@ -194,17 +196,16 @@ async def test_a_key_for_the_other_piece_and_names_in_full(demo: ShowrunnerApp) 
     demo.session.do("name", lambda b: b.put("pieces", replace(piece, name=name)))
     async with demo.run_test(size=(80, 24)) as pilot:
         await laid_out(pilot, "down")
-        points = screen(pilot).query_one("#points", DataTable)
+        points = screen(pilot).query_one("#points", RowTable)
 
         def under() -> str:
-            id = points.coordinate_to_cell_key(points.cursor_coordinate).row_key.value or ""
-            return id.partition("/")[0]
+            return row_under_cursor(points).partition("/")[0]
 
         assert under() == "31"
         await pilot.press("a")
         await pilot.pause()
         assert under() == "30"
-        cell = str(points.get_cell_at(points.cursor_coordinate))
+        (cell,) = map(str, points.texts[row_under_cursor(points)])
         assert name in " ".join(cell.split())
         await pilot.press("a")
         await pilot.pause()
