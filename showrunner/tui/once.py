@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from typing import Any
 
@@ -43,6 +44,10 @@ class FinishesOnce(Screen[Any]):
             (result,), self.held = self.held, ()
             super().dismiss(result)
 
+    def on_unmount(self) -> None:
+        """Leave nothing behind."""
+        let_go_of_lines()
+
     def from_thread(self, show: Callable[..., None], *found: Any) -> None:
         """Show what was worked out beside the screen, unless it has gone meanwhile. Called from the other thread.
 
@@ -55,3 +60,15 @@ class FinishesOnce(Screen[Any]):
     def _if_there(self, show: Callable[..., None], *found: Any) -> None:
         if self.is_attached and not self.finished:
             show(*found)
+
+
+def let_go_of_lines() -> None:
+    """Let go of the lines that widgets which are gone had drawn.
+
+    Textual remembers what a method of `StylesCache` gave (two colours), and with each of the last 1,024 answers the
+    object that was asked, which holds the lines of a widget: some 40 MB. A later Textual may have no such method.
+    """
+    with contextlib.suppress(ImportError, AttributeError):
+        from textual._styles_cache import StylesCache
+
+        StylesCache.get_inner_outer.cache_clear()
