@@ -30,7 +30,7 @@ from showrunner.domain.package import Chapter, Corrected, Heard, Package, Still
 from showrunner.domain.piece import Claim, Confidence, Exposure, Feature, Known, Piece, Presence, View, Want, WantStatus
 from showrunner.domain.publication import Supporter
 from showrunner.domain.shoot import LogKind, Remedy, Touch
-from showrunner.domain.slot import DarkRange, SlotRef, SlotRule
+from showrunner.domain.slot import BusyDay, DarkRange, SlotRef, SlotRule
 from showrunner.errors import LONGEST, ShowrunnerError
 from showrunner.session import Session
 from showrunner.storage.exporting import BOOK_FILE
@@ -260,12 +260,14 @@ def only_book(result: Any) -> Book:
 
 
 def first_book() -> Book:
-    """The book that every row begins with: the small one, and two things that are shopped for."""
+    """The book that every row begins with: the small one, two things that are shopped for, and two busy days."""
     book = replace(small_book(), key="6f1c6f0e-5f3e-4a55-9d37-6b0f3f1b2a77")
     book = edits.put_collection(book, Collection("lace", "Lace", CollectionKind.SHOPPING, currency="EUR"))
     for id in ("w1", "w2"):
         book = edits.put_piece(book, Piece(id, f"Collar {id}", "lace", want=Want(ceiling=Decimal(50))))
-    return book
+    days = [TODAY + timedelta(days=ahead) for ahead in (2, 9)]
+    busy = tuple(BusyDay(day.isoformat(), day, ((540, 600), (720, 780)), "dentist") for day in days)
+    return book.with_table("busy", busy)
 
 
 def one_row(seed: int, folder: Path, done: Counter[str]) -> None:
