@@ -22,7 +22,7 @@ from screens import own_pace, own_presses, own_settings  # noqa: F401 - fixtures
 
 from showrunner.demo_book import copy_demo
 from showrunner.session import Session
-from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.app import COLLECT_AFTER, ShowrunnerApp
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import Dialog, FormDialog
 from showrunner.tui.registry import EVERYWHERE
@@ -83,6 +83,14 @@ def saves(monkeypatch: pytest.MonkeyPatch) -> Saves:
     return Saves(monkeypatch)
 
 
+@pytest.fixture(autouse=True)
+def own_collecting() -> Iterator[None]:
+    """How often garbage is looked for is set back afterwards."""
+    before = gc.get_threshold()
+    yield
+    gc.set_threshold(*before)
+
+
 @pytest.fixture
 def kept_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Nothing that is typed names a file elsewhere."""
@@ -122,6 +130,7 @@ class Run:
         pressed: deque[str] = deque(maxlen=5)
         async with app.run_test(size=rng.choice(((80, 24), (120, 40)))) as pilot:
             await settle(pilot)
+            gc.set_threshold(COLLECT_AFTER, 10, 10)  # as in a window of its own
             began = time.monotonic()
             for _ in range(self.bursts):
                 passed = time.monotonic() - began
