@@ -97,4 +97,4 @@ def test_what_is_written_is_what_icalendar_reads(summary, description, start, al
         alarms = [one["TRIGGER"].dt for one in event.walk("VALARM")]
         assert alarms == ([] if alarm is None or cancelled else [-timedelta(minutes=alarm)])
     names = {str(calendar[name]) for name in ("NAME", "X-WR-CALNAME")}
-    assert names == {text(summary)}, "icalendar does not know that these are text (RFC 7986 5.1) and leaves the escapes"
+    assert names in ({summary}, {text(summary)}), "versions differ in whether these are text (RFC 7986 5.1)"
