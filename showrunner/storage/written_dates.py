@@ -212,16 +212,23 @@ def _only_edtf(clean: str) -> FuzzyDate:
     known = _judged(text)
     if isinstance(known, FuzzyDate):
         return known
-    raise known
+    raise BadInput(known.what, way_out=known.way_out)
+
+
+class _Refusal(NamedTuple):
+    """Why a text is no date; an error that is kept would hold all that was going on whenever it is raised."""
+
+    what: str
+    way_out: str
 
 
 @lru_cache(maxsize=4096)
-def _judged(text: str) -> FuzzyDate | BadInput:
+def _judged(text: str) -> FuzzyDate | _Refusal:
     """What `parse` makes of a text, kept since it takes milliseconds."""
     try:
         return parse(text)
     except BadInput as error:
-        return BadInput(error.what, way_out=error.way_out)
+        return _Refusal(error.what, error.way_out)
 
 
 def _finished(original: str, core: _Core) -> Written:

@@ -1,9 +1,12 @@
 """Dates as people write them: what each wording gives, and that none gives more than was written."""
 
+import gc
 import subprocess
 import sys
+from contextlib import suppress
 from datetime import date, timedelta
 from itertools import pairwise
+from weakref import ref
 
 import pytest
 from effort import examples
@@ -723,3 +726,20 @@ def test_the_library_is_not_loaded_for_words() -> None:
         "sys.exit('edtf' in sys.modules or 'pyparsing' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_a_refusal_keeps_nothing_of_what_was_going_on() -> None:
+    """An error that is kept holds what each caller had in hand: in a window, the forms that are gone."""
+
+    class Form:
+        pass
+
+    def refused() -> ref[Form]:
+        form = Form()
+        with suppress(BadInput):
+            read_written("1X5X9")
+        return ref(form)
+
+    forms = [refused(), refused()]
+    gc.collect()
+    assert not any(form() for form in forms)
