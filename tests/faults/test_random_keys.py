@@ -3,6 +3,7 @@ down twice, and memory stays level."""
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import math
 import random
@@ -19,8 +20,10 @@ import pytest
 from effort import LONG
 from keys import burst, settle
 from screens import own_pace, own_presses, own_settings  # noqa: F401 - fixtures
+from textual.screen import Screen
 
 from showrunner.demo_book import copy_demo
+from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
 from showrunner.tui.app import COLLECT_AFTER, ShowrunnerApp
 from showrunner.tui.base import BookScreen
@@ -107,6 +110,25 @@ def megabytes() -> float:
     return pages * resource.getpagesize() / 1e6
 
 
+def of_the_window() -> list[object]:
+    """Errors and screens that are in memory."""
+    gc.collect()
+    return [one for one in gc.get_objects() if isinstance(one, ShowrunnerError | Screen)]
+
+
+async def nothing_is_left(app: ShowrunnerApp, before: set[int]) -> None:
+    """No error that was told is kept, and no dialog that is gone; a timer keeps one for half a second."""
+    left: Counter[str] = Counter()
+    for _ in range(300):
+        left = Counter(
+            type(one).__name__ for one in of_the_window() if id(one) not in before and one not in app._registry
+        )
+        if not left:
+            return
+        await asyncio.sleep(0.02)
+    raise AssertionError(f"kept for nothing: {left}")
+
+
 class Run:
     """What a run came by.
 
@@ -128,6 +150,7 @@ class Run:
         rng = random.Random(seed)
         app.exit = lambda *_, **__: None  # type: ignore[method-assign]
         pressed: deque[str] = deque(maxlen=5)
+        before = set(map(id, of_the_window()))
         async with app.run_test(size=rng.choice(((80, 24), (120, 40)))) as pilot:
             await settle(pilot)
             gc.set_threshold(COLLECT_AFTER, 10, 10)  # as in a window of its own
@@ -149,6 +172,9 @@ class Run:
                 assert isinstance(app.screen_stack[0], BookScreen)
                 self.fronts[type(app.screen).__name__] += 1
                 self.keys += len(keys)
+            await burst(pilot, *["escape"] * 9, "1")
+            await settle(pilot)
+            await nothing_is_left(app, before)
             for worker in app.workers:
                 worker.cancel()
 
