@@ -15,6 +15,7 @@ What is decided here:
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
@@ -119,8 +120,13 @@ def read_workbook(data: bytes, name: str, wanted: str = "", first_days: bool | N
     return Records(rows, notes=tuple(notes), unit=Unit.ROW, first_days=bool(firsts) and first_days is None)
 
 
+_LOCKED_XLS = re.compile(rb"\x09\x08\x10\x00.{16}(?:\x86\x00\x00\x00)?\x2f\x00", re.DOTALL)
+"""The first records of a locked .xls: BOF, perhaps WriteProtect, FilePass ([MS-XLS] 2.1.7.20.3, from memory)."""
+
+
 def _is_locked(data: bytes) -> bool:
-    return "EncryptedPackage".encode("utf-16-le") in data
+    """Whether a workbook in an OLE file is locked: a newer one as a packed part, an .xls from its second record on."""
+    return "EncryptedPackage".encode("utf-16-le") in data or bool(_LOCKED_XLS.search(data))
 
 
 def _locked(name: str) -> BadInput:

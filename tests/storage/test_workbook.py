@@ -518,6 +518,10 @@ def test_a_password_is_told() -> None:
     locked = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(500) + "EncryptedPackage".encode("utf-16-le")
     assert looks_like_workbook(locked)
     assert "locked with a password" in refusal(locked)
+    old = bytearray(old_book({(0, 0): "name", (1, 0): "Cap"}))
+    second = old.find(b"\x09\x08\x10\x00") + 20  # behind BOF, 16 bytes long
+    old[second : second + 2] = b"\x2f\x00"  # FilePass, record 47 ([MS-XLS] 2.4.117, from memory)
+    assert "locked with a password" in refusal(bytes(old))
     packed = bytearray(made(("A1", "name", "")))
     for start, flags in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):  # bit 0 of the flags (APPNOTE.TXT of ZIP, 4.4.4)
         at = packed.find(start)
