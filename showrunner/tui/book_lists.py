@@ -22,7 +22,7 @@ from showrunner.tui import entry
 from showrunner.tui.dialogs import Field, FormDialog, blaming
 from showrunner.tui.fields import day_field
 from showrunner.tui.house import edit_rule, edit_series, once_zone_is_told
-from showrunner.tui.list_dialog import NEW, Sort, open_list
+from showrunner.tui.list_dialog import NEW, Listing, open_list
 from showrunner.tui.piece_form import ask_kind
 
 if TYPE_CHECKING:
@@ -369,71 +369,71 @@ def _fillers(book: Book) -> list[tuple[str, str]]:
     return [(one.id, told(one)) for one in book.episodes if one.kind is EpisodeKind.FILLER and not one.published]
 
 
-COLLECTIONS = Sort(
+COLLECTIONS = Listing(
     "Collections",
     lambda book: [(one.id, one.name) for one in book.collections],
     _collection,
     "a new collection that you keep",
     edits.remove_collection,
 )
-SLOTS = Sort(
+SLOTS = Listing(
     "Weekly slots",
     lambda book: [(rule.id, rule.name) for rule in book.rules],
     _rule,
     "a new slot",
     edits.remove_rule,
 )
-SERIES = Sort(
+SERIES = Listing(
     "Series of studies",
     lambda book: [(one.id, one.name) for one in book.series],
     _series,
     "a new series",
     edits.remove_series,
 )
-BOXES = Sort(
+BOXES = Listing(
     "Boxes and shelves",
     lambda book: [(box.id, f"{box.id}: {box.name}" if box.name else box.id) for box in book.boxes],
     edit_box,
     "a new box or shelf",
     edits.remove_box,
 )
-SUPPORTERS = Sort(
+SUPPORTERS = Listing(
     "Supporters",
     lambda book: [(one.id, f"{one.name}{'' if one.consent else ', not to be named'}") for one in book.supporters],
     edit_supporter,
     "a new supporter",
     edits.remove_supporter,
 )
-PROMISES = Sort(
+PROMISES = Listing(
     "Promises",
     lambda book: [(pin.id, pin_words(book, pin) + (f": {pin.reason}" if pin.reason else "")) for pin in book.pins],
     edit_promise,
     remove=edits.unpin,
     intro="i and o on the Ledger, and P on the Register, promise something.",
 )
-DARK = Sort(
+DARK = Listing(
     "Dark ranges",
     lambda book: [(dark.id, dark_words(dark)) for dark in book.dark],
     edit_dark,
     "a new dark range",
     edits.remove_dark,
 )
-FILLERS = Sort("Episodes that are no studies", _fillers, edit_filler, remove=edits.remove_study)
-KINDS = Sort(
+FILLERS = Listing("Episodes that are no studies", _fillers, edit_filler, remove=edits.remove_study)
+KINDS = Listing(
     "What kinds are like that are not known here",
     lambda book: [(kind.word, f"{kind.word}: as a {kind.like}") for kind in book.house.kinds],
     lambda app, word: ask_kind(app, word),
     remove=_no_kind,
 )
-LINKS = Sort(
+LINKS = Listing(
     "Where what is out can be watched",
     lambda book: [
         (line.id, f"{line.title}: {line.link or 'no link yet'}") for line in reversed(book.publications) if line.actual
     ],
     edit_link,
 )
-LIGHT = Sort("Light a year, by how sensitive a piece is", _lights, edit_light)
-VIEWS = Sort(
+LIGHT = Listing("Light a year, by how sensitive a piece is", _lights, edit_light)
+VIEWS = Listing(
     "Views that are filmed of every piece that has them",
     _views,
     edit_views,

@@ -9,7 +9,7 @@ from showrunner.domain.book import Book
 from showrunner.tui import book_lists as lists
 from showrunner.tui import house
 from showrunner.tui.dialogs import ChooseDialog
-from showrunner.tui.list_dialog import Sort, open_list
+from showrunner.tui.list_dialog import Listing, open_list
 
 if TYPE_CHECKING:
     from showrunner.tui.app import ShowrunnerApp
@@ -24,7 +24,7 @@ FORMS: dict[str, tuple[str, Callable[[ShowrunnerApp], None]]] = {
 }
 """What is one form, with its words."""
 
-LISTS: dict[str, tuple[str, Sort]] = {
+LISTS: dict[str, tuple[str, Listing]] = {
     "series": ("series of studies: slot, gaps, hours", lists.SERIES),
     "collections": ("collections", lists.COLLECTIONS),
     "boxes": ("boxes and shelves", lists.BOXES),

@@ -22,8 +22,8 @@ NEW = ""
 
 
 @record
-class Sort:
-    """One sort of thing that is listed."""
+class Listing:
+    """A list of things of one sort, and how each is changed."""
 
     title: str
     """What is above the list."""
@@ -44,11 +44,11 @@ class ListDialog(ChooseDialog):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("delete", "remove", "take out")]
 
-    def __init__(self, sort: Sort, rows: Sequence[tuple[str, str]]) -> None:
+    def __init__(self, listing: Listing, rows: Sequence[tuple[str, str]]) -> None:
         options = [(f"edit {key}", label) for key, label in rows]
-        more = ", Del takes it out" if sort.remove else ""
-        super().__init__(sort.title, options, esc_word=f"leaves{more}", intro=sort.intro)
-        self.removes = sort.remove is not None
+        more = ", Del takes it out" if listing.remove else ""
+        super().__init__(listing.title, options, esc_word=f"leaves{more}", intro=listing.intro)
+        self.removes = listing.remove is not None
 
     def action_remove(self) -> None:
         """Answer that the one under the cursor is to be taken out."""
@@ -58,30 +58,30 @@ class ListDialog(ChooseDialog):
             self.dismiss(f"remove {key}")
 
 
-def open_list(app: ShowrunnerApp, sort: Sort) -> None:
+def open_list(app: ShowrunnerApp, listing: Listing) -> None:
     """Show all of one sort, to edit, add or take out."""
-    rows = [*([(NEW, sort.new)] if sort.new else []), *sort.rows(app.session.book)]
+    rows = [*([(NEW, listing.new)] if listing.new else []), *listing.rows(app.session.book)]
     if not rows:
-        app.notify(f"{sort.title}: there are none yet.", markup=False)
+        app.notify(f"{listing.title}: there are none yet.", markup=False)
         return
 
     def chosen(answer: str | None) -> None:
         verb, _, key = (answer or "").partition(" ")
         if verb == "edit":
-            sort.edit(app, key)
+            listing.edit(app, key)
         elif verb == "remove":
-            _ask(app, sort, key, dict(rows)[key])
+            _ask(app, listing, key, dict(rows)[key])
 
-    app.push_screen(ListDialog(sort, rows), chosen)
+    app.push_screen(ListDialog(listing, rows), chosen)
 
 
-def _ask(app: ShowrunnerApp, sort: Sort, key: str, label: str) -> None:
+def _ask(app: ShowrunnerApp, listing: Listing, key: str, label: str) -> None:
     """Take one out, after a question."""
 
     def answered(answer: str | None) -> None:
-        if answer != "yes" or sort.remove is None:
+        if answer != "yes" or listing.remove is None:
             return
-        remove = sort.remove
+        remove = listing.remove
         try:
             app.session.do(f"remove {label}", lambda book: remove(book, key))
         except ShowrunnerError as error:

@@ -25,7 +25,7 @@ from showrunner.report import clip
 from showrunner.tui import entry
 from showrunner.tui.dialogs import Field, FormDialog
 from showrunner.tui.fields import day_field
-from showrunner.tui.list_dialog import Sort
+from showrunner.tui.list_dialog import Listing
 
 if TYPE_CHECKING:
     from showrunner.tui.app import ShowrunnerApp
@@ -188,7 +188,7 @@ def edit_shown(app: ShowrunnerApp, piece: Piece) -> None:
     app.push_screen(FormDialog(f"Was it shown? {piece.name}", fields, save))
 
 
-def parts_of(piece: Piece) -> Sort:
+def parts_of(piece: Piece) -> Listing:
     """Everything that is noted on a piece, to change or take out. What came of a shoot, and claims, stay."""
 
     def rows(book: Book) -> list[tuple[str, str]]:
@@ -232,7 +232,7 @@ def parts_of(piece: Piece) -> Sort:
         lines = getattr(now, table)
         return edits.put_piece(book, _with(now, table, (*lines[:at], *lines[at + 1 :])))
 
-    return Sort(f"What is noted on {piece.name}", rows, edit, remove=remove)
+    return Listing(f"What is noted on {piece.name}", rows, edit, remove=remove)
 
 
 def _part(key: str) -> tuple[str, int]:
