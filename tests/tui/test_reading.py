@@ -54,6 +54,19 @@ async def test_it_looks_as_a_static_in_a_scroll_does(text: str) -> None:
             assert app.query_one(Reading).scroll_y == app.query_one(VerticalScroll).scroll_y
 
 
+async def test_the_bar_tells_how_long_the_text_is_each_time() -> None:
+    app = Both()
+    async with app.run_test(size=(60, 12)) as pilot:
+        ours, theirs = app.query_one(Reading), app.query_one(VerticalScroll)
+        for times in (1, 3, 2):
+            ours.update(LONG * times)
+            await pilot.pause()
+            told = ours.vertical_scrollbar.window_virtual_size
+            app.query_one(Static).update(Content(LONG * times))  # the screen is laid out anew for it
+            await pilot.pause()
+            assert told == theirs.vertical_scrollbar.window_virtual_size > 12 * times
+
+
 async def test_a_shorter_text_is_never_scrolled_out_of_view() -> None:
     app = Both()
     async with app.run_test(size=(60, 12)) as pilot:
