@@ -39,7 +39,8 @@ ENOUGH_SLOTS = 2
 def missing(book: Book) -> list[Step]:
     """The steps a book still lacks, in order."""
     kept = kept_collection(book)
-    pieces = [piece for piece in book.pieces if kept is None or piece.collection == kept.id]
+    keeping = {one.id for one in book.collections if one.kind is CollectionKind.KEEPING}
+    pieces = [piece for piece in book.pieces if not keeping or piece.collection in keeping]
     dated = any(study.slot for study in book.studies)
     to_plan = not dated and (not pieces or any(piece.shown.known is not Known.YES for piece in pieces))
     lacks = {

@@ -10,6 +10,7 @@ import pytest
 
 from showrunner.domain import edits, words
 from showrunner.domain.book import Book
+from showrunner.domain.collection import Collection
 from showrunner.domain.house import ExtraWork
 from showrunner.domain.slot import DarkRange, SlotRef
 from showrunner.planning.results import Lack
@@ -80,6 +81,15 @@ def test_the_next_thing_is_the_most_pressing_one() -> None:
     )
     empty = Book(key="x")
     assert next_step(empty, TODAY, work_back(empty, TODAY)).text == f"Next: {WORDS[Step.HOUSE]}. g goes on."
+
+
+def test_a_further_collection_without_pieces_hides_no_trouble() -> None:
+    book = demo()
+    more = replace(book, collections=(Collection("new", "What comes next"), *book.collections))
+    lost = edits.put_dark(more, DarkRange("flu", date(2026, 3, 3), date(2026, 3, 20), "flu"))
+    assert next_step(lost, TODAY, work_back(lost, TODAY)).trouble
+    bare = replace(more, pieces=(), episodes=())
+    assert next_step(bare, TODAY, work_back(bare, TODAY)).text == f"Next: {WORDS[Step.PIECES]}. g goes on."
 
 
 @pytest.mark.slow
