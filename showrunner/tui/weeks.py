@@ -122,7 +122,9 @@ def weeks(book: Book, today: date, work: WorkPlan | None) -> tuple[Week, ...]:
     open_episodes = {e.slot: e for e in book.episodes if e.slot and not e.published}
     pinned = {pin.slot for pin in book.pins if pin.kind is PinKind.DATE}
     board = Board(book)
-    short = {item.slot: item.minutes for item in work.shortfalls} if work else {}
+    short: dict[SlotRef, int] = {}
+    for item in work.shortfalls if work else ():  # a slot can be short by itself, and again beside what a study takes
+        short[item.slot] = max(item.minutes, short.get(item.slot, 0))
     troubled = short.keys() | {breach.slot for breach in board.broken(today).values()}
     rows = []
     monday = first

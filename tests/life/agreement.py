@@ -92,11 +92,15 @@ def check_gaps(studies: Any, today: date) -> None:
 
 
 def check_hours(path: Path, today: date, work: Any) -> None:
-    """The Ledger marks what the work says is short, with its hours, and nothing else; its banner tells trouble."""
+    """The Ledger marks what the work says is short, with its hours, and nothing else; its banner tells trouble.
+
+    Where no hours of work were told yet, everything is short, and the banner asks for them.
+    """
     with Session.open(path, today=today) as session:
         found = session.work()
         rows = weeks(session.book, today, found)
         first = next_step(session.book, today, found)
+        asks = not any(session.book.house.work_minutes)
         due = [e for e in session.book.episodes if e.slot and not e.published and e.slot.day == today]
     short: dict[str, float] = {}
     for item in work["shortfalls"]:
@@ -108,7 +112,7 @@ def check_hours(path: Path, today: date, work: Any) -> None:
     assert marked.keys() == asked.keys(), today
     assert all(abs(marked[monday] - asked[monday]) < 0.01 for monday in asked), (today, marked, asked)
     if work["shortfalls"] and not due:
-        assert first.trouble, today
+        assert first.trouble or asks, today
     this_week = next((w for w in rows if w.monday <= today <= w.monday + timedelta(6) and not w.part), None)
     if this_week and not work["shortfalls"] and this_week.spare is not None and work["slack_hours"] is not None:
         assert this_week.spare <= 60 * work["slack_hours"] + 1

@@ -83,6 +83,15 @@ def test_the_next_thing_is_the_most_pressing_one() -> None:
     assert next_step(empty, TODAY, work_back(empty, TODAY)).text == f"Next: {WORDS[Step.HOUSE]}. g goes on."
 
 
+def test_of_what_a_slot_is_short_of_in_two_ways_the_more_is_told() -> None:
+    book = edits.put_dark(demo(), DarkRange("lost", date(2026, 3, 9), date(2026, 3, 15)))
+    work = work_back(book, TODAY)
+    short = max(work.shortfalls, key=lambda item: item.minutes)
+    monday = short.slot.day - timedelta(short.slot.day.weekday())
+    for both in ((short, replace(short, minutes=1)), (replace(short, minutes=1), short)):
+        assert row(weeks(book, TODAY, replace(work, shortfalls=both)), monday).short == short.minutes > 1
+
+
 def test_a_further_collection_without_pieces_hides_no_trouble() -> None:
     book = demo()
     more = replace(book, collections=(Collection("new", "What comes next"), *book.collections))
