@@ -225,4 +225,5 @@ async def test_ten_minutes_of_keys_at_random(kept_in: Path, saves: Saves) -> Non
     print(dict(run.fronts.most_common()))  # noqa: T201
     print(f"never in front: {sorted(every_front() - set(run.fronts))}")  # noqa: T201
     if LONG >= 1000:
-        assert run.in_use[-1] < 1.3 * run.in_use[2], "memory grows"
+        assert run.in_use[-1] < 1.3 * run.in_use[2], "what is in use grows"
+        assert run.curve[-1] < 1.3 * run.curve[2], "memory grows"
