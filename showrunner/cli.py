@@ -1317,8 +1317,8 @@ def _usage_sentence(error: click.ClickException) -> str:
     first, space, rest = " ".join(error.format_message().split()).rstrip(".").partition(" ")
     ctx = getattr(error, "ctx", None)
     command = ctx.command_path if ctx else "showrunner"
-    see = f"ee `{command} --help`."
-    way_out = f" S{see}" if rest.endswith("?") else f"; s{see}"
+    see = " See" if rest.endswith("?") else "; see"
+    way_out = f"{see} `{command} --help`."
     return fitting(f"{command}: {first.lower()}{space}{rest}", LONGEST - len(way_out)) + way_out
 
 

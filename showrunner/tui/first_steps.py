@@ -38,7 +38,6 @@ ENOUGH_SLOTS = 2
 
 def missing(book: Book) -> list[Step]:
     """The steps a book still lacks, in order."""
-    kept = kept_collection(book)
     keeping = {one.id for one in book.collections if one.kind is CollectionKind.KEEPING}
     pieces = [piece for piece in book.pieces if not keeping or piece.collection in keeping]
     dated = any(study.slot for study in book.studies)
@@ -46,7 +45,7 @@ def missing(book: Book) -> list[Step]:
     lacks = {
         Step.HOUSE: not any(book.house.work_minutes),
         Step.SLOT: len(book.rules) < ENOUGH_SLOTS,
-        Step.COLLECTION: kept is None and not book.series,
+        Step.COLLECTION: not keeping and not book.series,
         Step.PIECES: not pieces,
         Step.SERIES: not book.series,
         Step.PLAN: to_plan,
