@@ -11,7 +11,7 @@ from threading import Lock
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
-from showrunner import clock
+from showrunner import clock, wanted
 from showrunner.domain import consistency, edits, mending
 from showrunner.domain.book import YEARS, Book
 from showrunner.domain.edits.slots import Placement
@@ -52,8 +52,11 @@ T = TypeVar("T")
 FORECAST_SECONDS = 10.0
 """Time for each outcome's plan in a forecast; beyond it the best found is used, and said to be so."""
 
-PROCESSOR = clock.Stopwatch()
-"""What limits of time are counted by: the time of this process, so that a busy machine makes no plan worse."""
+PROCESSOR = wanted.heeding(clock.Stopwatch())
+"""What limits of time are counted by: the time of this process, so that a busy machine makes no plan worse.
+
+Reading it gives up a plan that nobody waits for any more.
+"""
 
 KEPT_RESULTS = 16
 """Computed results that are kept at hand."""
@@ -804,6 +807,7 @@ class Session:
             if key in self._results:
                 found: T = self._results[key][1]
                 return found
+        wanted.check()
         result = compute()  # not under the lock: a plan that takes long must not hold a key press up
         with self._sharing:
             while len(self._results) >= KEPT_RESULTS:

@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1] / "showrunner"
 LAYERS = (
-    {"errors", "clock"},
+    {"errors", "clock", "wanted"},
     {"domain"},
     {"planning", "storage"},
     {"ical", "intake"},

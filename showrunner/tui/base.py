@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from showrunner.domain.glossary import Where
     from showrunner.tui.app import ShowrunnerApp
 
+THOUGHT = "thought"
+"""What a screen works out from plans, as the group of its workers: one screen at a time is at it."""
+
 
 def row_under_cursor(table: DataTable[Any]) -> str:
     """Key of the row under the cursor; empty if the table is."""
@@ -65,6 +68,9 @@ class BookScreen(Screen[None]):
     shown: Book | None = None
     """The book as last drawn."""
 
+    unfinished: bool = False
+    """Whether what it was working out was given up for another screen, to be begun again when it is next in view."""
+
     drawn_top: tuple[date, str] | None = None
     """The day on top as last drawn, and why the book is read-only."""
 
@@ -94,8 +100,10 @@ class BookScreen(Screen[None]):
         self.keep_up()
 
     def on_screen_resume(self) -> None:
-        """Draw again if the book changed while another screen was up."""
+        """Draw again if the book changed while another screen was up; go on with what was given up then."""
         self.keep_up()
+        if self.unfinished:
+            self.think_soon()
 
     def keep_up(self, *, force: bool = False) -> None:
         """Draw the book if it is not the one drawn last."""
@@ -108,6 +116,29 @@ class BookScreen(Screen[None]):
 
     def draw(self) -> None:
         """Show the session's book; the cursor keeps its place."""
+
+    def think(self) -> Any:
+        """Work out beside the screen what takes long."""
+
+    def think_soon(self) -> None:
+        """Work out beside the screen what takes long, once it is drawn.
+
+        Plans share one processor, and what each needs of memory stays with the process. So the screen in view is
+        the only one at it, and what another was still at is given up.
+        """
+        self.unfinished = False
+        self.call_after_refresh(self._think_alone)
+
+    def _think_alone(self) -> None:
+        if not self.app.screen_stack or self.app.screen_stack[0] is not self:
+            self.unfinished = True
+            return
+        for worker in self.app.workers:
+            other = worker.node
+            if worker.group == THOUGHT and isinstance(other, BookScreen) and other is not self and worker.is_running:
+                worker.cancel()
+                other.unfinished = True
+        self.think()
 
     def put(self, selector: str, text: str, *, may_wrap: bool = False) -> None:
         """Change a text if it is another; the screen is laid out anew only if its height may change."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from rich.text import Text
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
@@ -26,6 +26,7 @@ from showrunner.session import Session
 from showrunner.storage.workbook import WhichSheet
 from showrunner.tui import entry
 from showrunner.tui.base import row_under_cursor
+from showrunner.tui.beside import beside
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog, plain
 
 if TYPE_CHECKING:
@@ -324,7 +325,7 @@ class BringInScreen(Dialog):
             self.asked = replace(self.asked, left_out=self.asked.left_out ^ {row.line})
             self._again()
 
-    @work(thread=True, exclusive=True, group="incoming")
+    @beside("incoming")
     def _again(self) -> None:
         """Read the file anew with what was said, beside the screen."""
         asked = self.asked

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.widgets import DataTable, Static
 
@@ -25,7 +25,8 @@ from showrunner.errors import BadInput, ShowrunnerError
 from showrunner.planning.run_time import clock_words, read_run_time
 from showrunner.report import ahead_words, busy_words, clip, offer_words, waiting_words
 from showrunner.tui import entry
-from showrunner.tui.base import BookScreen
+from showrunner.tui.base import THOUGHT, BookScreen
+from showrunner.tui.beside import beside
 from showrunner.tui.dialogs import ChooseDialog, Field, FormDialog
 from showrunner.tui.fields import day_field, things_field
 from showrunner.tui.lines import RowTable
@@ -114,9 +115,9 @@ class LedgerScreen(BookScreen):
         """Draw what is known at once, then work out hours and reasons beside the screen."""
         self.work, self.placed, self.standing = None, {}, None
         self._draw_weeks()
-        self.call_after_refresh(self.think)
+        self.think_soon()
 
-    @work(thread=True, exclusive=True, group="ledger")
+    @beside(THOUGHT)
     def think(self) -> None:
         """Work out hours and reasons."""
         book = self.session.book

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 from urllib.parse import unquote
 
-from textual import events, on, work
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
@@ -31,6 +31,7 @@ from showrunner.planning.series_page import page_faults, page_words, published_i
 from showrunner.planning.stills import still_missing
 from showrunner.planning.template import taken
 from showrunner.tui import entry
+from showrunner.tui.beside import beside
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, NoticeDialog, plain
 from showrunner.tui.fields import things_field
 from showrunner.tui.page_input import PageInput
@@ -186,7 +187,7 @@ class PackageScreen(Dialog):
         """The study as it is now."""
         return self.session.book.episode(self.study)
 
-    @work(thread=True, exclusive=True, group="package")
+    @beside("package")
     def think(self) -> None:
         """Put the package together."""
         book = self.session.book

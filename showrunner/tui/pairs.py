@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from rich.text import Text
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -18,6 +18,7 @@ from showrunner.planning.pairing import Pairing
 from showrunner.planning.results import RunOut
 from showrunner.report import clip, pairing_cost, pairing_words
 from showrunner.session import Session
+from showrunner.tui.beside import beside
 from showrunner.tui.dialogs import Dialog, plain
 from showrunner.whatif import pair_text, paired
 
@@ -74,7 +75,7 @@ class PairsDialog(Dialog):
         if self.pair not in self.costs:
             self.think(self.pair)
 
-    @work(thread=True, exclusive=True, group="pair")
+    @beside("pair")
     def think(self, pair: Pairing) -> None:
         """Try the pair on a copy."""
         try:

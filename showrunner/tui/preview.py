@@ -10,7 +10,7 @@ from functools import partial
 from typing import Any, ClassVar, TypeVar, cast
 
 from rich.text import Text
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -31,6 +31,7 @@ from showrunner.planning.results import Placed, Plan, Unplaced
 from showrunner.report import choices as choices_table
 from showrunner.report import clip, proof_words
 from showrunner.session import Session
+from showrunner.tui.beside import beside
 from showrunner.tui.dialogs import Dialog, NoticeDialog, plain
 from showrunner.tui.proof import proof_of, supposed, ways_of
 
@@ -138,7 +139,7 @@ class PreviewScreen(Dialog):
         self._draw(None)
         self.think(self.aim, self.unsure)
 
-    @work(thread=True, exclusive=True, group="plan")
+    @beside("plan")
     def think(self, aim: Aim, unsure: Unsure) -> None:
         """Work the plan out: its dates first, then the reasons and what would help, which may take much longer."""
         book = self.book

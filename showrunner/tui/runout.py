@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
@@ -43,7 +42,8 @@ from showrunner.report import (
 from showrunner.shopping import handover_line, next_handover, then_brief
 from showrunner.storage.atomic import write_whole
 from showrunner.supposing import suppose
-from showrunner.tui.base import BookScreen, row_under_cursor
+from showrunner.tui.base import THOUGHT, BookScreen, row_under_cursor
+from showrunner.tui.beside import beside
 from showrunner.tui.chart import FEWEST_ROWS, PiecesLeft
 from showrunner.tui.dialogs import ChooseDialog, FormDialog, NoticeDialog, plain
 from showrunner.tui.ledger import OFFER_SECONDS
@@ -153,9 +153,9 @@ class RunOutScreen(BookScreen):
         self.busy = "Working out the forecast …"
         self._draw_figures()
         self._draw_beside()
-        self.call_after_refresh(self.think)
+        self.think_soon()
 
-    @work(thread=True, exclusive=True, group="runout")
+    @beside(THOUGHT)
     def think(self) -> None:
         """Work the forecast out, then what the plan that stands leaves to do."""
         book, found, trouble = self.session.book, None, ""
@@ -370,7 +370,7 @@ class RunOutScreen(BookScreen):
 
         self.app.push_screen(PairsDialog(self.session, self.found, pairs), chosen)
 
-    @work(thread=True, exclusive=True, group="suppose")
+    @beside("suppose")
     def _suppose(self, text: str) -> None:
         """Work what-ifs out on a copy, one more than before, and show them beside the present plan."""
         book, found, texts = self.session.book, self.found, (*self.texts, text)

@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any, ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
@@ -23,6 +22,7 @@ from showrunner.planning.stocktake import Walk
 from showrunner.report import clean, clip
 from showrunner.tui import entry
 from showrunner.tui.base import BookScreen, settled
+from showrunner.tui.beside import beside
 from showrunner.tui.dialogs import Field, FormDialog, plain
 from showrunner.tui.once import FinishesOnce
 from showrunner.tui.piece_text import MARKS, SAFETY, handling
@@ -96,10 +96,10 @@ class StocktakeScreen(FinishesOnce, BookScreen):
         """Work the forecast out unless that is going on; then it is seen to when it ends."""
         if not self.thinking and stocktake.series_to_forecast(self.session.book):
             self.thinking = True
-            self.call_after_refresh(self.think, self.session.book)
+            self.call_after_refresh(self.work_out, self.session.book)
 
-    @work(thread=True, group="stocktake")
-    def think(self, book: Book) -> None:
+    @beside("stocktake")
+    def work_out(self, book: Book) -> None:
         """Work the forecast of every series out."""
         found: dict[str, RunOut] = {}
         trouble = ""

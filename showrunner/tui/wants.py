@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any, ClassVar
 
 from rich.text import Text
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
@@ -43,7 +43,8 @@ from showrunner.shopping import (
     unknown_words,
     way_back,
 )
-from showrunner.tui.base import BookScreen, row_under_cursor
+from showrunner.tui.base import THOUGHT, BookScreen, row_under_cursor
+from showrunner.tui.beside import beside
 from showrunner.tui.book_lists import edit_collection
 from showrunner.tui.dialogs import ChooseDialog, NoticeDialog, plain
 from showrunner.tui.line_input import LineInput
@@ -181,14 +182,14 @@ class WantsScreen(BookScreen):
         self.busy = chosen is not None
         self._draw_all()
         if chosen:
-            self.call_after_refresh(self.think)
+            self.think_soon()
 
     def _draw_all(self) -> None:
         self._draw_purse()
         self._draw_rows()
         self._draw_want()
 
-    @work(thread=True, exclusive=True, group="handover")
+    @beside(THOUGHT)
     def think(self) -> None:
         """Work out when it can take over."""
         book, collection = self.session.book, self.collection

@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from rich.text import Text
-from textual import on, work
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -20,6 +20,7 @@ from showrunner.errors import ShowrunnerError
 from showrunner.planning.results import Task, WorkPlan
 from showrunner.report import ahead_words, busy_words, clip, pickup_words, soon
 from showrunner.tui import entry
+from showrunner.tui.beside import beside
 from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog, plain
 from showrunner.tui.fields import day_field
 
@@ -74,7 +75,7 @@ class WorkScreen(Dialog):
         self.query_one("#state", Static).update("Working out the work …")
         self.think()
 
-    @work(thread=True, exclusive=True, group="tasks")
+    @beside("tasks")
     def think(self) -> None:
         """Lay the work out."""
         book = self.session.book
