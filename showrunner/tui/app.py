@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import gc
 import os
 import signal
 import sys
@@ -28,6 +27,7 @@ from showrunner.tui.dialogs import ChooseDialog, Dialog, Field, FormDialog
 from showrunner.tui.ledger import LedgerScreen
 from showrunner.tui.palette import Palette
 from showrunner.tui.registry import EVERYWHERE, bindings
+from showrunner.tui.rest import Rest, settle_down
 from showrunner.tui.steady import MOVES, Steady
 from showrunner.tui.turns import TURNS, Turns
 
@@ -41,8 +41,11 @@ GRACE_SECONDS = 3.0
 TURN_SECONDS = 0.001
 """How long a plan that is worked out beside the screen may keep a key waiting each time it has the processor."""
 
-COLLECT_AFTER = 10_000
-"""New objects before garbage is looked for while the window is open: each change of screen leaves some 1,100."""
+LOOK_SECONDS = 0.25
+"""How often it is seen to what can wait."""
+
+BETWEEN_SECONDS = 0.02
+"""Between two things that can wait, so that a key comes first."""
 
 FOLLOW_SECONDS = 1.0
 """How often the file is looked at for changes made elsewhere."""
@@ -104,6 +107,7 @@ class ShowrunnerApp(App[int]):
         self.demo = demo
         self.fault: BaseException | None = None
         self.turns = Turns(self)
+        self.rest = Rest()
         self.steady = Steady()
         self.warned = 0
         for ground in themes.GROUNDS.values():
@@ -126,10 +130,14 @@ class ShowrunnerApp(App[int]):
             self.call_after_refresh(self.action_guide)
 
     def on_ready(self) -> None:
-        """What stands now stays; of what comes, much is garbage soon, so that is looked for often."""
+        """From now on, do what can wait while nobody presses a key."""
         if not self.is_headless:
-            gc.freeze()
-            gc.set_threshold(COLLECT_AFTER, 10, 10)
+            settle_down()
+            self.set_interval(LOOK_SECONDS, self._rest)
+
+    def _rest(self) -> None:
+        if self.rest.look():
+            self.set_timer(BETWEEN_SECONDS, self._rest)
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """What our own themes add, for themes that lack it."""
@@ -159,6 +167,7 @@ class ShowrunnerApp(App[int]):
         if not isinstance(event, TURNS) or event.is_forwarded:
             await super().on_event(event)
         elif self.turns.is_due(event):
+            self.rest.disturbed()
             try:
                 if not (isinstance(event, events.Key) and self._is_repeated(event)):
                     await super().on_event(event)

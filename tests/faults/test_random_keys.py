@@ -25,10 +25,11 @@ from textual.screen import Screen
 from showrunner.demo_book import copy_demo
 from showrunner.errors import ShowrunnerError
 from showrunner.session import Session
-from showrunner.tui.app import COLLECT_AFTER, ShowrunnerApp
+from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import Dialog, FormDialog
 from showrunner.tui.registry import EVERYWHERE
+from showrunner.tui.rest import COLLECT_AFTER
 
 MOVES = ("up", "down", "left", "right", "tab", "shift+tab", "pageup", "pagedown", "home", "end")
 ANSWERS = ("enter", "enter", "enter", "escape", "backspace", "delete", "space", "ctrl+p", "ctrl+q", "ctrl+c", "q")
@@ -160,7 +161,7 @@ class Run:
         before = set(map(id, of_the_window()))
         async with app.run_test(size=rng.choice(((80, 24), (120, 40)))) as pilot:
             await settle(pilot)
-            gc.set_threshold(COLLECT_AFTER, 10, 10)  # as in a window of its own
+            gc.set_threshold(*COLLECT_AFTER)  # as in a window of its own
             began = time.monotonic()
             for _ in range(self.bursts):
                 passed = time.monotonic() - began

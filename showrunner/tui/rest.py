@@ -1,0 +1,97 @@
+"""What is done while nobody presses a key: what the next key may need is loaded, and what nobody needs is put away.
+
+A key that opens a form for the first time would otherwise wait for the form to be loaded, and the window would grow
+for a while as it is used.
+"""
+
+from __future__ import annotations
+
+import gc
+from collections import deque
+from collections.abc import Callable
+from importlib import import_module
+from time import monotonic
+
+PAUSE_SECONDS = 0.3
+"""How long no key was pressed when garbage may be put away, which takes less than a tenth of a second."""
+
+REST_SECONDS = 1.0
+"""How long no key was pressed when something may be loaded."""
+
+MUCH = 3 * 10_000
+"""New objects that are worth looking through in a pause."""
+
+COLLECT_AFTER = (10_000, 5, 3)
+"""New objects before garbage is looked for while the window is open, among the newest, the newer and all.
+
+Each change of screen leaves some 1,100, and a plan that is worked out beside the screen many more.
+"""
+
+LATER = (
+    "showrunner.tui.set_up",
+    "showrunner.tui.runout",
+    "showrunner.tui.wants",
+    "showrunner.tui.preview",
+    "showrunner.tui.work_view",
+    "showrunner.tui.slot_record",
+    "showrunner.tui.package_view",
+    "showrunner.tui.film_view",
+    "showrunner.tui.stocktake",
+    "showrunner.tui.house_list",
+    "showrunner.tui.guided",
+    "showrunner.tui.help_view",
+    "showrunner.tui.pairs",
+    "showrunner.tui.photographs",
+    "showrunner.tui.bring_in",
+    "showrunner.ical.export",
+    "showrunner.storage.written_dates",
+    "edtf",
+)
+"""What the screens load when they first need it, the likeliest first, each in some 50 ms of the processor at most."""
+
+
+class Rest:
+    """Does what can wait, a little at a time.
+
+    Args:
+        seconds: a clock in seconds that only runs forward.
+    """
+
+    def __init__(self, seconds: Callable[[], float] = monotonic) -> None:
+        self.seconds = seconds
+        self.since = seconds()
+        self.later = deque(LATER)
+
+    def disturbed(self) -> None:
+        """A key was pressed."""
+        self.since = self.seconds()
+
+    def look(self) -> bool:
+        """If no key is pressed, load one thing that was not needed yet, or put away what nobody needs any more.
+
+        Returns:
+            Whether more is to be loaded soon.
+        """
+        quiet = self.seconds() - self.since
+        if self.later and quiet >= REST_SECONDS:
+            import_module(self.later.popleft())
+            if not self.later:
+                settle_down()
+            return bool(self.later)
+        if quiet >= PAUSE_SECONDS and since_all_was_looked_at() >= MUCH:
+            gc.collect()
+        return False
+
+
+def since_all_was_looked_at() -> int:
+    """About how many objects are new since garbage was last looked for among all."""
+    newest, newer, whole = gc.get_count()
+    often, seldom, _ = gc.get_threshold()
+    return newest + often * (newer + (seldom + 1) * whole)
+
+
+def settle_down() -> None:
+    """What stands now stays as long as the window: it is not looked at again when garbage is looked for."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(*COLLECT_AFTER)
