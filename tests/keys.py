@@ -18,8 +18,10 @@ Keys = Pilot[int]
 async def settle(pilot: Keys) -> None:
     """Wait until what is worked out beside the screen is there; it is begun only once the screen is drawn."""
     await pilot.pause()
-    with contextlib.suppress(WorkerCancelled):
-        await pilot.app.workers.wait_for_complete()
+    while any(worker.is_running for worker in pilot.app.workers):
+        with contextlib.suppress(WorkerCancelled):  # one that was given up; the others go on
+            await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
     await pilot.pause()
 
 

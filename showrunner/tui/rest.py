@@ -87,7 +87,7 @@ def since_all_was_looked_at() -> int:
     """About how many objects are new since garbage was last looked for among all."""
     newest, newer, whole = gc.get_count()
     often, seldom, _ = gc.get_threshold()
-    return newest + often * (newer + (seldom + 1) * whole)
+    return newest + often * (newer + (seldom + 2) * whole)
 
 
 def settle_down() -> None:

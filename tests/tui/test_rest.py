@@ -1,0 +1,148 @@
+"""What is done while nobody presses a key."""
+
+from __future__ import annotations
+
+import gc
+import subprocess
+import sys
+from collections.abc import Iterator
+
+import pytest
+from keys import settle
+
+from showrunner.tui import rest
+from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.rest import COLLECT_AFTER, LATER, MUCH, PAUSE_SECONDS, REST_SECONDS, Rest, since_all_was_looked_at
+
+
+class Clock:
+    """A clock that is set by hand."""
+
+    def __init__(self) -> None:
+        self.now = 100.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+class Done:
+    """What was done, in turn: a module by name, or the putting away of garbage."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.told: list[str] = []
+        self.new = 0
+        """New objects."""
+        monkeypatch.setattr(rest, "import_module", self.told.append)
+        monkeypatch.setattr(rest, "settle_down", lambda: self.told.append("all looked at, and kept"))
+        monkeypatch.setattr(rest, "since_all_was_looked_at", lambda: self.new)
+        monkeypatch.setattr(rest.gc, "collect", lambda: self.told.append("put away"))
+
+    def take(self) -> list[str]:
+        told, self.told[:] = [*self.told], []
+        return told
+
+
+@pytest.fixture
+def done(monkeypatch: pytest.MonkeyPatch) -> Done:
+    return Done(monkeypatch)
+
+
+@pytest.fixture
+def own_collecting() -> Iterator[None]:
+    """How garbage is looked for is set back afterwards."""
+    before = gc.get_threshold()
+    yield
+    gc.set_threshold(*before)
+
+
+def test_one_thing_at_a_time_is_loaded_once_no_key_came_for_a_while(done: Done) -> None:
+    clock = Clock()
+    resting = Rest(clock)
+    clock.now += REST_SECONDS - 0.01
+    assert not resting.look()
+    assert done.take() == []
+    clock.now += 0.01
+    assert resting.look()
+    assert done.take() == [LATER[0]]
+    resting.disturbed()
+    assert not resting.look()
+    clock.now += REST_SECONDS
+    for name in LATER[1:-1]:
+        assert resting.look()
+        assert done.take() == [name]
+    assert not resting.look(), "nothing more is to be loaded"
+    assert done.take() == [LATER[-1], "all looked at, and kept"]
+    assert not resting.look()
+    assert done.take() == []
+
+
+def test_garbage_is_put_away_in_a_pause_if_much_is_new(done: Done) -> None:
+    clock = Clock()
+    resting = Rest(clock)
+    for loaded in (False, True):
+        if loaded:
+            resting.later.clear()
+        clock.now = 0.0
+        resting.disturbed()
+        for pause, new, told in (
+            (PAUSE_SECONDS, MUCH - 1, []),
+            (PAUSE_SECONDS - 0.01, MUCH, []),
+            (PAUSE_SECONDS, MUCH, ["put away"]),
+        ):
+            done.new = new
+            clock.now = pause
+            assert not resting.look()
+            assert done.take() == told
+
+
+@pytest.mark.parametrize(
+    ("counts", "new"),
+    [((0, 0, 0), 0), ((7, 0, 0), 7), ((7, 2, 0), 20_007), ((7, 2, 1), 90_007), ((7, 2, 3), 230_007)],
+)
+def test_new_objects_are_counted_by_how_often_some_were_looked_at(
+    counts: tuple[int, int, int], new: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """10,000 each time the newest are looked at, which is seven times for each time that the newer are."""
+    monkeypatch.setattr(rest.gc, "get_count", lambda: counts)
+    monkeypatch.setattr(rest.gc, "get_threshold", lambda: (10_000, 5, 3))
+    assert since_all_was_looked_at() == new
+
+
+def test_new_objects_are_counted_as_the_interpreter_counts_them(own_collecting: None) -> None:
+    gc.set_threshold(*COLLECT_AFTER)
+    gc.collect()
+    kept: list[list[int]] = []
+    for number in range(COLLECT_AFTER[0] * (COLLECT_AFTER[1] + 1) * 2):
+        if number % 10_007 == 0:
+            assert abs(since_all_was_looked_at() - number) < COLLECT_AFTER[0]
+        kept.append([number])
+
+
+SCRIPT = """
+import gc, sys
+import showrunner.tui.app
+from showrunner.tui.rest import COLLECT_AFTER, LATER, Rest
+early = [name for name in LATER if name in sys.modules]
+now = 0.0
+rest = Rest(lambda: now)
+now = 1.0
+while rest.look():
+    pass
+late = [name for name in LATER if name not in sys.modules]
+print(early, late, gc.get_freeze_count() > 10_000, gc.get_threshold() == COLLECT_AFTER)
+"""
+
+
+def test_what_can_wait_is_not_loaded_at_the_start_and_all_of_it_at_rest() -> None:
+    told = subprocess.run([sys.executable, "-c", SCRIPT], capture_output=True, text=True, check=True, timeout=60)
+    assert told.stdout.strip() == "[] [] True True"
+
+
+async def test_a_key_is_no_rest(demo: ShowrunnerApp) -> None:
+    clock = Clock()
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        demo.rest = Rest(clock)
+        clock.now += 5.0
+        await pilot.press("down")
+        assert demo.rest.since == clock.now
