@@ -136,7 +136,7 @@ class ShowrunnerApp(App[int]):
             self.set_interval(LOOK_SECONDS, self._rest)
 
     def _rest(self) -> None:
-        if self.rest.look():
+        if self.rest.look(alone=len(self.screen_stack) == 1):
             self.set_timer(BETWEEN_SECONDS, self._rest)
 
     def get_theme_variable_defaults(self) -> dict[str, str]:

@@ -6,9 +6,11 @@ for a while as it is used.
 
 from __future__ import annotations
 
+import ctypes
 import gc
 from collections import deque
 from collections.abc import Callable
+from contextlib import suppress
 from importlib import import_module
 from time import monotonic
 
@@ -61,13 +63,18 @@ class Rest:
         self.seconds = seconds
         self.since = seconds()
         self.later = deque(LATER)
+        self.settled = False
+        """Whether all is loaded, and was told to stay."""
 
     def disturbed(self) -> None:
         """A key was pressed."""
         self.since = self.seconds()
 
-    def look(self) -> bool:
+    def look(self, *, alone: bool) -> bool:
         """If no key is pressed, load one thing that was not needed yet, or put away what nobody needs any more.
+
+        Args:
+            alone: whether no dialog stands over the screen: it will go, and must not be taken for what stays.
 
         Returns:
             Whether more is to be loaded soon.
@@ -75,12 +82,14 @@ class Rest:
         quiet = self.seconds() - self.since
         if self.later and quiet >= REST_SECONDS:
             import_module(self.later.popleft())
-            if not self.later:
-                settle_down()
-            return bool(self.later)
-        if quiet >= PAUSE_SECONDS and since_all_was_looked_at() >= MUCH:
+        elif not self.later and not self.settled and alone and quiet >= REST_SECONDS:
+            self.settled = True
             gc.collect()
-        return False
+            settle_down()
+        elif quiet >= PAUSE_SECONDS and since_all_was_looked_at() >= MUCH:
+            gc.collect()
+            give_back()
+        return bool(self.later) and quiet >= REST_SECONDS
 
 
 def since_all_was_looked_at() -> int:
@@ -90,8 +99,16 @@ def since_all_was_looked_at() -> int:
     return newest + often * (newer + (seldom + 2) * whole)
 
 
+def give_back() -> None:
+    """Give memory that is free back to the system.
+
+    The C library of most Linux systems (glibc) keeps what a plan once needed otherwise; others have no such call.
+    """
+    with suppress(OSError, TypeError, AttributeError):
+        ctypes.CDLL(None).malloc_trim(0)
+
+
 def settle_down() -> None:
     """What stands now stays as long as the window: it is not looked at again when garbage is looked for."""
-    gc.collect()
     gc.freeze()
     gc.set_threshold(*COLLECT_AFTER)

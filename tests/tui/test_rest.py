@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import gc
+import platform
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 from keys import settle
@@ -33,8 +34,9 @@ class Done:
         self.new = 0
         """New objects."""
         monkeypatch.setattr(rest, "import_module", self.told.append)
-        monkeypatch.setattr(rest, "settle_down", lambda: self.told.append("all looked at, and kept"))
+        monkeypatch.setattr(rest, "settle_down", lambda: self.told.append("kept"))
         monkeypatch.setattr(rest, "since_all_was_looked_at", lambda: self.new)
+        monkeypatch.setattr(rest, "give_back", lambda: self.told.append("given back"))
         monkeypatch.setattr(rest.gc, "collect", lambda: self.told.append("put away"))
 
     def take(self) -> list[str]:
@@ -59,21 +61,35 @@ def test_one_thing_at_a_time_is_loaded_once_no_key_came_for_a_while(done: Done) 
     clock = Clock()
     resting = Rest(clock)
     clock.now += REST_SECONDS - 0.01
-    assert not resting.look()
+    assert not resting.look(alone=True)
     assert done.take() == []
     clock.now += 0.01
-    assert resting.look()
+    assert resting.look(alone=True)
     assert done.take() == [LATER[0]]
     resting.disturbed()
-    assert not resting.look()
+    assert not resting.look(alone=True)
     clock.now += REST_SECONDS
     for name in LATER[1:-1]:
-        assert resting.look()
+        assert resting.look(alone=False)
         assert done.take() == [name]
-    assert not resting.look(), "nothing more is to be loaded"
-    assert done.take() == [LATER[-1], "all looked at, and kept"]
-    assert not resting.look()
+    assert not resting.look(alone=False), "nothing more is to be loaded"
+    assert done.take() == [LATER[-1]]
+
+
+def test_what_stands_once_all_is_loaded_stays_but_for_a_dialog(done: Done) -> None:
+    clock = Clock()
+    resting = Rest(clock)
+    resting.later.clear()
+    clock.now = resting.since + REST_SECONDS
+    assert not resting.look(alone=False)
     assert done.take() == []
+    resting.disturbed()
+    assert not resting.look(alone=True)
+    assert done.take() == []
+    clock.now += REST_SECONDS
+    for told in (["put away", "kept"], []):
+        assert not resting.look(alone=True)
+        assert done.take() == told
 
 
 def test_garbage_is_put_away_in_a_pause_if_much_is_new(done: Done) -> None:
@@ -87,11 +103,11 @@ def test_garbage_is_put_away_in_a_pause_if_much_is_new(done: Done) -> None:
         for pause, new, told in (
             (PAUSE_SECONDS, MUCH - 1, []),
             (PAUSE_SECONDS - 0.01, MUCH, []),
-            (PAUSE_SECONDS, MUCH, ["put away"]),
+            (PAUSE_SECONDS, MUCH, ["put away", "given back"]),
         ):
             done.new = new
             clock.now = pause
-            assert not resting.look()
+            assert not resting.look(alone=True)
             assert done.take() == told
 
 
@@ -118,6 +134,42 @@ def test_new_objects_are_counted_as_the_interpreter_counts_them(own_collecting: 
         kept.append([number])
 
 
+HELD = """
+from pathlib import Path
+from showrunner.tui.rest import give_back
+
+def memory():
+    return int(Path("/proc/self/statm").read_text().split()[1]) * 4096
+
+held = [bytes(1000 + number % 1000) for number in range(60_000)]
+del held[:-100]
+before = memory()
+give_back()
+print(before - memory() > 50_000_000)
+"""
+
+
+@pytest.mark.skipif("glibc" not in platform.libc_ver()[0], reason="asks glibc")
+def test_what_is_free_is_given_back() -> None:
+    told = subprocess.run([sys.executable, "-c", HELD], capture_output=True, text=True, check=True, timeout=60)
+    assert told.stdout.strip() == "True"
+
+
+def test_where_nothing_can_be_given_back_nothing_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Without:
+        """A C library without the call."""
+
+    def refuses(error: Exception) -> Callable[[object], object]:
+        def library(_: object) -> object:
+            raise error
+
+        return library
+
+    for library in (lambda _: Without(), refuses(OSError()), refuses(TypeError())):
+        monkeypatch.setattr(rest.ctypes, "CDLL", library)
+        rest.give_back()
+
+
 SCRIPT = """
 import gc, sys
 import showrunner.tui.app
@@ -126,8 +178,9 @@ early = [name for name in LATER if name in sys.modules]
 now = 0.0
 rest = Rest(lambda: now)
 now = 1.0
-while rest.look():
+while rest.look(alone=True):
     pass
+rest.look(alone=True)
 late = [name for name in LATER if name not in sys.modules]
 print(early, late, gc.get_freeze_count() > 10_000, gc.get_threshold() == COLLECT_AFTER)
 """
