@@ -120,6 +120,8 @@ class RunOutScreen(BookScreen):
         self.found: RunOut | None = None
         self.series: str | None = None
         self.beside: list[Beside] = []
+        self.asked: list[str] = []
+        """What-ifs to be worked out, each as `kind=value`; the first is at it."""
         self.next_step = ""
         self.looks: tuple[Backtest, ...] = ()
         self.handover: Handover | None = None
@@ -370,20 +372,36 @@ class RunOutScreen(BookScreen):
 
         self.app.push_screen(PairsDialog(self.session, self.found, pairs), chosen)
 
-    @beside("suppose")
     def _suppose(self, text: str) -> None:
-        """Work what-ifs out on a copy, one more than before, and show them beside the present plan."""
-        book, found, texts = self.session.book, self.found, (*self.texts, text)
-        assert found is not None
-        before = self.beside[-1].outlook if self.beside else None
-        self.app.call_from_thread(self._say_busy, "Working out the what-if …")
-        try:
-            seen = outlook(self.session, found.series, texts, time_limit=PLAN_SECONDS, before=before)
-        except ShowrunnerError as error:
-            self.app.call_from_thread(self._say_busy, "")
-            self.app.call_from_thread(self.tell_trouble, error)
+        """Work a what-if out on a copy, one more than before, and show it beside the present plan; each in its turn."""
+        self.asked.append(text)
+        if len(self.asked) == 1:
+            self._look_on()
+
+    def _look_on(self) -> None:
+        """Work out the next what-if that was asked for, if there is one."""
+        if not self.asked or self.found is None:
+            self.asked.clear()
             return
-        self.app.call_from_thread(self._supposed, book, Beside(texts, seen))
+        self._say_busy("Working out the what-if …")
+        before = self.beside[-1].outlook if self.beside else None
+        self._look_out(self.session.book, self.found.series, (*self.texts, self.asked[0]), before)
+
+    @beside("suppose")
+    def _look_out(self, book: Book, series: str, texts: tuple[str, ...], before: Outlook | None) -> None:
+        try:
+            seen = outlook(self.session, series, texts, time_limit=PLAN_SECONDS, before=before)
+        except ShowrunnerError as error:
+            self.app.call_from_thread(self._not_supposed, error)
+        else:
+            self.app.call_from_thread(self._supposed, book, Beside(texts, seen))
+
+    def _not_supposed(self, error: ShowrunnerError) -> None:
+        """Tell why a what-if cannot be, and go on with the next."""
+        self.asked.pop(0)
+        self._say_busy("")
+        self.tell_trouble(error)
+        self._look_on()
 
     def _say_busy(self, text: str) -> None:
         self.busy = text
@@ -391,17 +409,20 @@ class RunOutScreen(BookScreen):
         self._draw_beside()
 
     def _supposed(self, book: Book, seen: Beside) -> None:
-        """Show what-ifs, unless the book, the series or the others changed while they were worked out."""
+        """Show a what-if and go on with the next, unless the book, the series or the others changed meanwhile."""
         same = self.found is not None and seen.outlook.together.series == self.found.series
         if book is self.session.book:
             self._say_busy("")
         if book is not self.session.book or not same or seen.texts[:-1] != self.texts:
-            self.tell(
-                f"Something changed meanwhile, so this what-if was dropped: {seen.outlook.each[-1].what_if.words}."
-            )
+            more = " So was what you asked after it." if len(self.asked) > 1 else ""
+            self.asked.clear()
+            dropped = seen.outlook.each[-1].what_if.words
+            self.tell(f"Something changed meanwhile, so this what-if was dropped: {dropped}.{more}")
             return
+        self.asked.pop(0)
         self.beside = [*self.beside, seen]
         self._draw_beside()
+        self._look_on()
 
     def action_adopt(self) -> None:
         """Make all the what-ifs real, as one step that undo takes back."""

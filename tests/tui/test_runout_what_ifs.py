@@ -13,6 +13,7 @@ from textual.widgets import Input, OptionList
 from showrunner import whatif
 from showrunner.domain import edits
 from showrunner.domain.piece import Known
+from showrunner.errors import BadInput
 from showrunner.report import looks_table
 from showrunner.session import Session
 from showrunner.supposing import suppose
@@ -53,14 +54,20 @@ async def spacing(pilot: Keys, least: int, wished: int, most: int) -> None:
     await pilot.pause()
 
 
-async def choose(pilot: Keys, label: str) -> None:
-    """Suppose something from the list by its label."""
+async def pick(pilot: Keys, label: str) -> None:
+    """Ask for something from the list by its label."""
     await pilot.press("f")
     await pilot.pause()
     options = pilot.app.screen.query_one(OptionList)
     labels = [str(options.get_option_at_index(at).prompt) for at in range(options.option_count)]
     options.highlighted = labels.index(label)
     await pilot.press("enter")
+    await pilot.pause()
+
+
+async def choose(pilot: Keys, label: str) -> None:
+    """Suppose something from the list by its label."""
+    await pick(pilot, label)
     await settle(pilot)
 
 
@@ -175,6 +182,87 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
         assert demo.session.book.series[0].target_weeks == 6
 
 
+async def test_one_that_is_asked_while_another_is_worked_out_comes_after_it(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate, outlook = threading.Event(), whatif.outlook
+    asked: list[tuple[str, ...]] = []
+
+    def slow(session: Session, series: str, texts: Any, **options: Any) -> Any:
+        asked.append(texts)
+        assert gate.wait(60)
+        return outlook(session, series, texts, **options)
+
+    monkeypatch.setattr("showrunner.tui.runout.outlook", slow)
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 5, 8)
+        await pick(pilot, NO_WINDOW)
+        assert "Working out the what-if …" in figures(pilot)
+        gate.set()
+        await settle(pilot)
+        assert isinstance(demo.screen, RunOutScreen)
+        assert [len(texts) for texts in asked] == [1, 2]
+        assert asked[1][0] == asked[0][0]
+        assert [one.texts for one in demo.screen.beside] == asked
+        assert "Working out" not in figures(pilot)
+
+
+async def test_a_change_drops_what_was_asked_after_the_one_that_is_worked_out_too(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate, outlook = threading.Event(), whatif.outlook
+    asked: list[tuple[str, ...]] = []
+
+    def slow(session: Session, series: str, texts: Any, **options: Any) -> Any:
+        asked.append(texts)
+        assert gate.wait(60)
+        return outlook(session, series, texts, **options)
+
+    monkeypatch.setattr("showrunner.tui.runout.outlook", slow)
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 5, 8)
+        await pick(pilot, NO_WINDOW)
+        await pilot.press("y")
+        gate.set()
+        await settle(pilot)
+        assert len(asked) == 1
+        assert beside(pilot) == ""
+        told = [note.message for note in demo._notifications if "dropped" in note.message]
+        assert len(told) == 1
+        assert told[0].endswith("So was what you asked after it.")
+        await spacing(pilot, 4, 5, 8)
+        await settle(pilot)
+        assert beside(pilot)
+
+
+async def test_one_that_cannot_be_leaves_the_next_to_be_worked_out(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate, outlook = threading.Event(), whatif.outlook
+    asked: list[tuple[str, ...]] = []
+
+    def refused(session: Session, series: str, texts: Any, **options: Any) -> Any:
+        asked.append(texts)
+        assert gate.wait(60)
+        if len(asked) == 1:
+            raise BadInput("this cannot be")
+        return outlook(session, series, texts, **options)
+
+    monkeypatch.setattr("showrunner.tui.runout.outlook", refused)
+    async with demo.run_test(size=(80, 24)) as pilot:
+        await run_out(pilot)
+        await spacing(pilot, 4, 5, 8)
+        await pick(pilot, NO_WINDOW)
+        gate.set()
+        await settle(pilot)
+        assert isinstance(demo.screen, RunOutScreen)
+        assert [len(texts) for texts in asked] == [1, 1]
+        assert [one.texts for one in demo.screen.beside] == asked[1:]
+        assert "Working out" not in figures(pilot)
+
+
 @pytest.mark.slow
 async def test_one_more_that_comes_after_the_others_were_dropped_is_dropped_too(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
@@ -218,8 +306,11 @@ async def test_what_ifs_of_one_series_do_not_stand_beside_another(
         await pilot.press("s")
         screen = demo.screen
         assert isinstance(screen, RunOutScreen)
-        await screen._suppose("drop-window=apron").wait()  # the series before is still in view
-        await pilot.pause()
+        screen._suppose("drop-window=apron")  # the series before is still in view
+        for _ in range(1000):
+            if beside(pilot):
+                break
+            await pilot.pause(0.01)
         assert "no window" in beside(pilot)
         gate.set()
         await settle(pilot)
