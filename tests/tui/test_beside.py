@@ -81,14 +81,20 @@ async def go_to(pilot: Pilot[int], key: str, screen: type[Any]) -> None:
     assert isinstance(pilot.app.screen, screen)
 
 
+async def looks_back(pilot: Pilot[int], slow: Callable[[str], Slow]) -> Slow:
+    """Go to the Run-out, until it has its forecast and begins to hold earlier ones against the record."""
+    await settle(pilot)
+    looking_back = slow("backtests")
+    await go_to(pilot, "4", RunOutScreen)
+    await looking_back.until(lambda: len(looking_back.begun) == 1)
+    return looking_back
+
+
 async def test_another_screen_that_plans_takes_its_place_until_it_is_in_view_again(
     demo: ShowrunnerApp, slow: Callable[[str], Slow]
 ) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        looking_back = slow("backtests")
-        await go_to(pilot, "4", RunOutScreen)
-        await looking_back.until(lambda: len(looking_back.begun) == 1)
+        looking_back = await looks_back(pilot, slow)
         headline = text_of(pilot, "#headline")
         await go_to(pilot, "5", WantsScreen)
         await looking_back.until(lambda: looking_back.given_up == 1)
@@ -108,10 +114,7 @@ async def test_another_screen_that_plans_takes_its_place_until_it_is_in_view_aga
 
 async def test_a_screen_without_plans_leaves_it_going(demo: ShowrunnerApp, slow: Callable[[str], Slow]) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        looking_back = slow("backtests")
-        await go_to(pilot, "4", RunOutScreen)
-        await looking_back.until(lambda: len(looking_back.begun) == 1)
+        looking_back = await looks_back(pilot, slow)
         for key in ("1", "3", "question_mark", "escape"):
             await pilot.press(key)
             await pilot.pause()
@@ -144,10 +147,7 @@ async def test_what_ifs_stay_beside_while_another_screen_plans(
     demo: ShowrunnerApp, slow: Callable[[str], Slow]
 ) -> None:
     async with demo.run_test(size=(120, 40)) as pilot:
-        await settle(pilot)
-        looking_back = slow("backtests")
-        await go_to(pilot, "4", RunOutScreen)
-        await looking_back.until(lambda: len(looking_back.begun) == 1)
+        looking_back = await looks_back(pilot, slow)
         await spacing(pilot, 1, 2, 3)
         await looking_back.until(lambda: bool(beside(pilot)))
         supposed = beside(pilot)

@@ -182,18 +182,26 @@ async def test_a_what_if_of_an_older_book_is_dropped_and_takes_nothing_back(
         assert demo.session.book.series[0].target_weeks == 6
 
 
-async def test_one_that_is_asked_while_another_is_worked_out_comes_after_it(
-    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def held_up(monkeypatch: pytest.MonkeyPatch, *, refused: int = 0) -> tuple[threading.Event, list[tuple[str, ...]]]:
+    """Have what-ifs take until the event is set, the first `refused` of them end in an error; and what was asked."""
     gate, outlook = threading.Event(), whatif.outlook
     asked: list[tuple[str, ...]] = []
 
     def slow(session: Session, series: str, texts: Any, **options: Any) -> Any:
         asked.append(texts)
         assert gate.wait(60)
+        if len(asked) <= refused:
+            raise BadInput("this cannot be")
         return outlook(session, series, texts, **options)
 
     monkeypatch.setattr("showrunner.tui.runout.outlook", slow)
+    return gate, asked
+
+
+async def test_one_that_is_asked_while_another_is_worked_out_comes_after_it(
+    demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate, asked = held_up(monkeypatch)
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
         await spacing(pilot, 4, 5, 8)
@@ -211,15 +219,7 @@ async def test_one_that_is_asked_while_another_is_worked_out_comes_after_it(
 async def test_a_change_drops_what_was_asked_after_the_one_that_is_worked_out_too(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    gate, outlook = threading.Event(), whatif.outlook
-    asked: list[tuple[str, ...]] = []
-
-    def slow(session: Session, series: str, texts: Any, **options: Any) -> Any:
-        asked.append(texts)
-        assert gate.wait(60)
-        return outlook(session, series, texts, **options)
-
-    monkeypatch.setattr("showrunner.tui.runout.outlook", slow)
+    gate, asked = held_up(monkeypatch)
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
         await spacing(pilot, 4, 5, 8)
@@ -240,17 +240,7 @@ async def test_a_change_drops_what_was_asked_after_the_one_that_is_worked_out_to
 async def test_one_that_cannot_be_leaves_the_next_to_be_worked_out(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    gate, outlook = threading.Event(), whatif.outlook
-    asked: list[tuple[str, ...]] = []
-
-    def refused(session: Session, series: str, texts: Any, **options: Any) -> Any:
-        asked.append(texts)
-        assert gate.wait(60)
-        if len(asked) == 1:
-            raise BadInput("this cannot be")
-        return outlook(session, series, texts, **options)
-
-    monkeypatch.setattr("showrunner.tui.runout.outlook", refused)
+    gate, asked = held_up(monkeypatch, refused=1)
     async with demo.run_test(size=(80, 24)) as pilot:
         await run_out(pilot)
         await spacing(pilot, 4, 5, 8)
