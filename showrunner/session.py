@@ -52,6 +52,9 @@ T = TypeVar("T")
 FORECAST_SECONDS = 10.0
 """Time for each outcome's plan in a forecast; beyond it the best found is used, and said to be so."""
 
+LOOK_BACK_SECONDS = 1.0
+"""The same for each plan of a look back at the record, of which there are up to two for each month of it."""
+
 PROCESSOR = wanted.heeding(clock.Stopwatch())
 """What limits of time are counted by: the time of this process, so that a busy machine makes no plan worse.
 
@@ -710,7 +713,7 @@ class Session:
 
         def make() -> tuple[Backtest, ...]:
             return tuple(
-                backtest(book, today, found.series, basis, ahead, time_limit=FORECAST_SECONDS, ticker=PROCESSOR)
+                backtest(book, today, found.series, basis, ahead, time_limit=LOOK_BACK_SECONDS, ticker=PROCESSOR)
                 for basis in (Basis.DATES, Basis.SPACING)
             )
 

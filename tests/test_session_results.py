@@ -15,7 +15,7 @@ from showrunner.domain.piece import Known
 from showrunner.domain.slot import SlotRef
 from showrunner.errors import BadInput, UnknownThing
 from showrunner.planning.aims import Aim
-from showrunner.session import FORECAST_SECONDS, KEPT_RESULTS, PROCESSOR, Session
+from showrunner.session import FORECAST_SECONDS, KEPT_RESULTS, LOOK_BACK_SECONDS, PROCESSOR, Session
 
 
 @pytest.fixture
@@ -305,7 +305,7 @@ def test_a_backtest_looks_as_far_ahead_as_the_end_is_now(session, monkeypatch):
     def listen(book, today, series, basis, ahead, **limits):
         looked.append((series, basis, ahead))
         assert (book, today) == (session.book, TODAY)
-        assert limits == {"time_limit": FORECAST_SECONDS, "ticker": PROCESSOR}
+        assert limits == {"time_limit": LOOK_BACK_SECONDS, "ticker": PROCESSOR}
         return basis
 
     monkeypatch.setattr(backtest, "backtest", listen)

@@ -8,11 +8,17 @@ from __future__ import annotations
 
 import ctypes
 import gc
+import sys
 from collections import deque
 from collections.abc import Callable
 from contextlib import suppress
+from functools import lru_cache
 from importlib import import_module
 from time import monotonic
+from typing import Any
+
+CACHED: Any = type(lru_cache(len))
+"""The kind of a function whose answers are remembered."""
 
 PAUSE_SECONDS = 0.3
 """How long no key was pressed when garbage may be put away, which takes less than a tenth of a second."""
@@ -20,8 +26,14 @@ PAUSE_SECONDS = 0.3
 REST_SECONDS = 1.0
 """How long no key was pressed when something may be loaded."""
 
-MUCH = 3 * 10_000
+MUCH = 2 * 10_000
 """New objects that are worth looking through in a pause."""
+
+MANY = 5_000
+"""Answers that Textual and Rich remember that are worth forgetting in a pause, of some 400 bytes each.
+
+They remember up to 100,000: how to write each style, what two regions have in common, how wide a text is.
+"""
 
 COLLECT_AFTER = (10_000, 5, 3)
 """New objects before garbage is looked for while the window is open, among the newest, the newer and all.
@@ -63,6 +75,8 @@ class Rest:
         self.seconds = seconds
         self.since = seconds()
         self.later = deque(LATER)
+        self.answers: list[Any] = []
+        """The functions of Textual and Rich that remember their answers, once all is loaded."""
         self.settled = False
         """Whether all is loaded, and was told to stay."""
 
@@ -84,12 +98,38 @@ class Rest:
             import_module(self.later.popleft())
         elif not self.later and not self.settled and alone and quiet >= REST_SECONDS:
             self.settled = True
+            self.answers = that_remember()
             gc.collect()
             settle_down()
-        elif quiet >= PAUSE_SECONDS and since_all_was_looked_at() >= MUCH:
-            gc.collect()
-            give_back()
+        elif quiet >= PAUSE_SECONDS and (since_all_was_looked_at() >= MUCH or remembered(self.answers) >= MANY):
+            put_away(self.answers)
         return bool(self.later) and quiet >= REST_SECONDS
+
+
+def that_remember() -> list[Any]:
+    """The functions of Textual and Rich, as far as they are loaded, that remember so many answers and no more."""
+    modules = [module for name, module in sys.modules.items() if name.partition(".")[0] in ("rich", "textual")]
+    found = [value for module in modules for value in vars(module).values()]
+    found += [value for kind in found if isinstance(kind, type) for value in vars(kind).values()]
+    plain = {id(each): each for value in found if isinstance(each := getattr(value, "__func__", value), CACHED)}
+    return [each for each in plain.values() if each.cache_parameters()["maxsize"]]
+
+
+def remembered(answers: list[Any]) -> int:
+    """How many answers functions remember."""
+    return sum(each.cache_info().currsize for each in answers)
+
+
+def put_away(answers: list[Any]) -> None:
+    """Let go of what is found again in no time, put garbage away, and give the memory back.
+
+    Args:
+        answers: functions that shall forget their answers.
+    """
+    for each in answers:
+        each.cache_clear()
+    gc.collect()
+    give_back()
 
 
 def since_all_was_looked_at() -> int:

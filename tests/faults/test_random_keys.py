@@ -29,7 +29,7 @@ from showrunner.tui.app import ShowrunnerApp
 from showrunner.tui.base import BookScreen
 from showrunner.tui.dialogs import Dialog, FormDialog
 from showrunner.tui.registry import EVERYWHERE
-from showrunner.tui.rest import COLLECT_AFTER, give_back
+from showrunner.tui.rest import COLLECT_AFTER, put_away, that_remember
 
 MOVES = ("up", "down", "left", "right", "tab", "shift+tab", "pageup", "pagedown", "home", "end")
 ANSWERS = ("enter", "enter", "enter", "escape", "backspace", "delete", "space", "ctrl+p", "ctrl+q", "ctrl+c", "q")
@@ -168,8 +168,7 @@ class Run:
                 if passed > self.seconds:
                     break
                 if passed > len(self.curve) * self.seconds / 20:
-                    gc.collect()
-                    give_back()
+                    put_away(that_remember())
                     self.curve.append(megabytes())
                     self.in_use.append(sys.getallocatedblocks())
                 keys = [*rng.choice((["escape", "escape", rng.choice("12345")], [])), *some_keys(rng, app)]

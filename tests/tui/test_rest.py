@@ -7,13 +7,29 @@ import platform
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from types import SimpleNamespace
 
 import pytest
 from keys import settle
+from rich.cells import cached_cell_len
+from textual.geometry import Region
+from textual.strip import Strip
 
 from showrunner.tui import rest
 from showrunner.tui.app import ShowrunnerApp
-from showrunner.tui.rest import COLLECT_AFTER, LATER, MUCH, PAUSE_SECONDS, REST_SECONDS, Rest, since_all_was_looked_at
+from showrunner.tui.rest import (
+    COLLECT_AFTER,
+    LATER,
+    MANY,
+    MUCH,
+    PAUSE_SECONDS,
+    REST_SECONDS,
+    Rest,
+    put_away,
+    remembered,
+    since_all_was_looked_at,
+    that_remember,
+)
 
 
 class Clock:
@@ -33,11 +49,20 @@ class Done:
         self.told: list[str] = []
         self.new = 0
         """New objects."""
+        self.remembered = 0
+        """Answers that are remembered."""
         monkeypatch.setattr(rest, "import_module", self.told.append)
         monkeypatch.setattr(rest, "settle_down", lambda: self.told.append("kept"))
+        monkeypatch.setattr(rest, "that_remember", lambda: [self])
         monkeypatch.setattr(rest, "since_all_was_looked_at", lambda: self.new)
         monkeypatch.setattr(rest, "give_back", lambda: self.told.append("given back"))
         monkeypatch.setattr(rest.gc, "collect", lambda: self.told.append("put away"))
+
+    def cache_info(self) -> SimpleNamespace:
+        return SimpleNamespace(currsize=self.remembered)
+
+    def cache_clear(self) -> None:
+        self.told.append("forgotten")
 
     def take(self) -> list[str]:
         told, self.told[:] = [*self.told], []
@@ -109,6 +134,46 @@ def test_garbage_is_put_away_in_a_pause_if_much_is_new(done: Done) -> None:
             clock.now = pause
             assert not resting.look(alone=True)
             assert done.take() == told
+
+
+def test_answers_are_forgotten_in_a_pause_if_many_are_remembered_or_much_is_new(done: Done) -> None:
+    clock = Clock()
+    resting = Rest(clock)
+    resting.later.clear()
+    clock.now = resting.since + REST_SECONDS
+    resting.look(alone=True)
+    assert done.take() == ["put away", "kept"]
+    clock.now = 0.0
+    resting.disturbed()
+    away = ["forgotten", "put away", "given back"]
+    for quiet, answers, new, told in (
+        (PAUSE_SECONDS - 0.01, MANY, 0, []),
+        (PAUSE_SECONDS, MANY - 1, MUCH - 1, []),
+        (PAUSE_SECONDS, MANY, 0, away),
+        (PAUSE_SECONDS, 0, MUCH, away),
+    ):
+        done.remembered, done.new = answers, new
+        clock.now = quiet
+        assert not resting.look(alone=True)
+        assert done.take() == told
+
+
+def test_the_functions_that_remember_are_those_that_forget_the_oldest() -> None:
+    """Whether plain, of an object or of a class. What remembers each answer forever has only a few."""
+    found = that_remember()
+    assert {cached_cell_len, Region.intersection, Strip.render_ansi.__func__} <= set(found)  # type: ignore[attr-defined]
+    assert len({id(each) for each in found}) == len(found)
+    assert all(each.cache_info().maxsize for each in found)
+
+
+def test_what_was_remembered_is_gone_once_it_is_put_away() -> None:
+    answers = that_remember()
+    Region(1, 2, 3, 4).intersection(Region(2, 3, 4, 5))
+    before = remembered(answers)
+    Region(1, 2, 3, 4).intersection(Region(2, 3, 4, 6))
+    assert remembered(answers) == before + 1
+    put_away(answers)
+    assert remembered(answers) == 0
 
 
 @pytest.mark.parametrize(
