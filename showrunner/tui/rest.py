@@ -17,9 +17,6 @@ from importlib import import_module
 from time import monotonic
 from typing import Any
 
-CACHED: Any = type(lru_cache(len))
-"""The kind of a function whose answers are remembered."""
-
 PAUSE_SECONDS = 0.3
 """How long no key was pressed when garbage may be put away, which takes less than a tenth of a second."""
 
@@ -108,10 +105,11 @@ class Rest:
 
 def that_remember() -> list[Any]:
     """The functions of Textual and Rich, as far as they are loaded, that remember so many answers and no more."""
+    remembering = type(lru_cache(len))
     modules = [module for name, module in sys.modules.items() if name.partition(".")[0] in ("rich", "textual")]
     found = [value for module in modules for value in vars(module).values()]
     found += [value for kind in found if isinstance(kind, type) for value in vars(kind).values()]
-    plain = {id(each): each for value in found if isinstance(each := getattr(value, "__func__", value), CACHED)}
+    plain = {id(each): each for value in found if isinstance(each := getattr(value, "__func__", value), remembering)}
     return [each for each in plain.values() if each.cache_parameters()["maxsize"]]
 
 
