@@ -171,6 +171,7 @@ def _is_edtf(text: str) -> bool:
     printed; then the patterns of this module decide alone.
     """
     from edtf import EDTFParseException, parse_edtf
+    from pyparsing import ParserElement
 
     try:
         with contextlib.redirect_stdout(io.StringIO()):
@@ -179,6 +180,8 @@ def _is_edtf(text: str) -> bool:
         return False
     except Exception:  # noqa: BLE001 - AttributeError, TypeError, ValueError and more, none of them about the text
         return True
+    finally:
+        ParserElement.reset_cache()  # it keeps errors, and with them whatever was going on as they were raised
 
 
 def _interval(text: str) -> _Span:

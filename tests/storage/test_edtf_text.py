@@ -1,8 +1,11 @@
 """EDTF text: the words, the house's own rules for bounds, and the refusals."""
 
+import contextlib
+import gc
 import subprocess
 import sys
 from datetime import date
+from weakref import ref
 
 import pytest
 
@@ -231,3 +234,21 @@ def test_text_made_by_the_program_may_still_name_no_day(text: str, what: str) ->
     with pytest.raises(BadInput) as refusal:
         parse_made(text)
     assert refusal.value.what == what
+
+
+class Form:
+    """Stands for all that is going on while a date is read."""
+
+
+def test_nothing_that_was_going_on_is_kept_for_a_date_that_is_refused():
+    """The library remembers the errors of its parts, each with the frames that it passed through."""
+
+    def typed(text: str) -> "ref[Form]":
+        form = Form()
+        with contextlib.suppress(BadInput):
+            parse(text)
+        return ref(form)
+
+    forms = [typed(text) for text in ("3332", "1895 to 33", "3/2", "1868-13", "2 Mar 18", "1-1-1999", "95?x")]
+    gc.collect()
+    assert [form() for form in forms] == [None] * len(forms)
