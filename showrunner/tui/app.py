@@ -10,6 +10,7 @@ import threading
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
+from weakref import WeakSet
 
 from textual import events
 from textual.app import App, SystemCommand
@@ -107,6 +108,8 @@ class ShowrunnerApp(App[int]):
         self.demo = demo
         self.fault: BaseException | None = None
         self.turns = Turns(self)
+        self.made: WeakSet[BookScreen] = WeakSet()
+        """The screens that stand, in view or not."""
         self.rest = Rest()
         self.steady = Steady()
         self.warned = 0
@@ -136,8 +139,13 @@ class ShowrunnerApp(App[int]):
             self.set_interval(LOOK_SECONDS, self._rest)
 
     def _rest(self) -> None:
-        if self.rest.look(alone=len(self.screen_stack) == 1):
+        if self.rest.look(self._let_go_of_hidden, alone=len(self.screen_stack) == 1):
             self.set_timer(BETWEEN_SECONDS, self._rest)
+
+    def _let_go_of_hidden(self) -> None:
+        for screen in self.made:
+            if screen not in self.screen_stack:
+                screen.let_go_of_drawn()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """What our own themes add, for themes that lack it."""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from datetime import date
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.content import Content
+from textual.geometry import NULL_SIZE
 from textual.screen import Screen
+from textual.widget import Widget
 from textual.widgets import Static
 
 from showrunner.domain import edits, words
@@ -18,6 +21,7 @@ from showrunner.errors import ShowrunnerError
 from showrunner.report import clean
 from showrunner.session import Session
 from showrunner.tui.key_line import KeyLine
+from showrunner.tui.lines import RowTable
 from showrunner.tui.registry import Action
 
 if TYPE_CHECKING:
@@ -97,6 +101,7 @@ class BookScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Draw for the first time."""
+        self.workroom.made.add(self)
         self.keep_up()
 
     def on_screen_resume(self) -> None:
@@ -104,6 +109,20 @@ class BookScreen(Screen[None]):
         self.keep_up()
         if self.unfinished:
             self.think_soon()
+
+    def let_go_of_drawn(self) -> None:
+        """Let go of what its widgets have drawn, while it is not in view: they draw it anew when it is.
+
+        Some 500 KB. Textual keeps it in places without a public name, which a later one may not have.
+        """
+        with contextlib.suppress(ImportError, AttributeError):
+            from textual.widget import _RenderCache
+
+            for widget in self.walk_children(Widget):
+                widget._set_dirty()
+                widget._render_cache = _RenderCache(NULL_SIZE, [])
+        for table in self.query(RowTable):
+            table.drawn.clear()
 
     def keep_up(self, *, force: bool = False) -> None:
         """Draw the book if it is not the one drawn last."""

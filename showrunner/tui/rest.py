@@ -23,7 +23,7 @@ PAUSE_SECONDS = 0.3
 REST_SECONDS = 1.0
 """How long no key was pressed when something may be loaded."""
 
-MUCH = 2 * 10_000
+MUCH = 15_000
 """New objects that are worth looking through in a pause."""
 
 MANY = 5_000
@@ -32,7 +32,7 @@ MANY = 5_000
 They remember up to 100,000: how to write each style, what two regions have in common, how wide a text is.
 """
 
-COLLECT_AFTER = (10_000, 5, 3)
+COLLECT_AFTER = (5_000, 5, 3)
 """New objects before garbage is looked for while the window is open, among the newest, the newer and all.
 
 Each change of screen leaves some 1,100, and a plan that is worked out beside the screen many more.
@@ -81,10 +81,11 @@ class Rest:
         """A key was pressed."""
         self.since = self.seconds()
 
-    def look(self, *, alone: bool) -> bool:
+    def look(self, let_go: Callable[[], None], *, alone: bool) -> bool:
         """If no key is pressed, load one thing that was not needed yet, or put away what nobody needs any more.
 
         Args:
+            let_go: lets go of what screens that are not in view have drawn.
             alone: whether no dialog stands over the screen: it will go, and must not be taken for what stays.
 
         Returns:
@@ -99,6 +100,7 @@ class Rest:
             gc.collect()
             settle_down()
         elif quiet >= PAUSE_SECONDS and (since_all_was_looked_at() >= MUCH or remembered(self.answers) >= MANY):
+            let_go()
             put_away(self.answers)
         return bool(self.later) and quiet >= REST_SECONDS
 

@@ -14,9 +14,12 @@ from keys import settle
 from rich.cells import cached_cell_len
 from textual.geometry import Region
 from textual.strip import Strip
+from textual.widget import Widget
 
 from showrunner.tui import rest
 from showrunner.tui.app import ShowrunnerApp
+from showrunner.tui.base import BookScreen
+from showrunner.tui.lines import RowTable
 from showrunner.tui.rest import (
     COLLECT_AFTER,
     LATER,
@@ -58,6 +61,9 @@ class Done:
         monkeypatch.setattr(rest, "give_back", lambda: self.told.append("given back"))
         monkeypatch.setattr(rest.gc, "collect", lambda: self.told.append("put away"))
 
+    def let_go(self) -> None:
+        self.told.append("let go")
+
     def cache_info(self) -> SimpleNamespace:
         return SimpleNamespace(currsize=self.remembered)
 
@@ -86,18 +92,18 @@ def test_one_thing_at_a_time_is_loaded_once_no_key_came_for_a_while(done: Done) 
     clock = Clock()
     resting = Rest(clock)
     clock.now += REST_SECONDS - 0.01
-    assert not resting.look(alone=True)
+    assert not resting.look(done.let_go, alone=True)
     assert done.take() == []
     clock.now += 0.01
-    assert resting.look(alone=True)
+    assert resting.look(done.let_go, alone=True)
     assert done.take() == [LATER[0]]
     resting.disturbed()
-    assert not resting.look(alone=True)
+    assert not resting.look(done.let_go, alone=True)
     clock.now += REST_SECONDS
     for name in LATER[1:-1]:
-        assert resting.look(alone=False)
+        assert resting.look(done.let_go, alone=False)
         assert done.take() == [name]
-    assert not resting.look(alone=False), "nothing more is to be loaded"
+    assert not resting.look(done.let_go, alone=False), "nothing more is to be loaded"
     assert done.take() == [LATER[-1]]
 
 
@@ -106,14 +112,14 @@ def test_what_stands_once_all_is_loaded_stays_but_for_a_dialog(done: Done) -> No
     resting = Rest(clock)
     resting.later.clear()
     clock.now = resting.since + REST_SECONDS
-    assert not resting.look(alone=False)
+    assert not resting.look(done.let_go, alone=False)
     assert done.take() == []
     resting.disturbed()
-    assert not resting.look(alone=True)
+    assert not resting.look(done.let_go, alone=True)
     assert done.take() == []
     clock.now += REST_SECONDS
     for told in (["put away", "kept"], []):
-        assert not resting.look(alone=True)
+        assert not resting.look(done.let_go, alone=True)
         assert done.take() == told
 
 
@@ -128,11 +134,11 @@ def test_garbage_is_put_away_in_a_pause_if_much_is_new(done: Done) -> None:
         for pause, new, told in (
             (PAUSE_SECONDS, MUCH - 1, []),
             (PAUSE_SECONDS - 0.01, MUCH, []),
-            (PAUSE_SECONDS, MUCH, ["put away", "given back"]),
+            (PAUSE_SECONDS, MUCH, ["let go", "put away", "given back"]),
         ):
             done.new = new
             clock.now = pause
-            assert not resting.look(alone=True)
+            assert not resting.look(done.let_go, alone=True)
             assert done.take() == told
 
 
@@ -141,11 +147,11 @@ def test_answers_are_forgotten_in_a_pause_if_many_are_remembered_or_much_is_new(
     resting = Rest(clock)
     resting.later.clear()
     clock.now = resting.since + REST_SECONDS
-    resting.look(alone=True)
+    resting.look(done.let_go, alone=True)
     assert done.take() == ["put away", "kept"]
     clock.now = 0.0
     resting.disturbed()
-    away = ["forgotten", "put away", "given back"]
+    away = ["let go", "forgotten", "put away", "given back"]
     for quiet, answers, new, told in (
         (PAUSE_SECONDS - 0.01, MANY, 0, []),
         (PAUSE_SECONDS, MANY - 1, MUCH - 1, []),
@@ -154,7 +160,7 @@ def test_answers_are_forgotten_in_a_pause_if_many_are_remembered_or_much_is_new(
     ):
         done.remembered, done.new = answers, new
         clock.now = quiet
-        assert not resting.look(alone=True)
+        assert not resting.look(done.let_go, alone=True)
         assert done.take() == told
 
 
@@ -243,9 +249,9 @@ early = [name for name in LATER if name in sys.modules]
 now = 0.0
 rest = Rest(lambda: now)
 now = 1.0
-while rest.look(alone=True):
+while rest.look(int, alone=True):
     pass
-rest.look(alone=True)
+rest.look(int, alone=True)
 late = [name for name in LATER if name not in sys.modules]
 print(early, late, gc.get_freeze_count() > 10_000, gc.get_threshold() == COLLECT_AFTER)
 """
@@ -264,3 +270,37 @@ async def test_a_key_is_no_rest(demo: ShowrunnerApp) -> None:
         clock.now += 5.0
         await pilot.press("down")
         assert demo.rest.since == clock.now
+
+
+def drawn(screen: BookScreen) -> int:
+    """Lines that are kept of a screen as they were drawn."""
+    tables = screen.query(RowTable)
+    texts = screen.walk_children(Widget)
+    return sum(len(table.drawn) for table in tables) + sum(
+        len(text._render_cache.lines) + len(text._styles_cache._cache) for text in texts
+    )
+
+
+def shown(app: ShowrunnerApp) -> str:
+    """What is in view, with its colours."""
+    return app.export_screenshot()
+
+
+async def test_what_screens_out_of_view_have_drawn_is_let_go_and_drawn_anew(demo: ShowrunnerApp) -> None:
+    async with demo.run_test(size=(80, 24)) as pilot:
+        pictures: dict[str, str] = {}
+        for key in "3451245":  # the first time a screen is shown, it may still be at a plan
+            await pilot.press(key)
+            await settle(pilot)
+            pictures[key] = shown(demo)
+        here = demo.screen
+        made = list(demo.made)
+        assert len(made) == 5
+        assert min(map(drawn, made)) > 20
+        demo._let_go_of_hidden()
+        assert [drawn(each) for each in made if each is not here] == [0] * 4
+        assert drawn(here) > 20
+        for key in "12345":
+            await pilot.press(key)
+            await settle(pilot)
+            assert shown(demo) == pictures[key]
