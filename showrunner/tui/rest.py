@@ -107,12 +107,13 @@ class Rest:
 
 def that_remember() -> list[Any]:
     """The functions of Textual and Rich, as far as they are loaded, that remember so many answers and no more."""
+    modules = [module for name, module in [*sys.modules.items()] if name.partition(".")[0] in ("rich", "textual")]
+    found = [value for module in modules for value in [*vars(module).values()]]
+    found += [value for kind in found if isinstance(kind, type) for value in [*vars(kind).values()]]
+    plain = [each.__func__ if type(each) in (classmethod, staticmethod) else each for each in found]
     remembering = type(lru_cache(len))
-    modules = [module for name, module in sys.modules.items() if name.partition(".")[0] in ("rich", "textual")]
-    found = [value for module in modules for value in vars(module).values()]
-    found += [value for kind in found if isinstance(kind, type) for value in vars(kind).values()]
-    plain = {id(each): each for value in found if isinstance(each := getattr(value, "__func__", value), remembering)}
-    return [each for each in plain.values() if each.cache_parameters()["maxsize"]]
+    one_each = {id(each): each for each in plain if type(each) is remembering}
+    return [each for each in one_each.values() if each.cache_parameters()["maxsize"]]
 
 
 def remembered(answers: list[Any]) -> int:
