@@ -52,8 +52,11 @@ T = TypeVar("T")
 FORECAST_SECONDS = 10.0
 """Time for each outcome's plan in a forecast; beyond it the best found is used, and said to be so."""
 
-LOOK_BACK_SECONDS = 1.0
-"""The same for each plan of a look back at the record, of which there are up to two for each month of it."""
+LOOK_BACK_SECONDS = 0.3
+"""The same for each plan of a look back at the record, of which there are two for each month of it.
+
+One takes a tenth of that for the demo. What a plan needs of memory at once grows with its time, to 60 MB in a second.
+"""
 
 PROCESSOR = wanted.heeding(clock.Stopwatch())
 """What limits of time are counted by: the time of this process, so that a busy machine makes no plan worse.
