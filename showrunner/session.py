@@ -53,7 +53,7 @@ FORECAST_SECONDS = 10.0
 """Time for each outcome's plan in a forecast; beyond it the best found is used, and said to be so."""
 
 LOOK_BACK_SECONDS = 0.3
-"""The same for each plan of a look back at the record, of which there are two for each month of it.
+"""Time for each plan of a look back at the record, at least two for each month of it; then the best found is used.
 
 One takes a tenth of that for the demo. What a plan needs of memory at once grows with its time, to 60 MB in a second.
 """

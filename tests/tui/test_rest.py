@@ -281,18 +281,13 @@ def drawn(screen: BookScreen) -> int:
     )
 
 
-def shown(app: ShowrunnerApp) -> str:
-    """What is in view, with its colours."""
-    return app.export_screenshot()
-
-
 async def test_what_screens_out_of_view_have_drawn_is_let_go_and_drawn_anew(demo: ShowrunnerApp) -> None:
     async with demo.run_test(size=(80, 24)) as pilot:
         pictures: dict[str, str] = {}
         for key in "3451245":  # the first time a screen is shown, it may still be at a plan
             await pilot.press(key)
             await settle(pilot)
-            pictures[key] = shown(demo)
+            pictures[key] = demo.export_screenshot()
         here = demo.screen
         made = list(demo.made)
         assert len(made) == 5
@@ -303,4 +298,4 @@ async def test_what_screens_out_of_view_have_drawn_is_let_go_and_drawn_anew(demo
         for key in "12345":
             await pilot.press(key)
             await settle(pilot)
-            assert shown(demo) == pictures[key]
+            assert demo.export_screenshot() == pictures[key]

@@ -198,14 +198,19 @@ def held_up(monkeypatch: pytest.MonkeyPatch, *, refused: int = 0) -> tuple[threa
     return gate, asked
 
 
+async def ask_two(pilot: Keys) -> None:
+    """Go to the Run-out and ask for two what-ifs, one right after the other."""
+    await run_out(pilot)
+    await spacing(pilot, 4, 5, 8)
+    await pick(pilot, NO_WINDOW)
+
+
 async def test_one_that_is_asked_while_another_is_worked_out_comes_after_it(
     demo: ShowrunnerApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     gate, asked = held_up(monkeypatch)
     async with demo.run_test(size=(80, 24)) as pilot:
-        await run_out(pilot)
-        await spacing(pilot, 4, 5, 8)
-        await pick(pilot, NO_WINDOW)
+        await ask_two(pilot)
         assert "Working out the what-if …" in figures(pilot)
         gate.set()
         await settle(pilot)
@@ -221,9 +226,7 @@ async def test_a_change_drops_what_was_asked_after_the_one_that_is_worked_out_to
 ) -> None:
     gate, asked = held_up(monkeypatch)
     async with demo.run_test(size=(80, 24)) as pilot:
-        await run_out(pilot)
-        await spacing(pilot, 4, 5, 8)
-        await pick(pilot, NO_WINDOW)
+        await ask_two(pilot)
         await pilot.press("y")
         gate.set()
         await settle(pilot)
@@ -242,9 +245,7 @@ async def test_one_that_cannot_be_leaves_the_next_to_be_worked_out(
 ) -> None:
     gate, asked = held_up(monkeypatch, refused=1)
     async with demo.run_test(size=(80, 24)) as pilot:
-        await run_out(pilot)
-        await spacing(pilot, 4, 5, 8)
-        await pick(pilot, NO_WINDOW)
+        await ask_two(pilot)
         gate.set()
         await settle(pilot)
         assert isinstance(demo.screen, RunOutScreen)
